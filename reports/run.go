@@ -1,0 +1,107 @@
+package reports
+
+import (
+	"time"
+
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+)
+
+// A Run is all that one command performed. ID, Began and Ended are the only
+// fields that differ between two runs of the same job with the same seed.
+type Run struct {
+	ID         string       `json:"id"`
+	Began      time.Time    `json:"began"`
+	Ended      time.Time    `json:"ended"`
+	Program    string       `json:"program"` // name and version
+	Job        string       `json:"job"`     // title of the job
+	Place      string       `json:"place"`   // where the gate stands
+	Gate       string       `json:"gate"`
+	Controller Controller   `json:"controller"`
+	Bench      Bench        `json:"bench"`
+	Seed       uint64       `json:"seed,string"`
+	Trials     int          `json:"trials"` // of each scenario, as asked for
+	Decision   string       `json:"decision"`
+	Files      []File       `json:"files"` // everything that the run rests on, by name
+	Scenarios  []Scenario   `json:"scenarios"`
+	Verdict    rule.Verdict `json:"verdict"`
+	Reason     string       `json:"reason,omitempty"` // of a run that did not end in the ordinary way
+}
+
+// A Controller is the thing that was put to the test.
+type Controller struct {
+	Board    string   `json:"board"`
+	Maker    string   `json:"maker"`
+	Serial   string   `json:"serial"`
+	Firmware string   `json:"firmware"`
+	Digest   string   `json:"firmwareDigest"`
+	Claims   []Claim  `json:"claims"`
+	Defects  []string `json:"defects,omitempty"` // seeded on purpose into a simulated controller
+}
+
+// A Claim is a figure that the controller's builder promises.
+type Claim struct {
+	Name  string `json:"name"`
+	Value string `json:"value"` // as written, such as 150ms
+	Means string `json:"means,omitempty"`
+}
+
+// A Bench is what the run was performed on.
+type Bench struct {
+	Name        string         `json:"name"`
+	Virtual     bool           `json:"virtual"`
+	Lead        time.Duration  `json:"lead"`
+	Meter       string         `json:"meter"`
+	Interval    time.Duration  `json:"interval"`
+	Window      time.Duration  `json:"window"`
+	LeastDelay  time.Duration  `json:"leastDelay"`
+	MostDelay   time.Duration  `json:"mostDelay"`
+	Resolution  signal.Current `json:"resolution"`
+	Noise       signal.Current `json:"noise"`
+	Description []string       `json:"description,omitempty"` // further lines for the certificate
+}
+
+// A File is something that the run rests on.
+type File struct {
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256"`
+	Text   string `json:"text"`
+}
+
+// A Scenario is what its trials came to.
+type Scenario struct {
+	Name    string       `json:"name"`
+	Title   string       `json:"title"`
+	Why     string       `json:"why"`
+	Rules   []Rule       `json:"rules"`
+	Trials  []Trial      `json:"trials"`
+	Verdict rule.Verdict `json:"verdict"`
+	Reason  string       `json:"reason,omitempty"`
+}
+
+// A Rule is a requirement in the words of its file.
+type Rule struct {
+	Name    string   `json:"name"`
+	Pattern string   `json:"pattern"`
+	Limit   string   `json:"limit,omitempty"` // as written
+	Claims  []string `json:"claims,omitempty"`
+	Source  string   `json:"source"`
+}
+
+// A Trial is one performance of a scenario.
+type Trial struct {
+	Number   int            `json:"number"`
+	Seed     uint64         `json:"seed,string"`
+	Verdict  rule.Verdict   `json:"verdict"`
+	Reason   string         `json:"reason,omitempty"`
+	Findings []rule.Finding `json:"findings"`
+	Troubles []string       `json:"troubles,omitempty"`
+	Took     time.Duration  `json:"took"`
+	Samples  int            `json:"samples"`
+	Trace    string         `json:"trace,omitempty"` // SHA-256 of the stored trace
+}
+
+// A TraceSource finds the trace of a trial of a run.
+type TraceSource interface {
+	Trace(run, scenario string, trial int) (*signal.Trace, error)
+}

@@ -1,0 +1,75 @@
+package rule
+
+import "pintle/rig/signal"
+
+// Unit says what the numbers of a Finding count.
+type Unit uint8
+
+// The numbers are written into records.
+const (
+	NoUnit       Unit = 0 // the rule measures nothing: it holds or not
+	Nanoseconds  Unit = 1
+	Microamperes Unit = 2
+	Times        Unit = 3
+)
+
+// Sense says on which side of its limit a value must be.
+type Sense uint8
+
+const (
+	NoSense Sense = 0
+	AtMost  Sense = 1
+	AtLeast Sense = 2
+)
+
+// An Interval holds a measured value: it is no less than Least and no more than
+// Most, both counted in the finding's unit.
+type Interval struct{ Least, Most int64 }
+
+// Mid is the middle of the interval.
+func (v Interval) Mid() int64 { return v.Least + (v.Most-v.Least)/2 }
+
+// A Finding is what one rule measured in one trial. Of several occurrences it
+// tells the one that decided: the worst verdict, then the smallest margin.
+type Finding struct {
+	Rule      int // index into the scenario's rules
+	Verdict   Verdict
+	Reason    string // why, in words: "not exercised", "stopped too late", ...
+	Unit      Unit
+	Sense     Sense
+	Measured  bool // Value holds a measurement
+	Value     Interval
+	Limit     int64
+	Exercised int // how often the rule was put to the test
+	// Decided are the instants that decided it: the trigger and the answer, or
+	// the start and the end of a stretch; one or none where there are no two.
+	Decided []signal.Span
+}
+
+// Margin is the room left to the limit in the worst case that the interval
+// allows, in the finding's unit: negative where that case breaks the limit.
+func (f Finding) Margin() int64 {
+	if f.Sense == AtLeast {
+		return f.Value.Least - f.Limit
+	}
+	return f.Limit - f.Value.Most
+}
+
+// A Judge turns a measured interval and its limit into a verdict.
+type Judge func(v Interval, limit int64, sense Sense) Verdict
+
+// BySpan passes a value whose whole interval keeps the limit, fails one whose
+// whole interval breaks it, and calls any other inconclusive.
+func BySpan(v Interval, limit int64, sense Sense) Verdict {
+	least, most := v.Least, v.Most
+	if sense == AtLeast {
+		least, most, limit = -v.Most, -v.Least, -limit
+	}
+	switch {
+	case most <= limit:
+		return Pass
+	case least > limit:
+		return Fail
+	}
+	return Inconclusive
+}

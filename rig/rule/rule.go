@@ -1,0 +1,94 @@
+package rule
+
+import (
+	"fmt"
+	"time"
+
+	"pintle/rig/signal"
+)
+
+// Pattern is the form of a requirement.
+type Pattern uint8
+
+// The numbers are written into records: add at the end, never renumber. P and S
+// are the rule's conditions, c its limit.
+const (
+	Absence           Pattern = 1  // P never holds
+	Universality      Pattern = 2  // P always holds
+	Existence         Pattern = 3  // P holds at some time
+	BoundedExistence  Pattern = 4  // P comes to hold at most Count times
+	Precedence        Pattern = 5  // P does not hold before S has held
+	Response          Pattern = 6  // whenever P holds, S holds then or later
+	MinimumDuration   Pattern = 7  // once P holds it holds for at least c
+	MaximumDuration   Pattern = 8  // once P holds it holds for at most c
+	BoundedRecurrence Pattern = 9  // P holds at least once in every c
+	BoundedResponse   Pattern = 10 // whenever P holds, S holds within c
+	BoundedInvariance Pattern = 11 // whenever P holds, S holds from then on for at least c
+	CurrentUnder      Pattern = 12 // the current's magnitude stays at or under Current
+	CurrentOver       Pattern = 13 // the current's magnitude stays at or over Current
+	AverageUnder      Pattern = 14 // its mean over every Window stays at or under Current
+	AverageOver       Pattern = 15 // its mean over every Window stays at or over Current
+)
+
+// Patterns is the table of all patterns in the order of their numbers.
+var Patterns = [...]struct {
+	Pattern Pattern
+	Name    string
+}{
+	{Absence, "absence"},
+	{Universality, "universality"},
+	{Existence, "existence"},
+	{BoundedExistence, "bounded existence"},
+	{Precedence, "precedence"},
+	{Response, "response"},
+	{MinimumDuration, "minimum duration"},
+	{MaximumDuration, "maximum duration"},
+	{BoundedRecurrence, "bounded recurrence"},
+	{BoundedResponse, "bounded response"},
+	{BoundedInvariance, "bounded invariance"},
+	{CurrentUnder, "current under"},
+	{CurrentOver, "current over"},
+	{AverageUnder, "average current under"},
+	{AverageOver, "average current over"},
+}
+
+// String is the pattern's published name.
+func (p Pattern) String() string {
+	if p >= 1 && int(p) <= len(Patterns) {
+		return Patterns[p-1].Name
+	}
+	return fmt.Sprintf("pattern %d", uint8(p))
+}
+
+// ScopeKind says in which part of a trial a rule applies.
+type ScopeKind uint8
+
+// Globally is the whole trial. The others are delimited by the conditions Q
+// (opens) and R (closes).
+const (
+	Globally   ScopeKind = 0
+	Before     ScopeKind = 1 // up to the first R; nothing where R never comes
+	After      ScopeKind = 2 // from the first Q on
+	Between    ScopeKind = 3 // from each Q to the next R, where that R comes
+	AfterUntil ScopeKind = 4 // from each Q to the next R, or to the end
+)
+
+// A Scope is the part of a trial in which a rule applies.
+type Scope struct {
+	Kind ScopeKind
+	Q, R Condition
+}
+
+// A Rule is one requirement. Which fields a pattern uses stands beside it.
+type Rule struct {
+	Name    string // the requirement in words, unique in its scenario
+	Pattern Pattern
+	P, S    Condition
+	Limit   time.Duration  // c, of the timed patterns
+	Count   int            // of BoundedExistence
+	Current signal.Current // of the current patterns
+	Window  time.Duration  // of the average patterns
+	Scope   Scope
+	Claims  []string // the claims that the limit was worked out from
+	Source  string   // file:line:column of the rule
+}

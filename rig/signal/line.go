@@ -1,0 +1,116 @@
+package signal
+
+import "fmt"
+
+// A Line is one wire between bench and controller.
+type Line uint8
+
+// The lines that a bench may have. The numbers are written into records: add at
+// the end, never renumber.
+const (
+	NoLine       Line = 0
+	Remote       Line = 1  // the button of the remote
+	SecondRemote Line = 2  // another remote
+	OpenLimit    Line = 3  // end of travel, gate open
+	ClosedLimit  Line = 4  // end of travel, gate closed
+	HallOpen     Line = 5  // Hall switch near the open end
+	HallClosed   Line = 6  // Hall switch near the closed end
+	HallTravel   Line = 7  // Hall switch that pulses as the wheel turns
+	Beam         Line = 8  // photo-beam across the way; made = interrupted
+	Supply       Line = 9  // the controller's supply; made = on
+	SupplyDip    Line = 10 // a second, lower supply; made = in place of the first
+	StallLoad    Line = 11 // the load that stalls the motor; made = stalled
+	Heartbeat    Line = 12 // beats while the bench is alive
+	DriveOpen    Line = 13 // the controller's drive output, opening (seen, not driven)
+	DriveClose   Line = 14 // the controller's drive output, closing (seen, not driven)
+
+	LineCount = 15 // one more than the highest line
+)
+
+// A LineInfo is what there is to say of a line.
+type LineInfo struct {
+	Line   Line
+	Name   string
+	Driven bool   // the bench drives it; otherwise the bench only sees it
+	Made   string // what made means, for tables and messages
+	Broken string // what broken means
+}
+
+// Lines is the table of all lines, in the order of their numbers.
+var Lines = [...]LineInfo{
+	{Remote, "remote", true, "pressed", "released"},
+	{SecondRemote, "second-remote", true, "pressed", "released"},
+	{OpenLimit, "open-limit", true, "made", "broken"},
+	{ClosedLimit, "closed-limit", true, "made", "broken"},
+	{HallOpen, "hall-open", true, "magnet there", "no magnet"},
+	{HallClosed, "hall-closed", true, "magnet there", "no magnet"},
+	{HallTravel, "hall-travel", true, "magnet there", "no magnet"},
+	{Beam, "beam", true, "interrupted", "clear"},
+	{Supply, "supply", true, "on", "off"},
+	{SupplyDip, "supply-dip", true, "dipped", "full"},
+	{StallLoad, "stall-load", true, "stalled", "free"},
+	{Heartbeat, "heartbeat", true, "high", "low"},
+	{DriveOpen, "drive-open", false, "driven", "idle"},
+	{DriveClose, "drive-close", false, "driven", "idle"},
+}
+
+// String is the line's name as files write it, such as open-limit.
+func (l Line) String() string {
+	if l > NoLine && l < LineCount {
+		return Lines[l-1].Name
+	}
+	return fmt.Sprintf("line %d", uint8(l))
+}
+
+// Info gives the table's entry for the line.
+func (l Line) Info() LineInfo {
+	if l > NoLine && l < LineCount {
+		return Lines[l-1]
+	}
+	return LineInfo{Line: l, Name: l.String()}
+}
+
+// LineNamed finds a line by its name.
+func LineNamed(name string) (Line, bool) {
+	for _, info := range Lines {
+		if info.Name == name {
+			return info.Line, true
+		}
+	}
+	return NoLine, false
+}
+
+// A LineSet is a set of lines, one bit each.
+type LineSet uint32
+
+// SetOf makes a set.
+func SetOf(lines ...Line) LineSet {
+	var s LineSet
+	for _, l := range lines {
+		s |= 1 << l
+	}
+	return s
+}
+
+// Has says whether the line is in the set.
+func (s LineSet) Has(l Line) bool { return s&(1<<l) != 0 }
+
+// Level says whether a line is made.
+type Level uint8
+
+// A line is broken until something makes it.
+const (
+	Broken Level = 0
+	Made   Level = 1
+)
+
+// String is "made" or "broken".
+func (v Level) String() string {
+	if v == Made {
+		return "made"
+	}
+	return "broken"
+}
+
+// Not is the other level.
+func (v Level) Not() Level { return v ^ 1 }
