@@ -1,0 +1,76 @@
+package atomicfile
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+)
+
+// Prefix and Suffix enclose the random part of a temporary file's name. One that
+// a killed program left behind can be removed once no writer is alive.
+const (
+	Prefix = ".unfinished-"
+	Suffix = ".tmp"
+)
+
+// IsTemporary says whether a file's base name is that of an unfinished write.
+func IsTemporary(base string) bool {
+	return strings.HasPrefix(base, Prefix) && strings.HasSuffix(base, Suffix)
+}
+
+// Write puts what the function writes under a name, with the given permissions.
+// After an error the name still has what it had before, and the temporary file is
+// gone; only a failure to sync the folder is reported after the name has changed.
+func Write(name string, perm fs.FileMode, write func(io.Writer) error) (err error) {
+	dir := filepath.Dir(name)
+	f, err := os.CreateTemp(dir, Prefix+"*"+Suffix)
+	if err != nil {
+		return fmt.Errorf("write %s: make a temporary file beside it: %w", name, err)
+	}
+	// A panic in the function must not leave the temporary file either.
+	named := false
+	defer func() {
+		if !named {
+			f.Close() // a second Close does no harm
+			os.Remove(f.Name())
+		}
+	}()
+	if err := fill(f, perm, write); err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	if err := os.Rename(f.Name(), name); err != nil {
+		return fmt.Errorf("write %s: put the finished file in its place: %w", name, err)
+	}
+	named = true
+	if err := SyncDir(dir); err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	return nil
+}
+
+// fill writes, syncs and closes the temporary file.
+func fill(f *os.File, perm fs.FileMode, write func(io.Writer) error) error {
+	if err := write(f); err != nil {
+		return err
+	}
+	if err := errors.Join(f.Chmod(perm), f.Sync()); err != nil {
+		return err
+	}
+	return f.Close()
+}
+
+// SyncDir makes the names in a folder durable.
+func SyncDir(dir string) error {
+	d, err := os.Open(dir)
+	if err != nil {
+		return fmt.Errorf("sync folder: %w", err)
+	}
+	if err := errors.Join(d.Sync(), d.Close()); err != nil {
+		return fmt.Errorf("sync folder %s: %w", dir, err)
+	}
+	return nil
+}
