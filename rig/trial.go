@@ -54,8 +54,9 @@ type Job struct {
 	Motion motion.Thresholds
 	Guard  Guard
 	Judge  rule.Judge    // nil: rule.BySpan
-	Settle time.Duration // supply on before the script begins; negative: the script switches the supply itself
-	Limit  time.Duration // longest trial; a trial that reaches it ends there
+	Settle time.Duration // supply on before the script begins, unless the script begins by switching it itself
+	Rest   time.Duration // supply off before a trial, so that the controller forgets
+	Limit  time.Duration // longest trial; 0: none; a trial that reaches it ends there
 }
 
 // A Guard is the bench's own protection. It is no part of any scenario, and no

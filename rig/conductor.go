@@ -1,0 +1,358 @@
+package rig
+
+import (
+	"fmt"
+	"sync/atomic"
+	"time"
+
+	"pintle/rig/gate"
+	"pintle/rig/motion"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+)
+
+// A Conductor performs trials on one bench, one after another. It is used by one
+// goroutine and keeps its memory from trial to trial.
+type Conductor struct {
+	job   *Job
+	bench Bench
+	facts Facts
+	stop  *atomic.Bool // set from outside to end the present trial
+
+	cast map[*Scenario]*part // what has been prepared for each scenario
+
+	// Of the present trial:
+	*part
+	stand    Bench // the bench behind its guard
+	origin   signal.Instant
+	seed     uint64
+	lines    futures
+	trace    signal.Trace
+	script   script
+	end      signal.Instant // after the script: when the trial may end; Never before
+	trouble  *BenchTrouble
+	lastFrom signal.Instant
+}
+
+// A part is what a scenario needs each time that it is performed.
+type part struct {
+	scenario *Scenario
+	gate     *gate.Model
+	*judgement
+}
+
+// NewConductor makes a conductor for a bench. Setting stop ends the present trial
+// as void.
+func NewConductor(job *Job, bench Bench, facts Facts, stop *atomic.Bool) *Conductor {
+	return &Conductor{job: job, bench: bench, facts: facts, stop: stop, cast: map[*Scenario]*part{}}
+}
+
+// patience bounds one wait for the bench, so that a request to stop is heeded.
+const patience = 100 * time.Millisecond
+
+// Perform performs one trial of a scenario. An error is one of the program or of
+// the scenario; whatever is wrong with the bench makes the trial void instead.
+// The bench is left safe in every case. The outcome's trace is valid until the
+// next call.
+func (c *Conductor) Perform(s *Scenario, seed uint64) (Outcome, error) {
+	if err := c.prepare(s, seed); err != nil {
+		return Outcome{}, err
+	}
+	err := c.perform()
+	took := c.now().Sub(0)
+	if safe := c.bench.Safe(); safe != nil && err == nil {
+		err = fmt.Errorf("make the bench safe after a trial of %s: %w", s.Name, safe)
+	}
+	if err != nil {
+		c.trouble = &BenchTrouble{"bench-failed", err.Error()}
+	}
+	return c.outcome(took), nil
+}
+
+func (c *Conductor) prepare(s *Scenario, seed uint64) error {
+	p, ok := c.cast[s]
+	if !ok {
+		j, err := newJudgement(c.job, s)
+		if err != nil {
+			return fmt.Errorf("prepare scenario %s: %w", s.Name, err)
+		}
+		g, err := gate.New(&c.job.Gate, s.Start)
+		if err != nil {
+			return fmt.Errorf("prepare the gate for scenario %s: %w", s.Name, err)
+		}
+		p = &part{s, g, j}
+		c.cast[s] = p
+	}
+	if b, ok := c.bench.(Reseeder); ok {
+		b.Reset(seed)
+	}
+	c.part, c.seed = p, seed
+	c.gate.Reset(s.Start)
+	c.lines.reset()
+	c.trace.Reset()
+	c.script.reset(s.Script)
+	c.stand = Guarded(c.bench, c.job)
+	c.origin = c.bench.Now()
+	c.end, c.trouble, c.lastFrom = signal.Never, nil, -signal.Never
+	return nil
+}
+
+// A Reseeder is a bench that can begin anew, as if just opened.
+type Reseeder interface{ Reset(seed uint64) }
+
+// perform sets the stage, waits for the meter, puts the supply on and follows the
+// script until all has been settled.
+func (c *Conductor) perform() error {
+	if err := c.setStage(); err != nil {
+		return err
+	}
+	if ok, err := c.awaitMeter(); !ok || err != nil {
+		return err
+	}
+	c.raise()
+	if err := c.tell(); err != nil {
+		return err
+	}
+	for !c.over() {
+		if err := c.step(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// setStage gives each line the level that it has before the supply comes on.
+func (c *Conductor) setStage() error {
+	for _, l := range c.gate.Lines() {
+		c.lines.clean[l].Initial = c.gate.Level(l, 0)
+	}
+	return c.tell()
+}
+
+// awaitMeter waits until the meter has told what the motor does, and until the
+// controller has been off for as long as it needs to forget.
+func (c *Conductor) awaitMeter() (bool, error) {
+	c.judgement.reset([signal.LineCount]signal.Level{})
+	rest := signal.Instant(max(c.job.Rest, c.facts.Lead))
+	for (c.detector.State() == motion.Unknown || c.now() < rest) && c.trouble == nil {
+		o, err := c.see()
+		if err != nil {
+			return false, err
+		}
+		if o.Kind == Sampled {
+			c.detector.Sample(o.Sample)
+			c.trace.Samples = append(c.trace.Samples, o.Sample)
+		}
+	}
+	return c.trouble == nil, nil
+}
+
+// raise makes the present instant the origin of the trial. What the meter said
+// before it stays in the trace at negative instants.
+func (c *Conductor) raise() {
+	shift := c.now()
+	c.origin += shift
+	for i := range c.trace.Samples {
+		c.trace.Samples[i].From -= shift
+		c.trace.Samples[i].To -= shift
+	}
+	if n := len(c.trace.Samples); n > 0 {
+		c.lastFrom = c.trace.Samples[n-1].From
+	}
+	for l := range c.lines.bent {
+		c.trace.Initial[l] = c.lines.bent[l].Initial
+		c.lines.told[l], c.lines.toldAt[l] = c.lines.told[l][:0], 0
+		if c.trace.Initial[l] == signal.Made {
+			c.lines.told[l] = append(c.lines.told[l], signal.Edge{Level: signal.Made})
+		}
+	}
+	c.judgement.reset(c.trace.Initial)
+	for _, s := range c.trace.Samples {
+		c.judgement.sample(s)
+	}
+	c.script.begin(c)
+}
+
+// step takes one observation from the bench, or the coming of an instant.
+func (c *Conductor) step() error {
+	o, err := c.see()
+	if err != nil || c.trouble != nil {
+		return err
+	}
+	switch o.Kind {
+	case Sampled:
+		err = c.sample(o.Sample)
+	case Emitted, Sensed:
+		c.edge(o)
+	}
+	if err != nil || !c.script.due(c) {
+		return err
+	}
+	return c.follow()
+}
+
+// follow goes on in the script as far as it can now.
+func (c *Conductor) follow() error {
+	if !c.script.advance(c) {
+		return nil
+	}
+	return c.tell()
+}
+
+// see waits for the bench, no longer than until something has to be done.
+func (c *Conductor) see() (Observation, error) {
+	if c.stop != nil && c.stop.Load() {
+		c.trouble = &BenchTrouble{"interrupted", "the run was interrupted"}
+		return Observation{}, nil
+	}
+	until := min(c.now().Add(patience), c.script.until)
+	o, err := c.stand.Next(until + c.origin)
+	if err != nil {
+		return o, fmt.Errorf("wait for the bench until %v: %w", until, err)
+	}
+	o.Span.Early -= c.origin
+	o.Span.Late -= c.origin
+	o.Planned -= c.origin
+	o.Sample.From -= c.origin
+	o.Sample.To -= c.origin
+	if o.Kind == Trouble {
+		c.trouble = o.Trouble
+	}
+	return o, nil
+}
+
+func (c *Conductor) now() signal.Instant { return c.bench.Now() - c.origin }
+
+// sample records a sample, and lets the gate follow a change of the motor.
+func (c *Conductor) sample(s signal.Sample) error {
+	if gap := s.From.Sub(c.lastFrom); c.lastFrom > -signal.Never && gap > c.longestGap() {
+		c.trouble = &BenchTrouble{"samples-lost", fmt.Sprintf(
+			"no sample of the motor current for %v before %v, and the meter gives one every %v", gap, s.From, c.facts.Meter.Interval)}
+		return nil
+	}
+	c.lastFrom = s.From
+	c.trace.Samples = append(c.trace.Samples, s)
+	change, changed := c.judgement.sample(s)
+	if !changed {
+		return nil
+	}
+	c.gate.Motor(change.Is, change.Span.Mid())
+	c.lines.follow(c.gate, c.now())
+	return c.tell()
+}
+
+// longestGap is the longest time from one sample to the next that does not mean
+// that one was lost.
+func (c *Conductor) longestGap() time.Duration {
+	m := c.facts.Meter
+	return m.Interval + m.Interval/2 + m.Most - m.Least
+}
+
+// edge records an edge, and holds the bench to its promise of being on time.
+func (c *Conductor) edge(o Observation) {
+	if o.Kind == Emitted {
+		due := max(o.Planned, c.lines.toldAt[o.Line].Add(c.facts.Lead))
+		if late := o.Span.Late.Sub(due); late > c.facts.Late {
+			c.trouble = &BenchTrouble{"edge-late", fmt.Sprintf(
+				"the bench was late: %v %v came %v after it was due at %v, and at most %v is allowed", o.Line, o.Level, late, due, c.facts.Late)}
+		}
+	}
+	e := signal.EdgeSeen{Line: o.Line, Level: o.Level, Span: o.Span}
+	c.trace.Edges = append(c.trace.Edges, e)
+	c.judgement.edge(e)
+}
+
+// tell lets the faults at the lines and plans those whose future has changed.
+func (c *Conductor) tell() error {
+	c.lines.bend(c.scenario.Faults, c.seed)
+	now := c.now()
+	for l := signal.Line(1); l < signal.LineCount; l++ {
+		if !c.facts.Lines.Has(l) || !l.Info().Driven {
+			continue
+		}
+		edges, changed := c.lines.news(l, now)
+		if !changed {
+			continue
+		}
+		shifted := c.lines.scratch[:0]
+		for _, e := range edges {
+			shifted = append(shifted, signal.Edge{At: e.At + c.origin, Level: e.Level})
+		}
+		c.lines.scratch = shifted
+		if err := c.stand.Plan(l, shifted); err != nil {
+			return fmt.Errorf("plan %v at %v: %w", l, now, err)
+		}
+	}
+	return nil
+}
+
+// over says whether the trial can end: the script is done and the meter has told
+// of all up to its end and up to every deadline that was still open then.
+func (c *Conductor) over() bool {
+	if c.trouble != nil {
+		return true
+	}
+	final := c.final()
+	if c.script.left() {
+		if c.now() > c.limit() {
+			c.script.abandon(fmt.Sprintf("the trial was ended at its longest time of %v", c.job.Limit))
+		}
+		return false
+	}
+	if c.end == signal.Never {
+		c.end = c.now()
+		c.mark("end of script")
+	}
+	if final < c.end {
+		return false
+	}
+	return c.monitor.Pending() < final || c.now() >= c.limit()
+}
+
+// limit is the instant at which a trial ends in any case.
+func (c *Conductor) limit() signal.Instant {
+	if c.job.Limit <= 0 {
+		return signal.Never
+	}
+	return signal.Instant(c.job.Limit)
+}
+
+func (c *Conductor) mark(text string) {
+	c.trace.Marks = append(c.trace.Marks, signal.Mark{At: c.now(), Text: text})
+}
+
+// outcome sums a trial up.
+func (c *Conductor) outcome(took time.Duration) Outcome {
+	c.trace.End = max(c.final(), 0)
+	o := Outcome{Seed: c.seed, Took: took, Trace: &c.trace, Findings: c.finish(c.trace.End)}
+	o.Verdict, o.Reason = c.verdict(o.Findings)
+	if t := c.trouble; t != nil {
+		o.Troubles = append(o.Troubles, *t)
+		// What the rules had found before the guard stopped the controller stands.
+		ownDoing := t.Code == GuardCurrent || t.Code == GuardDrive
+		if !ownDoing || o.Verdict != rule.Fail {
+			o.Verdict, o.Reason = rule.Void, t.Text
+		}
+	}
+	return o
+}
+
+// verdict is the worst of the findings, with the reason of the first that bad. A
+// script that was not performed to its end leaves nothing that is a pass.
+func (c *Conductor) verdict(findings []rule.Finding) (rule.Verdict, string) {
+	worst, reason := rule.Inconclusive, "the scenario has no rules"
+	for i, f := range findings {
+		if i == 0 || rule.Worst(worst, f.Verdict) != worst {
+			worst, reason = f.Verdict, c.scenario.Rules[i].Name+": "+f.Reason
+		}
+	}
+	switch {
+	case worst == rule.Pass && c.script.failed != "":
+		return rule.Inconclusive, c.script.failed
+	case worst == rule.Pass:
+		return worst, ""
+	case worst == rule.Unsettled:
+		return rule.Inconclusive, reason
+	}
+	return worst, reason
+}

@@ -1,0 +1,119 @@
+package rig_test
+
+import (
+	"encoding/json"
+	"os/exec"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// layers holds, for each part of the house, what it must not import, with the
+// reason. A part is a package and all below it.
+var layers = []struct {
+	part   string
+	banned map[string]string
+}{
+	{part: "pintle/rig/signal", banned: map[string]string{
+		"pintle/rig": "plain data knows nobody who uses it",
+	}},
+	{part: "pintle/rig/motion", banned: map[string]string{
+		"pintle/rig/rule":  "what the motor does is seen before it is judged",
+		"pintle/rig/gate":  "the motor is watched, not modelled, here",
+		"pintle/rig/fault": "faults are at the lines, not at the meter",
+	}},
+	{part: "pintle/rig/gate", banned: map[string]string{
+		"pintle/rig/rule":  "the gate moves whatever the rules are",
+		"pintle/rig/fault": "a fault bends what the gate says, the gate does not know of it",
+	}},
+	{part: "pintle/rig/fault", banned: map[string]string{
+		"pintle/rig/gate": "a fault works on any line, whoever moves it",
+		"pintle/rig/rule": "a fault does not know what is being judged",
+	}},
+	{part: "pintle/rig/rule", banned: map[string]string{
+		"pintle/rig/gate":  "rules judge what was seen, not what the model thinks",
+		"pintle/rig/fault": "rules must not know which fault they are to find",
+	}},
+	{part: "pintle/rig", banned: map[string]string{
+		"pintle/scenarios": "the conductor knows no file format",
+		"pintle/drivers":   "the conductor knows no device",
+		"pintle/reports":   "the conductor knows no screen and no paper",
+		"pintle/cmd":       "imports point down",
+	}},
+	{part: "pintle/scenarios", banned: map[string]string{
+		"pintle/drivers": "scenarios must be read without hardware",
+		"pintle/reports": "what is written before a run knows nothing of what is written after",
+		"pintle/cmd":     "imports point down",
+	}},
+	{part: "pintle/drivers", banned: map[string]string{
+		"pintle/scenarios": "a driver that knew the scenario could cheat",
+		"pintle/reports":   "a driver that knew the report could flatter",
+		"pintle/cmd":       "imports point down",
+	}},
+	{part: "pintle/reports", banned: map[string]string{
+		"pintle/scenarios": "a report must be readable when the files are gone",
+		"pintle/drivers":   "a report is the same from every bench",
+		"pintle/cmd":       "imports point down",
+	}},
+}
+
+// A parent's ban on its own subtree is no ban on itself: rig may import rig/gate.
+func within(pkg, part string) bool { return pkg == part || strings.HasPrefix(pkg, part+"/") }
+
+func TestImportsPointDown(t *testing.T) {
+	imports := packages(t)
+	for _, layer := range layers {
+		found := false
+		for pkg, deps := range imports {
+			if !within(pkg, layer.part) {
+				continue
+			}
+			found = true
+			for _, dep := range deps {
+				for banned, why := range layer.banned {
+					if within(dep, banned) && !within(dep, layer.part) {
+						t.Errorf("%s imports %s: %s", pkg, dep, why)
+					}
+				}
+			}
+		}
+		require.True(t, found, "there is no package %s any more: mend the table", layer.part)
+		for banned := range layer.banned {
+			known := false
+			for pkg := range imports {
+				known = known || within(pkg, banned)
+			}
+			require.True(t, known, "the ban on %s names no package: mend the table", banned)
+		}
+	}
+}
+
+// TestOnePackageComment holds every package to one sentence of its own.
+func TestOnePackageComment(t *testing.T) {
+	out, err := exec.Command("go", "list", "-f", "{{.ImportPath}}\t{{.Doc}}", "pintle/...").Output()
+	require.NoError(t, err)
+	for line := range strings.Lines(string(out)) {
+		pkg, doc, _ := strings.Cut(strings.TrimSpace(line), "\t")
+		require.NotEmpty(t, doc, "%s has no package comment", pkg)
+	}
+}
+
+// packages gives the direct imports of each package of the project, without
+// those of its tests.
+func packages(t *testing.T) map[string][]string {
+	t.Helper()
+	out, err := exec.Command("go", "list", "-json=ImportPath,Imports", "pintle/...").Output()
+	require.NoError(t, err, "list the project's packages")
+	all := map[string][]string{}
+	for dec := json.NewDecoder(strings.NewReader(string(out))); dec.More(); {
+		var p struct {
+			ImportPath string
+			Imports    []string
+		}
+		require.NoError(t, dec.Decode(&p))
+		all[p.ImportPath] = p.Imports
+	}
+	require.NotEmpty(t, all)
+	return all
+}

@@ -1,0 +1,101 @@
+package rig
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"hash/fnv"
+	"sync"
+	"sync/atomic"
+)
+
+// A Plan is all that a run is to perform.
+type Plan struct {
+	Job       *Job
+	Scenarios []Scenario
+	Trials    int
+	Seed      uint64
+	Workers   int // side by side; more than one only on a virtual bench
+	Open      func() (Bench, Facts, error)
+	// Sink takes each outcome as it comes. It may be called from several
+	// goroutines at once, and the outcome's trace is the sink's until it returns.
+	Sink func(*Outcome) error
+}
+
+// task is one trial to perform.
+type task struct{ scenario, trial int }
+
+// Run performs a plan. It ends early with an error where a bench cannot be
+// opened, a scenario cannot be prepared, or the sink refuses an outcome; a fault
+// of the bench during a trial makes that trial void. Where the context is done,
+// trials under way come out void, those not begun do not come out at all, and the
+// error is the context's.
+func Run(ctx context.Context, p Plan) error {
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	var stop atomic.Bool
+	defer context.AfterFunc(ctx, func() { stop.Store(true) })()
+
+	tasks := make(chan task)
+	var workers sync.WaitGroup
+	for range max(1, p.Workers) {
+		workers.Go(func() {
+			if err := work(&p, &stop, tasks); err != nil {
+				cancel(err)
+			}
+		})
+	}
+	deal(ctx, &p, tasks)
+	workers.Wait()
+	return context.Cause(ctx)
+}
+
+// deal hands out the trials in their order.
+func deal(ctx context.Context, p *Plan, tasks chan<- task) {
+	defer close(tasks)
+	for s := range p.Scenarios {
+		for trial := 1; trial <= p.Trials; trial++ {
+			select {
+			case tasks <- task{s, trial}:
+			case <-ctx.Done():
+				return
+			}
+		}
+	}
+}
+
+// work performs trials on a bench of its own.
+func work(p *Plan, stop *atomic.Bool, tasks <-chan task) (err error) {
+	bench, facts, err := p.Open()
+	if err != nil {
+		return fmt.Errorf("open the bench: %w", err)
+	}
+	defer func() { err = errors.Join(err, bench.Close()) }()
+	c := NewConductor(p.Job, bench, facts, stop)
+	for t := range tasks {
+		s := &p.Scenarios[t.scenario]
+		o, err := c.Perform(s, Seed(p.Seed, s.Name, t.trial))
+		if err != nil {
+			return err
+		}
+		o.Scenario, o.Trial = t.scenario, t.trial
+		if err := p.Sink(&o); err != nil {
+			return fmt.Errorf("keep trial %d of %s: %w", t.trial, s.Name, err)
+		}
+		if !facts.Virtual && len(o.Troubles) > 0 {
+			return &o.Troubles[0]
+		}
+	}
+	return nil
+}
+
+// Seed gives the seed of a trial. It depends on nothing but its arguments, so any
+// trial can be repeated alone, and the order of trials does not matter.
+func Seed(run uint64, scenario string, trial int) uint64 {
+	h := fnv.New64a()
+	fmt.Fprintf(h, "%d/%s/%d", run, scenario, trial)
+	z := h.Sum64()
+	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
+	z = (z ^ z>>27) * 0x94d049bb133111eb
+	return z ^ z>>31
+}
