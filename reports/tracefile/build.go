@@ -1,0 +1,122 @@
+package tracefile
+
+import (
+	"errors"
+	"fmt"
+
+	"pintle/rig/signal"
+)
+
+// A builder puts the rows of a file together to a trace. It holds the writer to
+// the order of the layout, so that reading and writing again gives the same file.
+type builder struct {
+	trace *signal.Trace
+	seen  kind
+	level signal.Line // of the last level row
+	ended bool
+}
+
+// take takes in a row group.
+func (b *builder) take(g *group) error {
+	if allSamples(g) {
+		return b.samples(g)
+	}
+	line, text := 0, 0
+	for i := range g.rows {
+		k := g.kindDict[g.kinds[i]]
+		r := row{kind: k, span: signal.Span{Early: signal.Instant(g.early[i]), Late: signal.Instant(g.early[i] + g.width[i])}}
+		onLine, marked := k <= kindEdge, k == kindMark
+		if g.hasCurrent[i] != 0 || (g.hasLine[i] != 0) != onLine || (g.hasMade[i] != 0) != onLine || (g.hasText[i] != 0) != marked {
+			return fmt.Errorf("row %d: a %s has other columns than it must", i, kindNames[k])
+		}
+		if onLine {
+			r.line = g.lineDict[g.lines[line]]
+			if g.made[line] {
+				r.level = signal.Made
+			}
+			line++
+		}
+		if marked {
+			r.text = g.texts[text]
+			text++
+		}
+		if err := b.row(r); err != nil {
+			return fmt.Errorf("row %d: %w", i, err)
+		}
+	}
+	return nil
+}
+
+// allSamples says whether a row group is one of samples.
+func allSamples(g *group) bool {
+	return len(g.kindDict) == 1 && g.kindDict[0] == kindSample
+}
+
+// samples takes in a row group of samples.
+func (b *builder) samples(g *group) error {
+	if !b.ended {
+		return errors.New("samples come before the end of the other rows")
+	}
+	if ones(g.hasLine)+ones(g.hasMade)+ones(g.hasText) != 0 || len(g.current) != g.rows {
+		return errors.New("a sample has other columns than it must")
+	}
+	t := b.trace
+	at := len(t.Samples)
+	t.Samples = extend(t.Samples, g.rows)
+	for i, s := 0, t.Samples[at:]; i < len(s); i++ {
+		s[i] = signal.Sample{
+			From:    signal.Instant(g.early[i]),
+			To:      signal.Instant(g.early[i] + g.width[i]),
+			Current: signal.Current(g.current[i]),
+		}
+	}
+	return nil
+}
+
+// A row is one row that is not a sample.
+type row struct {
+	kind  kind
+	span  signal.Span
+	line  signal.Line
+	level signal.Level
+	text  string
+}
+
+// row takes in one row.
+func (b *builder) row(r row) error {
+	if r.kind < b.seen || b.ended || r.kind == kindSample {
+		return fmt.Errorf("a %s is out of order", kindNames[r.kind])
+	}
+	b.seen = r.kind
+	t := b.trace
+	switch r.kind {
+	case kindLevel:
+		if r.line != b.level+1 || r.span != (signal.Span{}) {
+			return fmt.Errorf("the level of %v is out of order", r.line)
+		}
+		b.level = r.line
+		t.Initial[r.line] = r.level
+	case kindEdge:
+		t.Edges = append(t.Edges, signal.EdgeSeen{Line: r.line, Level: r.level, Span: r.span})
+	case kindMark:
+		if r.span.Early != r.span.Late {
+			return errors.New("a mark has a width")
+		}
+		t.Marks = append(t.Marks, signal.Mark{At: r.span.Early, Text: r.text})
+	case kindEnd:
+		if r.span.Early != r.span.Late {
+			return errors.New("the end has a width")
+		}
+		t.End = r.span.Early
+		b.ended = true
+	}
+	return nil
+}
+
+// done says whether anything is missing.
+func (b *builder) done() error {
+	if !b.ended {
+		return errors.New("the end is missing")
+	}
+	return nil
+}

@@ -1,0 +1,135 @@
+package tracefile
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/parquet-go/parquet-go"
+	"github.com/stretchr/testify/require"
+
+	"pintle/rig/need"
+	"pintle/rig/signal"
+)
+
+// A tableRow is a row as any reader of tables sees it.
+type tableRow struct {
+	Kind    string  `parquet:"kind"`
+	Early   int64   `parquet:"early_ns"`
+	Width   int64   `parquet:"width_ns"`
+	Line    *string `parquet:"line,optional"`
+	Made    *bool   `parquet:"made,optional"`
+	Current *int64  `parquet:"current_uA,optional"`
+	Text    *string `parquet:"text,optional"`
+}
+
+// fromTable puts a trace together from a table, knowing only the page in doc.go.
+func fromTable(t *testing.T, rows []tableRow) *signal.Trace {
+	t.Helper()
+	tr := &signal.Trace{}
+	for _, r := range rows {
+		span := signal.Span{Early: signal.Instant(r.Early), Late: signal.Instant(r.Early + r.Width)}
+		level := func() signal.Level {
+			if *r.Made {
+				return signal.Made
+			}
+			return signal.Broken
+		}
+		line := func() signal.Line {
+			l, ok := signal.LineNamed(*r.Line)
+			require.True(t, ok)
+			return l
+		}
+		switch r.Kind {
+		case "level":
+			tr.Initial[line()] = level()
+		case "edge":
+			tr.Edges = append(tr.Edges, signal.EdgeSeen{Line: line(), Level: level(), Span: span})
+		case "mark":
+			tr.Marks = append(tr.Marks, signal.Mark{At: span.Early, Text: *r.Text})
+		case "end":
+			tr.End = span.Early
+		case "sample":
+			require.Nil(t, r.Line)
+			require.Nil(t, r.Made)
+			require.Nil(t, r.Text)
+			tr.Samples = append(tr.Samples, signal.Sample{From: span.Early, To: span.Late, Current: signal.Current(*r.Current)})
+		default:
+			t.Fatalf("row of kind %q", r.Kind)
+		}
+	}
+	return tr
+}
+
+// The file is put together here, so it is read by a general-purpose library that
+// had no part in the layout: github.com/parquet-go/parquet-go's own file reader.
+func TestAGeneralReaderReadsIt(t *testing.T) {
+	many := ramp(maxDict + 5)
+	for i := range many.Samples {
+		many.Samples[i].Current = signal.Current(i * 7)
+	}
+	for name, tr := range map[string]*signal.Trace{
+		"empty": {}, "small": ramp(500), "several pages": ramp(pageRows + 9), "several groups": ramp(groupRows + 3), "differences": many,
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := encode(t, tr)
+			f, err := parquet.OpenFile(bytes.NewReader(b), int64(len(b)))
+			require.NoError(t, err)
+			value, ok := f.Lookup(formatKey)
+			require.True(t, ok)
+			require.Equal(t, formatName, value)
+			rows, err := parquet.Read[tableRow](bytes.NewReader(b), int64(len(b)))
+			require.NoError(t, err)
+			require.Len(t, rows, eventRows(tr)+len(tr.Samples))
+			same(t, tr, fromTable(t, rows))
+		})
+	}
+}
+
+// Another implementation in another language, where there is one.
+func TestPyarrowReadsIt(t *testing.T) {
+	python := need.Tool(t, "python3", "apt-get install python3")
+	if exec.Command(python, "-c", "import pyarrow.parquet").Run() != nil {
+		need.Missing(t, "python3 has no pyarrow", "python3 -m pip install pyarrow")
+	}
+	tr := ramp(pageRows + 100)
+	name := filepath.Join(t.TempDir(), "trace.parquet")
+	require.NoError(t, os.WriteFile(name, encode(t, tr), 0o600))
+	out, err := exec.Command(python, "-c", `
+import sys, pyarrow.parquet as pq
+t = pq.read_table(sys.argv[1]).to_pydict()
+n = lambda k: sum(1 for x in t["kind"] if x == k)
+print(n("level"), n("edge"), n("mark"), n("end"), n("sample"))
+print(sum(x for x in t["current_uA"] if x is not None))
+print(sum(x for x, k in zip(t["early_ns"], t["kind"]) if k == "sample"))
+print([(l, m) for l, m, k in zip(t["line"], t["made"], t["kind"]) if k == "edge"])
+print([x for x in t["text"] if x is not None])
+`, name).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	current, early := int64(0), int64(0)
+	for _, s := range tr.Samples {
+		current += int64(s.Current)
+		early += int64(s.From)
+	}
+	require.Equal(t, strings.Join([]string{
+		"14 3 2 1 65636",
+		strconv.FormatInt(current, 10),
+		strconv.FormatInt(early, 10),
+		"[('remote', True), ('closed-limit', False), ('remote', False)]",
+		"['press the remote', 'await ≥ 1 A: öffnend']",
+	}, "\n"), strings.TrimSpace(string(out)))
+}
+
+// The bytes may not depend on the machine or the time: digests of traces stand in
+// signed records. The figure is this package's own, taken on amd64; it changes
+// when the layout or a compressing library does.
+func TestBytesAreTheSameEverywhere(t *testing.T) {
+	sum := sha256.Sum256(encode(t, ramp(100_000)))
+	require.Equal(t, "256a282fbd9499b3f749ebe5b7a5435698f21281a29aae64abc06a3385c80fb3", hex.EncodeToString(sum[:]))
+}
