@@ -166,7 +166,7 @@ func (m *Model) phase(at signal.Instant) (phase, float64) {
 	t := float64(max(at, m.base)-m.base) / 1e9
 	low, high := 0, len(m.phases)
 	for high-low > 1 {
-		if mid := (low + high) / 2; m.phases[mid].t <= t {
+		if mid := (low + high) / 2; m.phases[mid].t <= t+rounding {
 			low = mid
 		} else {
 			high = mid

@@ -14,6 +14,10 @@ const (
 	hopsOffOpen
 )
 
+// rounding, in seconds, is what an instant may be off by in the last digits: one
+// that comes by less too early is taken to have come.
+const rounding = 1e-12
+
 // A phase is a stretch of motion under one constant acceleration in which the
 // gate never turns round. It lasts until the next phase begins; the last one is
 // resting or held, and lasts for ever.
@@ -28,7 +32,7 @@ type phase struct {
 
 // position is where the gate is at t, a time within the phase.
 func (p phase) position(t float64) float64 {
-	d := t - p.t
+	d := max(t-p.t, 0)
 	if p.v == 0 && p.a == 0 {
 		return p.x
 	}
@@ -37,7 +41,7 @@ func (p phase) position(t float64) float64 {
 }
 
 // speed is how fast the gate moves at t, a time within the phase.
-func (p phase) speed(t float64) float64 { return p.v + float64(p.a*(t-p.t)) }
+func (p phase) speed(t float64) float64 { return p.v + float64(p.a*max(t-p.t, 0)) }
 
 // passes is when, in seconds from the base, the gate comes past a place on its
 // way to end, where the phase is over.

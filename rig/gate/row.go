@@ -121,7 +121,7 @@ func (m *Model) lay() {
 	end := m.phases[len(m.phases)-1]
 	m.stall.first, m.stall.edges = signal.Broken, m.stall.edges[:0]
 	switch {
-	case end.kind == held && end.t == 0:
+	case end.kind == held && end.t <= rounding:
 		m.stall.first = signal.Made
 	case end.kind == held:
 		m.stall.add(m.tick(end.t))
@@ -156,10 +156,9 @@ func touches(c *contact, a, b float64) bool {
 }
 
 // tick is the first nanosecond, after the base, at which t seconds from the base
-// have passed. What is over by less than a thousandth of a nanosecond is taken to
-// be rounding.
+// have passed.
 func (m *Model) tick(t float64) signal.Instant {
-	return m.base + max(1, signal.Instant(math.Ceil(float64(t*1e9)-1e-3)))
+	return m.base + max(1, signal.Instant(math.Ceil(float64((t-rounding)*1e9))))
 }
 
 // join makes the row made wherever it or the contact is.
