@@ -1,0 +1,177 @@
+package virtual
+
+import (
+	"errors"
+
+	"pintle/rig"
+	"pintle/rig/signal"
+)
+
+var _ rig.Bench = (*Bench)(nil)
+
+// A Bench is a virtual bench. Its time goes on only within Next.
+type Bench struct {
+	c          Config
+	facts      rig.Facts
+	controller Controller
+	motor      motor
+	meter      meter
+
+	now    signal.Instant
+	closed bool
+	lines  [signal.LineCount]wire
+	// The earliest edge that is still to come, of all lines.
+	edgeAt   signal.Instant
+	edgeLine signal.Line
+
+	sensed      [2]rig.Observation // what the drive lines did at now and nobody has asked for yet
+	sensedCount int
+}
+
+// New makes a bench with the built-in model of a controller.
+func New(c Config, seed uint64) (*Bench, error) {
+	if err := c.Check(); err != nil {
+		return nil, err
+	}
+	return NewWith(c, seed, newPorter(c.Controller))
+}
+
+// NewWith makes a bench for another controller. Of the Config, Controller is
+// checked but not used.
+func NewWith(c Config, seed uint64, controller Controller) (*Bench, error) {
+	if err := c.Check(); err != nil {
+		return nil, err
+	}
+	b := &Bench{c: c, controller: controller, meter: newMeter(c.Meter)}
+	b.motor = newMotor(c.Motor, c.Battery, b.meter.stretches())
+	b.facts = rig.Facts{
+		Name: c.Name, Virtual: true, Lines: c.Lines,
+		Late:  1, // an edge may have to make way for the one before it
+		Meter: b.meter.facts,
+	}
+	b.Reset(seed)
+	return b, nil
+}
+
+// Reset makes the bench as new, from another seed, in the memory that it has.
+func (b *Bench) Reset(seed uint64) {
+	b.now, b.closed, b.sensedCount = 0, false, 0
+	for l := range b.lines {
+		b.lines[l].reset()
+	}
+	b.findEdge()
+	b.motor.reset()
+	b.meter.reset(mix(seed ^ 0x6d65746572))
+	b.controller.Reset(mix(seed^0x626f617264), &b.motor)
+}
+
+// Facts say what the bench is.
+func (b *Bench) Facts() rig.Facts { return b.facts }
+
+// Now is the present instant.
+func (b *Bench) Now() signal.Instant { return b.now }
+
+var errClosed = errors.New("virtual bench: the bench is closed")
+
+// Close makes the bench safe. It needs Reset before it can be used again.
+func (b *Bench) Close() error {
+	if b.closed {
+		return nil
+	}
+	err := b.Safe()
+	b.closed = true
+	return err
+}
+
+// Next goes on to the next thing that is seen. Of what happens at one instant,
+// edges come first, then what the controller does about them, then the meter.
+func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
+	if b.closed {
+		return rig.Observation{}, errClosed
+	}
+	if b.sensedCount > 0 && b.now <= until {
+		return b.takeSensed(), nil
+	}
+	for until >= b.now {
+		at := min(until, b.meter.at, b.meter.next, b.edgeAt)
+		edge := b.edgeAt == at
+		if changed := b.run(at, edge); changed {
+			if b.sensedCount > 0 {
+				return b.takeSensed(), nil
+			}
+			continue
+		}
+		b.now = at
+		switch at {
+		case b.edgeAt:
+			return b.emit(), nil
+		case b.meter.at:
+			b.motor.advance(at)
+			b.meter.boundary(&b.motor)
+		case b.meter.next:
+			return rig.Observation{Kind: rig.Sampled, Span: signal.At(at), Sample: b.meter.deliver()}, nil
+		default:
+			return rig.Observation{Kind: rig.Reached, Span: signal.At(at)}, nil
+		}
+	}
+	return rig.Observation{Kind: rig.Reached, Span: signal.At(until)}, nil
+}
+
+// run lets the controller go on to an instant, or to just before it if an edge is
+// to come first.
+func (b *Bench) run(to signal.Instant, before bool) (changed bool) {
+	if before {
+		to--
+	}
+	at, changed := b.controller.Run(to)
+	if changed {
+		b.now = max(b.now, at)
+		b.bridge()
+	}
+	return changed
+}
+
+// bridge puts the motor under what the controller's outputs and the supply make
+// of it now.
+func (b *Bench) bridge() {
+	opens := b.sense(signal.DriveOpen)
+	closes := b.sense(signal.DriveClose)
+	supply := b.c.Battery.OpenCircuit
+	if b.lines[signal.SupplyDip].level == signal.Made {
+		supply = b.c.Battery.Dipped
+	}
+	switch {
+	// Both at once would be a dead short through the bridge, which is taken to
+	// lock itself against that.
+	case b.lines[signal.Supply].level == signal.Broken || opens == closes:
+		b.motor.release(b.now, supply)
+	case opens:
+		b.motor.drive(b.now, supply)
+	default:
+		b.motor.drive(b.now, -supply)
+	}
+}
+
+// sense reads one of the controller's outputs. Where it is wired to the bench, a
+// change is seen.
+func (b *Bench) sense(line signal.Line) bool {
+	level := signal.Broken
+	if b.controller.Output(line) == High {
+		level = signal.Made
+	}
+	if w := &b.lines[line]; w.level != level {
+		w.level = level
+		if b.c.Lines.Has(line) {
+			b.sensed[b.sensedCount] = rig.Observation{Kind: rig.Sensed, Line: line, Level: level, Span: signal.At(b.now)}
+			b.sensedCount++
+		}
+	}
+	return level == signal.Made
+}
+
+func (b *Bench) takeSensed() rig.Observation {
+	o := b.sensed[0]
+	b.sensed[0] = b.sensed[1]
+	b.sensedCount--
+	return o
+}

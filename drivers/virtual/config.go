@@ -1,0 +1,109 @@
+package virtual
+
+import (
+	"time"
+
+	"pintle/rig/signal"
+)
+
+// A Config is everything that a virtual bench is made from.
+type Config struct {
+	Name       string // for reports
+	Lines      signal.LineSet
+	Motor      MotorConfig
+	Battery    BatteryConfig
+	Meter      MeterConfig
+	Controller ControllerConfig
+}
+
+// A MotorConfig describes the motor and the brake that loads it.
+type MotorConfig struct {
+	Resistance  float64 // of winding, brushes and leads, in ohms
+	Inductance  float64 // in henries
+	Constant    float64 // torque constant in N·m/A, which is also the voltage constant in V·s/rad
+	Inertia     float64 // of rotor and brake, in kg·m²
+	Viscous     float64 // drag that grows with the speed, in N·m·s/rad
+	OpeningLoad float64 // torque of the brake while opening, in N·m; at standstill the most that it holds
+	ClosingLoad float64 // the same while closing
+}
+
+// A BatteryConfig describes the supply.
+type BatteryConfig struct {
+	OpenCircuit float64 // in volts
+	Dipped      float64 // in volts, in place of OpenCircuit while supply-dip is made; the controller's logic rides through
+	Resistance  float64 // internal, cable included, in ohms
+}
+
+// A MeterConfig describes the current meter. The phase of its samples is drawn
+// from the seed.
+type MeterConfig struct {
+	Interval   time.Duration  // between one sample and the next
+	Window     time.Duration  // averaged over, at most Interval; zero reads a single instant
+	Latency    time.Duration  // from the end of the window to the bench, on average
+	Spread     time.Duration  // a trial's latency lies anywhere within Latency ± Spread
+	Jitter     time.Duration  // and each sample's within that ± Jitter, without overtaking
+	Noise      signal.Current // standard deviation of one reading
+	Resolution signal.Current // one step of a reading
+	Range      signal.Current // readings stop here, either way
+}
+
+// A ControllerConfig describes the built-in model of a one-button controller: its
+// true behaviour, which is not what its builder claims but must keep to it.
+type ControllerConfig struct {
+	Loop           time.Duration  // between one look at the inputs and the next; the phase is drawn at each power-up
+	LoopJitter     time.Duration  // a look comes later by anything up to this; less than Loop
+	RemoteDebounce time.Duration  // the button must read alike for this long
+	LimitDebounce  time.Duration  // a limit must read alike for this long
+	StartDelay     time.Duration  // from the decision to drive to the bridge
+	StopDelay      time.Duration  // from the decision to stop to the bridge
+	DeadTime       time.Duration  // least time between driving one way and the other
+	RunTime        time.Duration  // longest drive
+	StallCurrent   signal.Current // at or above this the motor counts as stalled ...
+	StallTime      time.Duration  // ... once it lasts this long
+	InrushMask     time.Duration  // no stall is looked for in this first part of a drive
+	PowerUpQuiet   time.Duration  // presses are ignored for this long after power-up
+	Defects        []string       // names out of Defects()
+}
+
+// DefaultConfig is a sound controller on a 24 V motor that takes 7.5 A closing,
+// 11 A opening, near 30 A stalled, with a meter that reads a thousand times a
+// second.
+func DefaultConfig() Config {
+	battery := BatteryConfig{OpenCircuit: 25.6, Dipped: 15.4, Resistance: 0.06}
+	motor := MotorConfig{Resistance: 0.8, Inductance: 1.2e-3, Constant: 0.08, Inertia: 6e-4, Viscous: 1e-4}
+	return Config{
+		Name: "virtual bench",
+		Lines: signal.SetOf(signal.Remote, signal.OpenLimit, signal.ClosedLimit, signal.Beam,
+			signal.Supply, signal.StallLoad),
+		Motor:   motor.Loaded(battery, 11*signal.Ampere, 7_500_000),
+		Battery: battery,
+		Meter: MeterConfig{
+			Interval: time.Millisecond, Window: time.Millisecond,
+			Latency: 3 * time.Millisecond, Spread: 500 * time.Microsecond, Jitter: 100 * time.Microsecond,
+			Noise: 20_000, Resolution: 10_000, Range: 60 * signal.Ampere,
+		},
+		Controller: ControllerConfig{
+			Loop: 10 * time.Millisecond, LoopJitter: 200 * time.Microsecond,
+			RemoteDebounce: 30 * time.Millisecond, LimitDebounce: 20 * time.Millisecond,
+			StartDelay: 50 * time.Millisecond, StopDelay: 15 * time.Millisecond,
+			DeadTime: 500 * time.Millisecond, RunTime: 14 * time.Second,
+			StallCurrent: 18 * signal.Ampere, StallTime: 200 * time.Millisecond,
+			InrushMask: 400 * time.Millisecond, PowerUpQuiet: time.Second,
+		},
+	}
+}
+
+// Loaded gives the motor with the loads under which, on that battery, it takes
+// these currents in steady running each way, drag included.
+func (m MotorConfig) Loaded(b BatteryConfig, opening, closing signal.Current) MotorConfig {
+	m.OpeningLoad = m.loadFor(b, opening)
+	m.ClosingLoad = m.loadFor(b, closing)
+	return m
+}
+
+// loadFor solves both steady equations for T: K w = V - R i and T = K i - b w.
+func (m MotorConfig) loadFor(b BatteryConfig, c signal.Current) float64 {
+	i := c.Abs().Amperes()
+	w := (b.OpenCircuit - float64((m.Resistance+b.Resistance)*i)) / m.Constant
+	return float64(m.Constant*i) - float64(m.Viscous*w)
+}

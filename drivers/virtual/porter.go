@@ -1,0 +1,250 @@
+package virtual
+
+import (
+	"time"
+
+	"pintle/rig/signal"
+)
+
+var _ Controller = (*porter)(nil)
+
+// way is a direction of the drive.
+type way int8
+
+const (
+	closing way = -1
+	idle    way = 0
+	opening way = 1
+)
+
+// reason is why a drive ended.
+type reason uint8
+
+const (
+	noReason reason = iota
+	byLimit
+	byPress
+	byRunTime
+	byStall
+	byBeam
+	byHabit // of a defect
+)
+
+// A porter is the built-in controller: one button, two limits, a beam. A press
+// opens a closed gate, closes an open one, stops a moving one, and sends one that
+// stands between back the way it came. Like most small boards it is a loop that
+// looks at its inputs every few milliseconds; between looks it only switches its
+// bridge when a delay has run out.
+//
+// What it does at a look is in decide.go, and what makes it do it wrongly in
+// defects.go.
+type porter struct {
+	habits habits
+	shunt  Shunt
+	seed   random
+
+	inputs  [signal.LineCount]input
+	now     signal.Instant // of the latest plan or step
+	wake    signal.Instant // nothing happens before this
+	powered bool
+	base    signal.Instant // of look 0, jitter aside
+	looks   int64          // looks up to this number are done with
+	look    int64          // number of the next look that is needed
+	lookAt  signal.Instant // its instant; Never if none is needed
+	jitters uint64         // seed of the looks' jitter
+
+	drive    way
+	switchAt signal.Instant // when the bridge goes over to switchTo
+	switchTo way
+	then     way // after a stop: drive this way
+
+	quiet    signal.Instant // presses before this are ignored
+	alarm    signal.Instant // a look is needed by this, whatever the inputs do
+	started  signal.Instant // of the drive
+	stopped  signal.Instant // end of the latest drive
+	stalled  signal.Instant // since when the current has been a stall's
+	last     way            // direction of the latest drive; idle since power-up if none
+	reason   reason         // of its end
+	armed    bool           // the limit ahead has been seen broken in this drive
+	trouble  memory         // what only defects remember
+	outgoing [2]PinState    // drive-open, drive-close
+}
+
+// longAgo is before anything that a delay could still reach back to.
+const longAgo signal.Instant = -1 << 62
+
+// watched are the inputs that the loop looks at.
+var watched = [...]signal.Line{signal.Remote, signal.SecondRemote, signal.OpenLimit, signal.ClosedLimit, signal.Beam}
+
+func newPorter(c ControllerConfig) *porter {
+	return &porter{habits: newHabits(c)}
+}
+
+// Reset makes it as new.
+func (p *porter) Reset(seed uint64, shunt Shunt) {
+	*p = porter{habits: p.habits, shunt: shunt, seed: random(seed)}
+	remote := p.habits.looks(p.habits.RemoteDebounce)
+	limit := p.habits.looks(p.habits.LimitDebounce)
+	p.inputs[signal.Remote].needed, p.inputs[signal.SecondRemote].needed = remote, remote
+	p.inputs[signal.OpenLimit].needed, p.inputs[signal.ClosedLimit].needed = limit, limit
+	p.inputs[signal.Beam].needed = 1
+	p.powerDown()
+	p.wake = p.nextWake()
+}
+
+// Plan takes the future of an input.
+func (p *porter) Plan(line signal.Line, now signal.Instant, future signal.Timeline) {
+	p.now = now
+	p.inputs[line].plan(future)
+	p.wake = p.nextWake()
+}
+
+// Run goes on until an instant or a change of the outputs.
+func (p *porter) Run(until signal.Instant) (signal.Instant, bool) {
+	for p.wake <= until {
+		at, before := p.wake, p.outgoing
+		p.step(at)
+		p.wake = p.nextWake()
+		if p.outgoing != before {
+			return at, true
+		}
+	}
+	return until, false
+}
+
+// Output is the state of drive-open or drive-close.
+func (p *porter) Output(line signal.Line) PinState {
+	switch line {
+	case signal.DriveOpen:
+		return p.outgoing[0]
+	case signal.DriveClose:
+		return p.outgoing[1]
+	}
+	return HighZ
+}
+
+// step does all that is due at an instant.
+func (p *porter) step(at signal.Instant) {
+	p.now = at
+	supply := &p.inputs[signal.Supply]
+	supply.read(at)
+	if on := supply.raw == signal.Made; on != p.powered {
+		if on {
+			p.powerUp(at)
+		} else {
+			p.powerDown()
+		}
+	}
+	if !p.powered {
+		return
+	}
+	if p.habits.interrupts {
+		p.interrupt(at)
+	}
+	if p.switchAt <= at {
+		p.change(at)
+	}
+	if p.lookAt <= at {
+		p.decide(at)
+		p.looks = p.look + 1
+	}
+}
+
+// powerUp starts the loop at a phase of its own.
+func (p *porter) powerUp(at signal.Instant) {
+	p.powered = true
+	p.base, p.looks = at.Add(below(p.seed.next(), p.habits.Loop)), 0
+	p.jitters = p.seed.next()
+	p.quiet = at.Add(p.habits.PowerUpQuiet)
+	if p.habits.homes {
+		p.alarm = p.quiet
+	}
+	for _, l := range watched {
+		in := &p.inputs[l]
+		in.read(at)
+		in.heard = in.raw
+	}
+	p.set(idle)
+}
+
+// powerDown forgets everything, as a board without lasting memory does.
+func (p *porter) powerDown() {
+	p.powered = false
+	p.drive, p.then, p.last, p.reason = idle, idle, idle, noReason
+	p.switchAt, p.lookAt, p.alarm, p.stalled = signal.Never, signal.Never, signal.Never, signal.Never
+	p.stopped = longAgo
+	p.trouble = memory{burst: longAgo}
+	p.outgoing = [2]PinState{HighZ, HighZ}
+}
+
+// set drives the bridge.
+func (p *porter) set(w way) {
+	p.drive = w
+	p.outgoing = [2]PinState{Low, Low}
+	switch w {
+	case opening:
+		p.outgoing[0] = High
+	case closing:
+		p.outgoing[1] = High
+	}
+}
+
+// nextWake works out when something happens next.
+func (p *porter) nextWake() signal.Instant {
+	supply := &p.inputs[signal.Supply]
+	if (supply.raw == signal.Made) != p.powered {
+		return p.now // planned again before it was run to
+	}
+	if !p.powered {
+		return supply.due()
+	}
+	p.look, p.lookAt = p.nextLook()
+	wake := min(supply.due(), p.switchAt, p.lookAt)
+	if p.habits.interrupts {
+		wake = min(wake, p.nextInterrupt())
+	}
+	return wake
+}
+
+// nextLook finds the next look that can find anything. While nothing is under way
+// and the inputs are settled, the looks up to the next edge would find nothing
+// new and are left out.
+func (p *porter) nextLook() (int64, signal.Instant) {
+	if p.looks == 0 || p.drive != idle || p.switchAt != signal.Never {
+		return p.firstLook(p.now)
+	}
+	need := p.alarm
+	for _, l := range watched {
+		if !p.inputs[l].settled() {
+			return p.firstLook(p.now)
+		}
+		need = min(need, p.inputs[l].due())
+	}
+	if need == signal.Never {
+		return p.looks, signal.Never
+	}
+	return p.firstLook(need)
+}
+
+// firstLook is the first look at or after an instant that is not done with.
+func (p *porter) firstLook(from signal.Instant) (int64, signal.Instant) {
+	n := p.looks
+	at := p.instant(n)
+	if at >= from {
+		return n, at
+	}
+	n = max(n, int64((from.Sub(p.base)-p.habits.LoopJitter)/p.habits.Loop))
+	for at = p.instant(n); at < from; at = p.instant(n) {
+		n++
+	}
+	return n, at
+}
+
+// instant is when a look happens. Its jitter depends on nothing but its number.
+func (p *porter) instant(look int64) signal.Instant {
+	at := p.base.Add(time.Duration(look) * p.habits.Loop)
+	if p.habits.LoopJitter > 0 {
+		at = at.Add(below(mix(p.jitters+uint64(look)), p.habits.LoopJitter))
+	}
+	return at
+}
