@@ -1,0 +1,106 @@
+package chart
+
+import (
+	"pintle/reports"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+)
+
+// A requirement is a finding in the terms of a drawing.
+type requirement struct {
+	finding *rule.Finding
+	timed   bool           // the limit is an instant, at trigger + limit
+	level   bool           // the limit is a current
+	trigger signal.Instant // from here the time counts, or where the current was decided
+	limit   signal.Instant
+	answer  signal.Span // when it was answered
+	hasEnd  bool        // answer is known
+	broken  bool
+}
+
+func requirementOf(f *rule.Finding) requirement {
+	r := requirement{finding: f}
+	if f == nil {
+		return r
+	}
+	r.broken = f.Verdict == rule.Fail
+	if len(f.Decided) == 0 {
+		r.level = f.Unit == rule.Microamperes && f.Sense != rule.NoSense
+		return r
+	}
+	r.trigger = f.Decided[0].Mid()
+	switch {
+	case f.Unit == rule.Nanoseconds && f.Sense != rule.NoSense:
+		r.timed = true
+		r.limit = r.trigger + signal.Instant(f.Limit)
+		r.answer, r.hasEnd = answerOf(f, r.trigger)
+	case f.Unit == rule.Microamperes && f.Sense != rule.NoSense:
+		r.level = true
+	}
+	return r
+}
+
+// answerOf is where the measured stretch ended: the trigger and the measured
+// duration together, so that the drawing agrees with the figures to the pixel.
+func answerOf(f *rule.Finding, trigger signal.Instant) (signal.Span, bool) {
+	if f.Measured {
+		return signal.Span{Early: trigger + signal.Instant(f.Value.Least), Late: trigger + signal.Instant(f.Value.Most)}, true
+	}
+	if len(f.Decided) > 1 {
+		return f.Decided[1], true
+	}
+	return signal.Span{}, false
+}
+
+// extent is the part of the trial that must be seen to understand it.
+func (r requirement) extent() (lo, hi signal.Instant, ok bool) {
+	if !r.timed {
+		return 0, 0, false
+	}
+	hi = r.limit
+	if r.hasEnd {
+		hi = max(hi, r.answer.Late)
+	}
+	return r.trigger, hi, hi > r.trigger
+}
+
+// over says that a mark at the instant lies on the forbidden side of the limit.
+func (r requirement) over() bool {
+	return r.broken && r.timed && r.hasEnd
+}
+
+func (r requirement) valueText() string { return reports.ValueText(*r.finding) }
+
+func (r requirement) limitText() string { return reports.LimitText(*r.finding) }
+
+// marginText tells the room that is left, or by how much the limit was broken in
+// the worst case.
+func (r requirement) marginText() string {
+	f := *r.finding
+	switch {
+	case !f.Measured:
+		return ""
+	case f.Margin() < 0 && f.Verdict == rule.Fail:
+		return beyond(f) + " by up to " + trimSign(reports.MarginText(f))
+	case f.Margin() < 0:
+		return "may be " + beyond(f) + " by " + trimSign(reports.MarginText(f))
+	}
+	return "margin " + reports.MarginText(f)
+}
+
+// beyond is the word for the forbidden side of a limit.
+func beyond(f rule.Finding) string {
+	if f.Sense == rule.AtLeast {
+		return "under"
+	}
+	return "over"
+}
+
+func trimSign(s string) string {
+	for _, sign := range []string{"-", "−"} {
+		if len(s) > len(sign) && s[:len(sign)] == sign {
+			return s[len(sign):]
+		}
+	}
+	return s
+}
