@@ -52,12 +52,17 @@ func (f Fault) bend(t *signal.Timeline, r random) {
 		}
 	case Early:
 		f.hasten(t.Edges)
-	case Bounce:
-		rewrite(t, func(w *writer, clean []signal.Edge) { f.bounce(w, clean, r) })
-	case Chatter:
-		rewrite(t, f.chatter)
-	case Dropout:
-		rewrite(t, f.dropout)
+	case Bounce, Chatter, Dropout:
+		w, clean := rewrite(t)
+		switch f.Kind {
+		case Bounce:
+			f.bounce(&w, clean, r)
+		case Chatter:
+			f.chatter(&w, clean)
+		case Dropout:
+			f.dropout(&w, clean)
+		}
+		w.finish(t)
 	}
 }
 
@@ -102,12 +107,15 @@ type writer struct {
 	level signal.Level
 }
 
-// rewrite lets write say a timeline's edges anew.
-func rewrite(t *signal.Timeline, write func(w *writer, clean []signal.Edge)) {
-	n := len(t.Edges)
-	w := writer{t.Edges, n, t.Initial}
-	write(&w, t.Edges[:n:n])
-	t.Edges = w.edges[:copy(w.edges, w.edges[n:])]
+// rewrite begins to write a timeline's edges anew, and gives the old ones to read
+// meanwhile. They stay in place until finish.
+func rewrite(t *signal.Timeline) (writer, []signal.Edge) {
+	return writer{t.Edges, len(t.Edges), t.Initial}, t.Edges
+}
+
+// finish puts the new edges in the old ones' place.
+func (w *writer) finish(t *signal.Timeline) {
+	t.Edges = w.edges[:copy(w.edges, w.edges[w.old:])]
 }
 
 // put brings the line to a level at an instant, no earlier than its last edge.

@@ -498,3 +498,34 @@ func TestReboundEnds(t *testing.T) {
 		require.True(t, p.x >= 0 && p.x <= 1, fmt.Sprint(p))
 	}
 }
+
+// A hop that runs into an obstacle loses its speed there and falls back.
+func TestObstacleAboveAHop(t *testing.T) {
+	s := barrier()
+	s.Closed = Stop{Restitution: 0.9, Return: 0.1}
+	m := model(t, s, StartAt(1))
+	m.Motor(motion.Closing, 0)
+	m.Motor(motion.Stopped, from(5.95))
+	at := from(6.01)
+	x, v := m.Position(at), m.Speed(at)
+	require.Greater(t, v, 0.1)
+	m.Obstruct(0.02, at)
+	require.Less(t, x, 0.02)
+	up := (v - math.Sqrt(v*v-2*0.1*(0.02-x))) / 0.1
+	met := at + from(up)
+	assert.InDelta(t, 0.02, m.Position(met), 1e-9)
+	assert.InDelta(t, 0.02-0.1*0.25*0.25/2, m.Position(met+250*ms), 1e-9)
+	assert.InDelta(t, 0, m.Position(met+from(math.Sqrt(2*0.02/0.1))), 1e-9)
+	assert.Empty(t, m.Crossings(signal.StallLoad, at, nil))
+}
+
+// A gate that stands on a sensor's very end breaks it with its first movement,
+// which is after the instant at which the motor started.
+func TestStartOnTheEndOfASensor(t *testing.T) {
+	s := barrier()
+	s.Sensors = []Sensor{{Line: signal.HallTravel, From: 0.5, To: 0.6}}
+	m := model(t, s, StartAt(0.6))
+	m.Motor(motion.Opening, second)
+	assert.Equal(t, signal.Made, m.Level(signal.HallTravel, second))
+	assert.Equal(t, []signal.Edge{{At: second + 1, Level: signal.Broken}}, m.Crossings(signal.HallTravel, second, nil))
+}
