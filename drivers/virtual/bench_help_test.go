@@ -17,11 +17,19 @@ const (
 	second = signal.Instant(time.Second)
 )
 
+func bench(t testing.TB, c Config) *Bench {
+	t.Helper()
+	b, err := New(c, 0)
+	require.NoError(t, err)
+	return b
+}
+
 // exact is the default bench with a meter that adds nothing of its own and a
 // controller whose looks are regular, so that figures can be worked out by hand.
 func exact(defects ...string) Config {
 	c := DefaultConfig()
 	c.Lines |= signal.SetOf(signal.DriveOpen, signal.DriveClose, signal.SecondRemote, signal.SupplyDip)
+	c.Meter.Interval, c.Meter.Window = 10*time.Millisecond, 10*time.Millisecond
 	c.Meter.Latency, c.Meter.Spread, c.Meter.Jitter, c.Meter.Noise, c.Meter.Resolution = 0, 0, 0, 0, 1
 	c.Controller.LoopJitter = 0
 	c.Controller.Defects = defects
@@ -58,10 +66,9 @@ type turn struct {
 }
 
 // turns performs a stimulus and gives what the bridge did, and the samples.
-func turns(t testing.TB, c Config, seed uint64, s stimulus, until signal.Instant) ([]turn, []signal.Sample) {
+func turns(t testing.TB, b *Bench, seed uint64, s stimulus, until signal.Instant) ([]turn, []signal.Sample) {
 	t.Helper()
-	b, err := New(c, seed)
-	require.NoError(t, err)
+	b.Reset(seed)
 	s.plan(t, b)
 	var list []turn
 	var samples []signal.Sample
