@@ -133,6 +133,23 @@ func opensOnce(b brute, x rule.Rule) bool {
 	return true
 }
 
+// The brute-force evaluator is held to the published formulas too.
+func TestDefinitionsAgreeWithPublishedFormulas(t *testing.T) {
+	for _, p := range []rule.Pattern{rule.Absence, rule.Universality, rule.Existence, rule.Precedence, rule.Response} {
+		for _, kind := range scopeKinds {
+			t.Run(fmt.Sprintf("%v, scope %d", p, kind), func(t *testing.T) {
+				rapid.Check(t, func(t *rapid.T) {
+					b := newBrute(drawWorld(t))
+					x := drawRule(t, p, kind)
+					if opensOnce(b, x) {
+						require.Equal(t, !published(x)(b, 0), worst(b.judge(x)) == rule.Fail)
+					}
+				})
+			})
+		}
+	}
+}
+
 // The monitors of the patterns without time say what the published formulas say;
 // where a formula is true only because nothing happened, they say so.
 func TestMonitorAgreesWithPublishedFormulas(t *testing.T) {
