@@ -71,7 +71,7 @@ func (m *Model) drive(w, other *way) {
 		m.meet(other)
 	}
 	for {
-		u := m.v * w.dir
+		u := float64(m.v * w.dir)
 		rate := 0.0
 		switch {
 		case u < w.cruise:
@@ -133,9 +133,9 @@ func (m *Model) meet(w *way) bool {
 func (m *Model) leg(w *way, rate, target float64) bool {
 	barrier, _ := m.barrier(w)
 	distance := max(float64((barrier-m.x)*w.dir), 0)
-	u := m.v * w.dir
+	u := float64(m.v * w.dir)
 	if math.IsInf(rate, 0) && distance > 0 {
-		m.v = w.dir*target + 0
+		m.v = float64(w.dir*target) + 0
 		return false
 	}
 	there, full := reach(distance, u, rate), math.Inf(1)
@@ -144,8 +144,8 @@ func (m *Model) leg(w *way, rate, target float64) bool {
 	}
 	m.push(min(there, full), rate*w.dir)
 	if there > full {
-		m.x = nearer(w.dir, m.x+float64(w.dir*full*float64(0.5*(u+target))), barrier)
-		m.v = w.dir*target + 0
+		m.x = nearer(w.dir, m.x+float64(float64(w.dir*full)*float64(0.5*(u+target))), barrier)
+		m.v = float64(w.dir*target) + 0
 		return false
 	}
 	if distance > 0 {
