@@ -1,0 +1,147 @@
+package rule
+
+import (
+	"errors"
+	"fmt"
+
+	"pintle/rig/signal"
+)
+
+// needs says which fields a pattern uses.
+type needs struct {
+	p, s, limit, count, current, window bool
+	stateP, stateS                      bool // an event makes no sense there
+	make                                func() body
+}
+
+var needsOf = map[Pattern]needs{
+	Absence:           {p: true, make: func() body { return &overlap{bad: true} }},
+	Universality:      {p: true, stateP: true, make: func() body { return &overlap{bad: true, negate: true} }},
+	Existence:         {p: true, make: func() body { return &overlap{} }},
+	BoundedExistence:  {p: true, count: true, make: func() body { return &counting{} }},
+	Precedence:        {p: true, s: true, make: func() body { return &precedence{} }},
+	Response:          {p: true, s: true, make: func() body { return &response{} }},
+	MinimumDuration:   {p: true, limit: true, stateP: true, make: func() body { return &duration{} }},
+	MaximumDuration:   {p: true, limit: true, stateP: true, make: func() body { return &duration{most: true} }},
+	BoundedRecurrence: {p: true, limit: true, make: func() body { return &recurrence{} }},
+	BoundedResponse:   {p: true, s: true, limit: true, make: func() body { return &response{} }},
+	BoundedInvariance: {p: true, s: true, limit: true, stateS: true, make: func() body { return &invariance{} }},
+	CurrentUnder:      {current: true, make: func() body { return &extreme{} }},
+	CurrentOver:       {current: true, make: func() body { return &extreme{over: true} }},
+	AverageUnder:      {current: true, window: true, make: func() body { return &average{} }},
+	AverageOver:       {current: true, window: true, make: func() body { return &average{over: true} }},
+}
+
+// Compile prepares rules for monitoring. A nil judge is BySpan. The error tells
+// of all rules that cannot be.
+func Compile(rules []Rule, judge Judge) (*Monitor, error) {
+	if judge == nil {
+		judge = BySpan
+	}
+	m := &Monitor{rules: rules, judge: judge}
+	m.changed = m.change
+	var errs []error
+	for i := range rules {
+		if err := m.compile(&rules[i]); err != nil {
+			errs = append(errs, err)
+		}
+	}
+	if len(errs) > 0 {
+		return nil, errors.Join(errs...)
+	}
+	m.Begin(0, [signal.LineCount]signal.Level{}, 0)
+	return m, nil
+}
+
+func (m *Monitor) compile(r *Rule) error {
+	var errs []error
+	wrong := func(format string, a ...any) {
+		errs = append(errs, fmt.Errorf("%s: rule %q: "+format, append([]any{r.Source, r.Name}, a...)...))
+	}
+	n, ok := needsOf[r.Pattern]
+	if !ok {
+		wrong("there is no %v", r.Pattern)
+		return errors.Join(errs...)
+	}
+	n.complain(r, wrong)
+	c := &check{rule: r, judge: m.judge, body: n.make()}
+	for _, want := range []struct {
+		name      string
+		condition Condition
+		needed    bool
+		to        **cond
+		negate    bool
+	}{
+		{"what it is about", r.P, n.p, &c.p, r.Pattern == Universality},
+		{"a second condition", r.S, n.s, &c.s, false},
+		{"a condition that opens its scope", r.Scope.Q, r.Scope.Kind >= After, &c.q, false},
+		{"a condition that closes its scope", r.Scope.R, r.Scope.Kind == Before || r.Scope.Kind >= Between, &c.r, false},
+	} {
+		if !want.needed {
+			continue
+		}
+		if want.condition.IsZero() {
+			wrong("it lacks %s", want.name)
+			continue
+		}
+		compiled, err := m.add(want.condition, want.negate)
+		if err != nil {
+			wrong("%w", err)
+		}
+		*want.to = compiled
+	}
+	if len(errs) > 0 {
+		return errors.Join(errs...)
+	}
+	m.checks = append(m.checks, c)
+	switch c.body.(type) {
+	case *extreme:
+		m.extremes = append(m.extremes, c)
+	case *average:
+		m.steady = append(m.steady, c)
+	}
+	return nil
+}
+
+// complain says which figures of a rule cannot be.
+func (n needs) complain(r *Rule, wrong func(string, ...any)) {
+	if n.limit && r.Limit <= 0 {
+		wrong("its limit of %v is not positive", r.Limit)
+	}
+	if n.count && r.Count < 0 {
+		wrong("its count of %d is negative", r.Count)
+	}
+	if n.current && r.Current < 0 {
+		wrong("its current of %v is negative", r.Current)
+	}
+	if n.window && r.Window <= 0 {
+		wrong("its window of %v is not positive", r.Window)
+	}
+	if n.stateP && r.P.Becomes {
+		wrong("%q is an event, and a %v needs something that lasts", r.P.Text, r.Pattern)
+	}
+	if n.stateS && r.S.Becomes {
+		wrong("%q is an event, and a %v needs something that lasts", r.S.Text, r.Pattern)
+	}
+	if r.Scope.Kind > AfterUntil {
+		wrong("there is no scope %d", r.Scope.Kind)
+	}
+}
+
+// limit gives the sense and the limit of a rule that measures.
+func (c *check) limit() (Sense, int64) {
+	r := c.rule
+	switch r.Pattern {
+	case BoundedExistence:
+		return AtMost, int64(r.Count)
+	case MinimumDuration, BoundedInvariance:
+		return AtLeast, int64(r.Limit)
+	case MaximumDuration, BoundedRecurrence, BoundedResponse:
+		return AtMost, int64(r.Limit)
+	case CurrentUnder, AverageUnder:
+		return AtMost, int64(r.Current)
+	case CurrentOver, AverageOver:
+		return AtLeast, int64(r.Current)
+	}
+	return NoSense, 0
+}

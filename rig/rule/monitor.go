@@ -1,0 +1,148 @@
+package rule
+
+import (
+	"pintle/rig/motion"
+	"pintle/rig/signal"
+)
+
+// A Monitor judges a trial by a set of rules as it happens. Changes come in the
+// order of their earliest instants. Its memory does not grow with the trial.
+type Monitor struct {
+	stream
+	rules    []Rule
+	judge    Judge
+	checks   []*check
+	steady   []*check // those that look at every sample
+	extremes []*check // those that look at the largest or the smallest sample
+	began    signal.Instant
+	deadline signal.Instant // the earliest of all checks
+}
+
+// Begin starts a trial at an instant. What is so at that instant is no event.
+func (m *Monitor) Begin(at signal.Instant, lines [signal.LineCount]signal.Level, motor motion.State) {
+	m.began = at
+	m.begin(lines, motor)
+	for _, c := range m.checks {
+		c.begin(at)
+	}
+	m.lo, m.hi = 1, 0
+	m.review()
+}
+
+// Edge takes a change of a line.
+func (m *Monitor) Edge(e signal.EdgeSeen) {
+	m.Clock(e.Span.Early)
+	m.edge(e)
+}
+
+// Motor takes a change of the motor.
+func (m *Monitor) Motor(c motion.Change) {
+	m.Clock(c.Span.Early)
+	m.motor(c)
+}
+
+// Sample takes a reading of the current. While nothing is near, it is a few
+// comparisons for any number of rules.
+func (m *Monitor) Sample(s signal.Sample) {
+	size := s.Current.Abs()
+	if size >= m.lo && size <= m.hi && m.prev.From <= m.deadline && !m.at.known {
+		m.prev, m.sampled = s, true
+		for _, c := range m.steady {
+			c.body.(*average).sample(c, s, size)
+		}
+		return
+	}
+	m.slowSample(s, size)
+}
+
+func (m *Monitor) slowSample(s signal.Sample, size signal.Current) {
+	if m.sampled {
+		m.Clock(m.prev.From)
+	}
+	if m.at.known && (!m.sampled || m.at.span != signal.Span{Early: m.prev.From, Late: s.To}) {
+		m.flush()
+	}
+	m.current(s, size)
+	for _, c := range m.extremes {
+		c.body.(*extreme).sample(c, s, size)
+	}
+	for _, c := range m.steady {
+		c.body.(*average).sample(c, s, size)
+	}
+	m.prev, m.sampled = s, true
+	m.review()
+}
+
+// Clock says that nothing to come has a span that begins before the instant.
+func (m *Monitor) Clock(t signal.Instant) {
+	if m.at.known && m.at.span.Early < t {
+		m.flush()
+	}
+	if t <= m.deadline {
+		return
+	}
+	for _, c := range m.checks {
+		if t > c.deadline {
+			c.deadline = signal.Never
+			c.body.expire(c, t)
+		}
+	}
+	m.review()
+}
+
+// review works out anew what the fast path compares with.
+func (m *Monitor) review() {
+	m.lo, m.hi = m.band()
+	m.deadline = signal.Never
+	for _, c := range m.checks {
+		m.deadline = min(m.deadline, c.deadline)
+	}
+	for _, c := range m.extremes {
+		lo, hi := c.body.(*extreme).band(c)
+		m.lo, m.hi = max(m.lo, lo), min(m.hi, hi)
+	}
+}
+
+// change lets the rules that look at what has changed take it in.
+func (m *Monitor) change(at stamp) {
+	for _, c := range m.checks {
+		if c.looks() {
+			c.change(at)
+		}
+	}
+	m.review()
+}
+
+// Settled says that nothing to come can change any rule's verdict.
+func (m *Monitor) Settled() bool {
+	for _, c := range m.checks {
+		if !c.settled() {
+			return false
+		}
+	}
+	return true
+}
+
+// Pending is the latest instant at which something that is open now will be
+// settled if nothing else happens; an instant in the past where nothing is open.
+func (m *Monitor) Pending() signal.Instant {
+	latest := m.began - 1
+	for _, c := range m.checks {
+		if c.open && !c.settled() {
+			latest = max(latest, c.pending)
+		}
+	}
+	return latest
+}
+
+// Finish ends the trial at an instant and gives one finding a rule, in order.
+func (m *Monitor) Finish(end signal.Instant) []Finding {
+	m.Clock(end)
+	m.flush()
+	out := make([]Finding, len(m.checks))
+	for i, c := range m.checks {
+		out[i] = c.finish(end)
+		out[i].Rule = i
+	}
+	return out
+}

@@ -1,0 +1,69 @@
+package rule
+
+import "pintle/rig/signal"
+
+// why says in a word what there is to say of an occurrence; finding.go's reasons
+// turn it into a sentence.
+type why uint8
+
+const (
+	whyNone  why = iota
+	whyValue     // the value and its limit say it
+	whyOrder     // the measurement cannot tell the order of two things
+	whyEnd       // the trial ended first
+	whyLate      // no answer came in time
+	whyHeld      // P held where it must not
+	whyNot       // P did not hold where it must
+	whyNever     // P never held
+	whyFirst     // P held before S had
+	whyUnmet     // no answer came at all
+)
+
+// An occurrence is one time that a rule was put to the test.
+type occurrence struct {
+	verdict  Verdict
+	why      why
+	measured bool
+	value    Interval
+	spans    [2]signal.Span
+	n        int // how many times it stands for
+}
+
+// A tally keeps, of many occurrences, the one that decides: the worst verdict,
+// then the smallest margin.
+type tally struct {
+	occurrence
+	any   bool
+	sense Sense
+}
+
+func (t *tally) add(o occurrence) {
+	n := t.n + o.n
+	if !t.any || t.outdone(o) {
+		t.occurrence = o
+	}
+	t.any, t.n = true, n
+}
+
+func (t *tally) outdone(o occurrence) bool {
+	if o.verdict != t.verdict {
+		return Worst(t.verdict, o.verdict) == o.verdict
+	}
+	if o.measured != t.measured {
+		return o.measured
+	}
+	if !o.measured {
+		return false
+	}
+	if t.sense == AtLeast {
+		return o.value.Least < t.value.Least
+	}
+	return o.value.Most > t.value.Most
+}
+
+func (t *tally) merge(o *tally) {
+	if o.any {
+		t.sense = o.sense
+		t.add(o.occurrence)
+	}
+}
