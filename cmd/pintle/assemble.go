@@ -1,0 +1,119 @@
+package main
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"sync"
+
+	"pintle/reports"
+	"pintle/rig"
+	"pintle/rig/rule"
+	"pintle/scenarios"
+)
+
+// A ledger gathers the outcomes of a run, from several workers at once, into the
+// order of scenarios and trials.
+type ledger struct {
+	mu  sync.Mutex
+	run *reports.Run
+}
+
+// newLedger sets out all that is known of a run before it begins.
+func newLedger(id string, job *scenarios.Job, chosen []scenarios.Scenario, facts rig.Facts, o runOptions) *ledger {
+	run := &reports.Run{
+		ID: id, Program: "pintle " + version(), Job: job.Title, Place: job.Place, Gate: job.Gate.Spec.Title,
+		Controller: controllerOf(job), Bench: benchOf(job, facts), Seed: o.seed, Trials: o.trials,
+		Decision: decision,
+	}
+	for _, f := range job.Files {
+		sum := sha256.Sum256(f.Text)
+		run.Files = append(run.Files, reports.File{Name: f.Name, SHA256: hex.EncodeToString(sum[:]), Text: string(f.Text)})
+	}
+	for i := range chosen {
+		run.Scenarios = append(run.Scenarios, scenarioOf(&chosen[i]))
+	}
+	return &ledger{run: run}
+}
+
+// decision is the decision rule of rule.BySpan, in words.
+const decision = "A requirement is passed only where the whole interval of the measured value keeps its limit, " +
+	"and failed only where the whole interval breaks it. Where the limit lies inside the interval, and where a " +
+	"requirement was never put to the test, the verdict is inconclusive."
+
+func controllerOf(job *scenarios.Job) reports.Controller {
+	c := job.Controller
+	out := reports.Controller{Board: c.Board, Maker: c.Maker, Serial: c.Serial, Firmware: c.Firmware,
+		Digest: c.Digest, Defects: c.Defects}
+	for _, claim := range c.Claims {
+		out.Claims = append(out.Claims, reports.Claim{Name: claim.Name, Value: claim.Text, Means: scenarios.ClaimMeans(claim.Name)})
+	}
+	return out
+}
+
+func benchOf(job *scenarios.Job, f rig.Facts) reports.Bench {
+	m := f.Meter
+	return reports.Bench{Name: f.Name, Virtual: f.Virtual, Lead: f.Lead, Meter: m.Name, Interval: m.Interval,
+		Window: m.Window, LeastDelay: m.Least, MostDelay: m.Most, Resolution: m.Resolution, Noise: m.Noise}
+}
+
+func scenarioOf(s *scenarios.Scenario) reports.Scenario {
+	out := reports.Scenario{Name: s.Name, Title: s.Title, Why: s.Why}
+	for i, r := range s.Rules {
+		out.Rules = append(out.Rules, reports.Rule{Name: r.Name, Pattern: r.Pattern.String(),
+			Limit: s.LimitTexts[i], Claims: r.Claims, Source: r.Source})
+	}
+	return out
+}
+
+// take puts an outcome in its place.
+func (l *ledger) take(o *rig.Outcome) (string, reports.Trial) {
+	t := reports.Trial{Number: o.Trial, Seed: o.Seed, Verdict: o.Verdict, Reason: o.Reason, Findings: o.Findings,
+		Took: o.Took, Samples: len(o.Trace.Samples)}
+	for _, trouble := range o.Troubles {
+		t.Troubles = append(t.Troubles, trouble.Code+": "+trouble.Text)
+	}
+	return l.run.Scenarios[o.Scenario].Name, t
+}
+
+// keep adds a finished trial.
+func (l *ledger) keep(scenario int, t reports.Trial) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	s := &l.run.Scenarios[scenario]
+	i := len(s.Trials)
+	for i > 0 && s.Trials[i-1].Number > t.Number {
+		i--
+	}
+	s.Trials = append(s.Trials[:i], append([]reports.Trial{t}, s.Trials[i:]...)...)
+}
+
+// settle sums trials up to scenarios, and scenarios to the run. A trial that was
+// asked for and did not happen leaves nothing that is a pass.
+func (l *ledger) settle(interrupted error) {
+	verdicts := make([]rule.Verdict, 0, len(l.run.Scenarios))
+	for i := range l.run.Scenarios {
+		s := &l.run.Scenarios[i]
+		sumUp(s, l.run.Trials)
+		verdicts = append(verdicts, s.Verdict)
+	}
+	l.run.Verdict = rule.Worst(verdicts...)
+	if interrupted != nil {
+		l.run.Verdict, l.run.Reason = rule.Worst(l.run.Verdict, rule.Void), interrupted.Error()
+	}
+}
+
+func sumUp(s *reports.Scenario, asked int) {
+	s.Verdict = rule.Unsettled
+	for i, t := range s.Trials {
+		if i == 0 || rule.Worst(s.Verdict, t.Verdict) != s.Verdict {
+			s.Verdict, s.Reason = t.Verdict, t.Reason
+			if asked > 1 && t.Reason != "" {
+				s.Reason = fmt.Sprintf("trial %d: %s", t.Number, t.Reason)
+			}
+		}
+	}
+	if len(s.Trials) < asked && rule.Worst(s.Verdict, rule.Void) != s.Verdict {
+		s.Verdict, s.Reason = rule.Void, fmt.Sprintf("%d of %d trials were performed", len(s.Trials), asked)
+	}
+}

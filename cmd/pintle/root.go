@@ -1,0 +1,78 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"runtime/debug"
+
+	"github.com/spf13/cobra"
+)
+
+// verbs are the commands, in the order in which a newcomer meets them.
+var verbs = []func(*app) *cobra.Command{
+	initCommand, checkCommand, listCommand, runCommand, logCommand, showCommand,
+	certifyCommand, proveCommand, exportCommand, schemaCommand,
+}
+
+// An app is one call of the program: results go to out, progress and diagnostics
+// to err.
+type app struct {
+	out, err io.Writer
+}
+
+const about = `pintle plays an electric gate to its controller on a bench, runs scripted faults
+and checks what the controller does against timing rules.
+
+With no job folder it uses the demo: a lift-up barrier at an invented boatyard,
+on the virtual bench. Nothing has to be connected.
+
+Exit status: 0 pass, 1 fail, 2 inconclusive, 3 the bench failed,
+64 the call or a file is wrong.`
+
+// pintle performs one call and gives the exit status.
+func pintle(ctx context.Context, args []string, out, errs io.Writer) int {
+	a := &app{out, errs}
+	root := a.root()
+	root.SetArgs(args)
+	err := root.ExecuteContext(ctx)
+	var e *ended
+	if err != nil && !errors.As(err, &e) {
+		err = usage(err) // cobra's own: an unknown command or flag
+	}
+	if errors.As(err, &e) && e.err != nil {
+		fmt.Fprintf(errs, "pintle: %v\n", e.err)
+	}
+	return exitStatus(err)
+}
+
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use: "pintle", Short: "put the controller of an electric gate to the test", Long: about,
+		SilenceErrors: true, SilenceUsage: true, Version: version(),
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	root.SetOut(a.out)
+	root.SetErr(a.err)
+	for _, verb := range verbs {
+		root.AddCommand(verb(a))
+	}
+	return root
+}
+
+// version is what the binary knows of its own origin.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	v := info.Main.Version
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" && len(s.Value) >= 12 && v == "(devel)" {
+			v = s.Value[:12]
+		}
+	}
+	return v
+}

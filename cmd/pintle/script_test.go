@@ -1,0 +1,53 @@
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+var update = flag.Bool("update", false, "rewrite what the scripts expect")
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){
+		"pintle": func() { os.Exit(pintle(context.Background(), os.Args[1:], os.Stdout, os.Stderr)) },
+	})
+}
+
+// TestScripts drives the command as a user does: each script is a call or two,
+// with what is printed, which files are there and the exit status.
+func TestScripts(t *testing.T) {
+	scripts, err := filepath.Glob("testdata/*.txtar")
+	if err != nil || len(scripts) == 0 {
+		t.Fatalf("no scripts under testdata (%v); were they moved?", err)
+	}
+	testscript.Run(t, testscript.Params{
+		Files:         scripts,
+		UpdateScripts: *update,
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"status": status,
+		},
+	})
+}
+
+// status N COMMAND ... runs a command and wants it to end with exit status N.
+func status(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: status N COMMAND [ARG...]")
+	}
+	got := 0
+	if err := ts.Exec(args[1], args[2:]...); err != nil {
+		got = -1
+		if e, ok := err.(interface{ ExitCode() int }); ok {
+			got = e.ExitCode()
+		}
+	}
+	if fmt.Sprint(got) != args[0] {
+		ts.Fatalf("%v ended with status %d, want %s", args[1:], got, args[0])
+	}
+}
