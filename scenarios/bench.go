@@ -1,0 +1,152 @@
+package scenarios
+
+import (
+	"fmt"
+
+	"pintle/rig/signal"
+	"pintle/scenarios/quantity"
+	"pintle/scenarios/yamlfile"
+)
+
+// A BenchFile is bench.yaml: what the controller is put to the test on.
+type BenchFile struct {
+	Title   yamlfile.Text          `key:"title" need:"yes" doc:"what this job is"`
+	Place   yamlfile.Text          `key:"place" doc:"where the gate stands"`
+	Kind    yamlfile.Text          `key:"bench" words:"virtual" default:"virtual" doc:"virtual: lines, motor and controller are simulated"`
+	Lines   yamlfile.Map[LineFile] `key:"lines" need:"yes" doc:"the lines between bench and controller, and how they are wired"`
+	Meter   MeterFile              `key:"meter" need:"yes" doc:"the meter of the motor current"`
+	Motor   MotorFile              `key:"motor" doc:"when a current counts as a running motor"`
+	Guard   GuardFile              `key:"guard" need:"yes" doc:"the bench's own protection, which no scenario can change"`
+	Settle  quantity.Duration      `key:"settle" default:"1s" doc:"how long the supply is on before a script begins"`
+	Longest quantity.Duration      `key:"longest trial" default:"10min" limit:"positive" doc:"a trial that reaches this ends there"`
+	Virtual VirtualFile            `key:"virtual" doc:"the simulated motor, battery and controller"`
+}
+
+// A LineFile is how one line is wired. A virtual bench needs none of it.
+type LineFile struct {
+	Pin     Pin           `key:"pin" doc:"the pin of the bench that it is wired to, such as GPIO17"`
+	Active  yamlfile.Text `key:"active" words:"high|low" default:"high" doc:"the level of the pin that closes the contact"`
+	Pull    yamlfile.Text `key:"pull" words:"none|up|down" default:"none" doc:"the resistor at the pin"`
+	Contact yamlfile.Text `key:"contact" words:"normally open|normally closed" default:"normally open" doc:"what the controller takes for a contact at rest"`
+}
+
+// A MotorFile says when a current counts as a running motor.
+type MotorFile struct {
+	RunsAbove  quantity.Amperage `key:"runs above" default:"1.5A" limit:"positive" doc:"at or above this a standing motor has started"`
+	StopsBelow quantity.Amperage `key:"stops below" default:"1A" limit:"positive" doc:"below this a running motor has stopped"`
+	Settle     quantity.Duration `key:"settle" default:"20ms" doc:"how long a change must last before it counts"`
+}
+
+// A GuardFile is the bench's own protection.
+type GuardFile struct {
+	MostCurrent  quantity.Amperage `key:"most current" need:"yes" limit:"positive" doc:"at this current the supply is taken off"`
+	LongestDrive quantity.Duration `key:"longest drive" need:"yes" limit:"positive" doc:"the motor may run this long without a pause"`
+	MeterSilence quantity.Duration `key:"meter silence" need:"yes" limit:"positive" doc:"the longest time without a reading"`
+}
+
+// A VirtualFile is what the virtual bench simulates.
+type VirtualFile struct {
+	Motor      VirtualMotor      `key:"motor" doc:"the simulated motor"`
+	Battery    VirtualBattery    `key:"battery" doc:"the simulated battery"`
+	Controller VirtualController `key:"controller" doc:"the simulated controller"`
+}
+
+// A VirtualMotor is a brushed motor. The torque that the gate asks of it comes
+// from the currents in gate.yaml unless it is given here.
+type VirtualMotor struct {
+	Resistance  quantity.Measure `key:"resistance" unit:"resistance" limit:"0.001 to 1000" doc:"of the winding; worked out of the stall current where it is not given"`
+	Inductance  quantity.Measure `key:"inductance" unit:"inductance" limit:"0.000001 to 10" default:"0.8mH" doc:"of the winding"`
+	Constant    quantity.Measure `key:"constant" unit:"constant" limit:"0.0001 to 100" default:"0.07Vs/rad" doc:"voltage over speed, and torque over current"`
+	Inertia     quantity.Measure `key:"inertia" unit:"inertia" limit:"0.0000001 to 100" default:"0.0008kgm2" doc:"of all that turns, at the motor's shaft"`
+	Friction    quantity.Measure `key:"friction" unit:"friction" limit:"0 to 10" default:"0.0004Nms/rad" doc:"viscous, at the motor's shaft"`
+	OpeningLoad quantity.Measure `key:"opening load" unit:"torque" limit:"0 to 1000" doc:"at the motor's shaft; worked out of the opening current where it is not given"`
+	ClosingLoad quantity.Measure `key:"closing load" unit:"torque" limit:"0 to 1000" doc:"at the motor's shaft; worked out of the closing current where it is not given"`
+}
+
+// A VirtualBattery is a voltage behind a resistance.
+type VirtualBattery struct {
+	Voltage    quantity.Measure `key:"voltage" unit:"voltage" limit:"1 to 1000" default:"24V" doc:"with nothing drawn"`
+	Resistance quantity.Measure `key:"resistance" unit:"resistance" limit:"0 to 100" default:"50mohm" doc:"inside the battery and along its wires"`
+}
+
+// A VirtualController is the simulated controller: it keeps its claims with room
+// to spare, as much as Keeps says, except for figures given here.
+type VirtualController struct {
+	Loop   quantity.Duration              `key:"loop" default:"1ms" limit:"positive" doc:"time from one turn of its program to the next"`
+	Keeps  quantity.Measure               `key:"keeps" unit:"number" limit:"0.05 to 3" default:"70 %" doc:"its own figures as a part of what it claims; above 100 % it breaks its claims"`
+	Really yamlfile.Map[quantity.Formula] `key:"really" doc:"figures of its own by the name of the claim, in place of that part"`
+
+	Figures []Claim // Really worked out
+}
+
+// A Pin is a pin of the bench.
+type Pin struct{ yamlfile.Source }
+
+// Set takes a pin's name.
+func (p *Pin) Set(src yamlfile.Source, _ yamlfile.Field) []yamlfile.Problem {
+	p.Source = src
+	for _, c := range src.Text {
+		if (c < 'A' || c > 'Z') && (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '_' && c != '-' && c != '.' {
+			return []yamlfile.Problem{{Text: fmt.Sprintf("%q is no pin", yamlfile.Short(src.Text)), Hint: yamlfile.Expected("a pin, such as GPIO17")}}
+		}
+	}
+	return nil
+}
+
+// Shape describes the name.
+func (Pin) Shape(yamlfile.Field) yamlfile.Shape {
+	return yamlfile.Shape{What: "a pin", Pattern: `^[A-Za-z0-9_.-]+$`, Number: true, Examples: []string{"GPIO17"}}
+}
+
+// LineSet is the set of lines that the bench has.
+func (b *BenchFile) LineSet() signal.LineSet {
+	var set signal.LineSet
+	for _, e := range b.Lines {
+		if l, ok := signal.LineNamed(e.Name.Text); ok {
+			set |= signal.SetOf(l)
+		}
+	}
+	return set
+}
+
+// check says what does not fit together.
+func (b *BenchFile) check() yamlfile.Mistakes {
+	bad := append(b.checkLines(), b.Meter.check()...)
+	if runs, stops := b.Motor.RunsAbove, b.Motor.StopsBelow; stops.Value > runs.Value && (runs.Given() || stops.Given()) {
+		at, other := stops, runs
+		if !at.Given() {
+			at, other = runs, stops
+		}
+		bad = append(bad, at.Wrong(fmt.Sprintf("the motor would stop below %v and run only above %v", stops.Value, runs.Value), yamlfile.Expected("stops below at most runs above, which is "+other.Text)))
+	}
+	if g := b.Guard; g.MostCurrent.Given() && g.MostCurrent.Value <= b.Motor.RunsAbove.Value && g.MostCurrent.Value > 0 {
+		bad = append(bad, g.MostCurrent.Wrong("the guard would trip before the motor counts as running", yamlfile.Expected("more than "+b.Motor.RunsAbove.Value.String())))
+	}
+	return bad
+}
+
+// checkLines knows the lines, and finds two on one pin.
+func (b *BenchFile) checkLines() yamlfile.Mistakes {
+	var bad yamlfile.Mistakes
+	users := map[string]yamlfile.Entry[LineFile]{}
+	for _, e := range b.Lines {
+		_, wrong := lineOfKey(e.Name)
+		bad = append(bad, wrong...)
+		pin := e.Value.Pin
+		if !pin.Given() {
+			continue
+		}
+		if first, taken := users[pin.Text]; taken {
+			bad = append(bad, pin.Wrong(fmt.Sprintf("%q and %q are both on pin %s", first.Name.Text, e.Name.Text, pin.Text),
+				yamlfile.Expected(fmt.Sprintf("a pin of its own for each; the first is on line %d", first.Value.Pin.Line))))
+			continue
+		}
+		users[pin.Text] = e
+	}
+	for _, l := range []signal.Line{signal.Supply, signal.Remote} {
+		if b.Lines != nil && !b.LineSet().Has(l) {
+			bad = append(bad, b.Lines[0].Name.Wrong(fmt.Sprintf("the line %q is missing: no scenario can do without it", l), yamlfile.Expected(l.String()+":")))
+		}
+	}
+	return bad
+}

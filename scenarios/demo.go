@@ -1,0 +1,14 @@
+package scenarios
+
+import (
+	"pintle/scenarios/demo"
+)
+
+// Demo is the job that the program shows itself with.
+func Demo() (*Job, error) {
+	job, err := Load(demo.Folder(), "")
+	if err != nil {
+		return nil, err
+	}
+	return job, nil
+}

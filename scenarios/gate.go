@@ -1,0 +1,111 @@
+package scenarios
+
+import (
+	"fmt"
+
+	"pintle/rig/gate"
+	"pintle/rig/signal"
+	"pintle/scenarios/quantity"
+	"pintle/scenarios/yamlfile"
+)
+
+// A GateFile is gate.yaml: the mechanism that the controller will move.
+type GateFile struct {
+	Title        yamlfile.Text            `key:"title" need:"yes" doc:"what the gate is"`
+	Opening      TravelFile               `key:"opening" need:"yes" doc:"how it moves from the closed stop to the open one"`
+	Closing      TravelFile               `key:"closing" need:"yes" doc:"how it moves from the open stop to the closed one"`
+	StallCurrent quantity.Amperage        `key:"stall current" need:"yes" limit:"positive" doc:"what the motor draws when it is held fast"`
+	ClosedStop   StopFile                 `key:"closed stop" doc:"what the gate does when it runs onto the closed stop"`
+	OpenStop     StopFile                 `key:"open stop" doc:"what the gate does when it runs onto the open stop"`
+	Sensors      yamlfile.Map[SensorFile] `key:"sensors" need:"yes" doc:"the limits and Hall switches: the name of a line, and where on the way it makes"`
+
+	Spec gate.Spec
+}
+
+// A TravelFile is how the gate moves in one direction.
+type TravelFile struct {
+	Time    quantity.Duration `key:"time" need:"yes" limit:"positive" doc:"from stop to stop, from the motor's start"`
+	RunUp   quantity.Duration `key:"run up" default:"300ms" doc:"from standstill to full speed"`
+	Coast   quantity.Duration `key:"coast" default:"100ms" doc:"from full speed to standstill, once the motor stops"`
+	Current quantity.Amperage `key:"current" need:"yes" limit:"positive" doc:"what the motor draws at full speed"`
+}
+
+// A StopFile is one end of the travel.
+type StopFile struct {
+	Rebound quantity.Measure `key:"rebound" unit:"number" limit:"0 to 0.95" default:"0" doc:"speed after meeting the stop over speed before it"`
+	Return  quantity.Measure `key:"return" unit:"number" limit:"0.001 to 1000" default:"1" doc:"acceleration back to the stop, in travels per second squared"`
+}
+
+// A SensorFile is where a sensor makes.
+type SensorFile struct {
+	From       quantity.Measure `key:"from" need:"yes" unit:"number" limit:"0 to 1" doc:"where it makes, as a part of the way from closed (0 %) to open (100 %)"`
+	To         quantity.Measure `key:"to" need:"yes" unit:"number" limit:"0 to 1" doc:"where it breaks again, as a part of the way"`
+	Hysteresis quantity.Measure `key:"hysteresis" unit:"number" limit:"0 to 0.5" default:"0" doc:"how much further back the gate must go before it breaks, as a part of the way"`
+}
+
+// build makes the gate's specification, and says what does not fit together.
+func (g *GateFile) build() yamlfile.Mistakes {
+	g.Spec = gate.Spec{Title: g.Title.Text, Opening: g.Opening.spec(), Closing: g.Closing.spec(), Closed: g.ClosedStop.spec(), Open: g.OpenStop.spec(),
+		OpeningCurrent: g.Opening.Current.Value, ClosingCurrent: g.Closing.Current.Value, StallCurrent: g.StallCurrent.Value}
+	bad := append(g.Opening.check(g.StallCurrent), g.Closing.check(g.StallCurrent)...)
+	for _, e := range g.Sensors {
+		l, wrong := lineOfKey(e.Name)
+		bad = append(bad, wrong...)
+		if wrong == nil && !isSensor(l) {
+			bad = append(bad, e.Name.Wrong(fmt.Sprintf("the gate cannot move the line %q", l), yamlfile.Expected(yamlfile.OneOf(sensorNames()))))
+		}
+		s := gate.Sensor{Line: l, From: e.Value.From.Value, To: e.Value.To.Value, Hysteresis: e.Value.Hysteresis.Value}
+		if e.Value.To.Given() && s.From >= s.To && e.Value.From.Given() {
+			bad = append(bad, e.Value.To.Wrong(fmt.Sprintf("%q breaks at %s, not after it makes at %s", l, e.Value.To.Text, e.Value.From.Text), yamlfile.Expected("from below to")))
+		}
+		g.Spec.Sensors = append(g.Spec.Sensors, s)
+	}
+	return bad
+}
+
+func (t TravelFile) spec() gate.Travel {
+	return gate.Travel{Time: t.Time.Value, RunUp: t.RunUp.Value, Coast: t.Coast.Value}
+}
+
+func (s StopFile) spec() gate.Stop {
+	return gate.Stop{Restitution: s.Rebound.Value, Return: s.Return.Value}
+}
+
+func (t TravelFile) check(stall quantity.Amperage) yamlfile.Mistakes {
+	var bad yamlfile.Mistakes
+	if t.Time.Given() && t.RunUp.Given() && t.RunUp.Value >= t.Time.Value {
+		bad = append(bad, t.RunUp.Wrong("the run up takes the whole travel", yamlfile.Expected("less than the travel's time of "+t.Time.Text)))
+	}
+	if t.Time.Given() && t.Coast.Given() && t.Coast.Value >= t.Time.Value {
+		bad = append(bad, t.Coast.Wrong("the coast takes the whole travel", yamlfile.Expected("less than the travel's time of "+t.Time.Text)))
+	}
+	if t.Current.Given() && stall.Given() && stall.Value > 0 && t.Current.Value >= stall.Value {
+		bad = append(bad, t.Current.Wrong("the running current is no less than the stall current of "+stall.Text, yamlfile.Expected("less than "+stall.Text)))
+	}
+	return bad
+}
+
+// isSensor says whether a line is moved by the gate itself.
+func isSensor(l signal.Line) bool {
+	return l >= signal.OpenLimit && l <= signal.HallTravel
+}
+
+func sensorNames() []string {
+	var names []string
+	for _, info := range signal.Lines {
+		if isSensor(info.Line) {
+			names = append(names, info.Name)
+		}
+	}
+	return names
+}
+
+// senses says whether the gate has a sensor on the line.
+func (g *GateFile) senses(l signal.Line) bool {
+	for _, s := range g.Spec.Sensors {
+		if s.Line == l {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,228 @@
+package scenarios
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+
+	"pintle/scenarios/builtin"
+	"pintle/scenarios/yamlfile"
+)
+
+// mostScenarios is how many scenarios a job may have of its own.
+const mostScenarios = 1000
+
+// Load reads a job folder. The name is how the folder is called in messages. An
+// error of type yamlfile.Mistakes tells all that is wrong in all files.
+func Load(fsys fs.FS, name string) (*Job, error) {
+	l := &loader{fsys: fsys, dir: name, job: &Job{Dir: name}}
+	if err := l.look(); err != nil {
+		return nil, err
+	}
+	l.decode("bench.yaml", &l.job.Bench)
+	l.decode("gate.yaml", &l.job.Gate)
+	l.decode("controller.yaml", &l.job.Controller)
+	l.bad = append(l.bad, l.job.Bench.check()...)
+	l.bad = append(l.bad, l.job.Gate.build()...)
+	l.bad = append(l.bad, resolveClaims(&l.job.Controller)...)
+	l.bad = append(l.bad, l.job.figures()...)
+	l.scenarios()
+	l.job.Title, l.job.Place = prose(l.job.Bench.Title), prose(l.job.Bench.Place)
+	slices.SortFunc(l.job.Files, func(a, b File) int { return strings.Compare(a.Name, b.Name) })
+	if err := l.bad.Err(); err != nil {
+		return nil, err
+	}
+	return l.job, nil
+}
+
+type loader struct {
+	fsys fs.FS
+	dir  string
+	job  *Job
+	bad  yamlfile.Mistakes
+	has  []string // names in the folder
+}
+
+// shown is how a file of the job is called in messages.
+func (l *loader) shown(rel string) string { return path.Join(l.dir, rel) }
+
+func (l *loader) wrong(rel, text, hint string) {
+	l.bad = append(l.bad, yamlfile.Mistake{File: l.shown(rel), Text: text, Hint: hint})
+}
+
+// look refuses a folder that is none, or that holds no job at all.
+func (l *loader) look() error {
+	entries, err := fs.ReadDir(l.fsys, ".")
+	whole := func(text, hint string) error {
+		name := l.dir
+		if name == "" {
+			name = "."
+		}
+		return yamlfile.Mistakes{{File: name, Text: text, Hint: hint}}
+	}
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return whole("there is no such folder", "")
+	case err != nil:
+		return whole("cannot be read as a folder: "+err.Error(), yamlfile.Expected("a folder with bench.yaml, gate.yaml and controller.yaml"))
+	}
+	for _, e := range entries {
+		l.has = append(l.has, e.Name())
+	}
+	for _, need := range []string{"bench.yaml", "gate.yaml", "controller.yaml"} {
+		if slices.Contains(l.has, need) {
+			return nil
+		}
+	}
+	if len(l.has) == 0 {
+		return whole("the folder is empty", yamlfile.Expected("bench.yaml, gate.yaml and controller.yaml; pintle init writes them"))
+	}
+	return whole("the folder holds no job", yamlfile.Expected("bench.yaml, gate.yaml and controller.yaml; pintle init writes them"))
+}
+
+// read reads a file of the job and keeps its text.
+func (l *loader) read(rel string) (*yamlfile.File, bool) {
+	f, err := yamlfile.Read(l.fsys, rel, l.shown(rel))
+	if err != nil {
+		var all yamlfile.Mistakes
+		errors.As(err, &all)
+		for i := range all {
+			if all[i].Hint == "" {
+				all[i].Hint = l.misnamed(rel)
+			}
+		}
+		l.bad = append(l.bad, all...)
+		return nil, false
+	}
+	l.job.Files = append(l.job.Files, File{rel, f.Text})
+	return f, true
+}
+
+// misnamed offers the file that a missing one was perhaps meant to be.
+func (l *loader) misnamed(rel string) string {
+	var others []string
+	for _, n := range l.has {
+		if n != "bench.yaml" && n != "gate.yaml" && n != "controller.yaml" && n != "scenarios" {
+			others = append(others, n)
+		}
+	}
+	if near, ok := yamlfile.Nearest(rel, others); ok {
+		return fmt.Sprintf("is it %s? It must be called %s", l.shown(near), rel)
+	}
+	return ""
+}
+
+func (l *loader) decode(rel string, into any) {
+	if f, ok := l.read(rel); ok {
+		l.bad = append(l.bad, yamlfile.Decode(f, into)...)
+	}
+}
+
+// source is a scenario's file before it is decoded.
+type source struct {
+	name, rel string
+	file      *yamlfile.File
+	builtIn   bool
+}
+
+// scenarios reads the job's own scenarios and the built-in ones that apply. One
+// of the job's own takes the place of the built-in one of the same name.
+func (l *loader) scenarios() {
+	sources := l.own()
+	choice := &l.job.Controller.Scenarios
+	known := names(sources)
+	for _, b := range builtin.All() {
+		if choice.BuiltIn.Text == "none" || slices.Contains(names(sources), b.Name) {
+			continue
+		}
+		rel := "built-in/" + b.Name + ".yaml"
+		sources = append(sources, source{b.Name, rel, yamlfile.New(rel, b.Text), true})
+		known = append(known, b.Name)
+	}
+	for _, w := range choice.Without {
+		if !slices.Contains(known, w.Text) {
+			l.bad = append(l.bad, w.Wrong(fmt.Sprintf("there is no scenario %q", yamlfile.Short(w.Text)), yamlfile.DidYouMean(w.Text, known)))
+		}
+		sources = slices.DeleteFunc(sources, func(s source) bool { return s.name == w.Text })
+	}
+	slices.SortFunc(sources, func(a, b source) int { return strings.Compare(a.name, b.name) })
+	for _, s := range sources {
+		l.compile(s)
+	}
+}
+
+func names(sources []source) []string {
+	var all []string
+	for _, s := range sources {
+		all = append(all, s.name)
+	}
+	return all
+}
+
+// own reads the files of the folder scenarios.
+func (l *loader) own() []source {
+	entries, err := fs.ReadDir(l.fsys, "scenarios")
+	if err != nil {
+		if !errors.Is(err, fs.ErrNotExist) {
+			l.wrong("scenarios", "cannot be read as a folder", yamlfile.Expected("a folder with a file for each scenario"))
+		}
+		return nil
+	}
+	if len(entries) > mostScenarios {
+		l.wrong("scenarios", fmt.Sprintf("holds %d files", len(entries)), yamlfile.Expected(fmt.Sprintf("at most %d", mostScenarios)))
+		return nil
+	}
+	var all []source
+	for _, e := range entries {
+		if strings.HasPrefix(e.Name(), ".") || strings.HasSuffix(e.Name(), "~") {
+			continue // what editors leave behind
+		}
+		rel := path.Join("scenarios", e.Name())
+		name, ok := strings.CutSuffix(e.Name(), ".yaml")
+		if !ok || !scenarioName(name) {
+			l.wrong(rel, "is not called as a scenario is", yamlfile.Expected("small letters, digits and hyphens, ending in .yaml, such as stuck-limit.yaml"))
+			continue
+		}
+		if f, ok := l.read(rel); ok {
+			all = append(all, source{name, rel, f, false})
+		}
+	}
+	return all
+}
+
+func scenarioName(name string) bool {
+	for i, c := range name {
+		if (c < 'a' || c > 'z') && (c < '0' || c > '9') && (c != '-' || i == 0) {
+			return false
+		}
+	}
+	return name != "" && len(name) <= 100
+}
+
+// compile decodes one scenario and puts the job's claims in.
+func (l *loader) compile(s source) {
+	var f ScenarioFile
+	bad := yamlfile.Decode(s.file, &f)
+	c := &compiler{job: l.job, file: &f, rel: s.rel, names: scenarioClaims(l.job)}
+	made, more := c.compile(s.name, s.file.Text)
+	made.BuiltIn = s.builtIn
+	l.bad = append(append(l.bad, bad...), more...)
+	l.job.Scenarios = append(l.job.Scenarios, made)
+	if s.builtIn {
+		l.job.Files = append(l.job.Files, File{s.rel, s.file.Text})
+	}
+}
+
+// scenarioClaims lists the claims that a scenario may refer to.
+func scenarioClaims(j *Job) []string {
+	all := claimNames(j.Controller.Values)
+	for _, k := range KnownClaims {
+		if !slices.Contains(all, k.Name) {
+			all = append(all, k.Name)
+		}
+	}
+	return all
+}

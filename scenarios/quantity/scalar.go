@@ -1,0 +1,202 @@
+package quantity
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+	"time"
+
+	"pintle/rig/signal"
+	"pintle/scenarios/yamlfile"
+)
+
+// A Duration is a time in a file, without claims.
+type Duration struct {
+	yamlfile.Source
+	Value time.Duration
+}
+
+// Set reads the time.
+func (d *Duration) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Problem {
+	d.Source = src
+	n, bad := setInt(src.Text, Time, field)
+	d.Value = time.Duration(n)
+	return bad
+}
+
+// Shape describes the text.
+func (Duration) Shape(yamlfile.Field) yamlfile.Shape { return shape(Time) }
+
+// An Amperage is a current in a file, without claims.
+type Amperage struct {
+	yamlfile.Source
+	Value signal.Current
+}
+
+// Set reads the current.
+func (a *Amperage) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Problem {
+	a.Source = src
+	n, bad := setInt(src.Text, Current, field)
+	a.Value = signal.Current(n)
+	return bad
+}
+
+// Shape describes the text.
+func (Amperage) Shape(yamlfile.Field) yamlfile.Shape { return shape(Current) }
+
+// A Measure is a figure of the dimension that the field's unit tag names, in SI
+// units (a percentage as a fraction), for models.
+type Measure struct {
+	yamlfile.Source
+	Value float64
+}
+
+// Set reads the figure.
+func (m *Measure) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Problem {
+	m.Source = src
+	v, bad := set(src.Text, dimensionNamed(field.Unit), field)
+	m.Value = v.Float()
+	return bad
+}
+
+// Shape describes the text.
+func (Measure) Shape(field yamlfile.Field) yamlfile.Shape { return shape(dimensionNamed(field.Unit)) }
+
+// A Formula is a figure or an expression with claims. Its value is worked out
+// later, when the claims are known.
+type Formula struct {
+	yamlfile.Source
+	Expression Expression
+	Want       Dimension // Unknown: any
+	limit      string
+}
+
+// Set parses the expression.
+func (f *Formula) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Problem {
+	f.Source, f.limit = src, field.Limit
+	if field.Unit != "" {
+		f.Want = dimensionNamed(field.Unit)
+	}
+	e, bad := ParseExpression(src.Text, f.Want)
+	if bad != nil {
+		return []yamlfile.Problem{*bad}
+	}
+	f.Expression = e
+	if len(e.Claims()) == 0 {
+		_, bads := f.Work(nil, nil)
+		return bads
+	}
+	return nil
+}
+
+// Work gives the formula's value, and what is wrong with it.
+func (f Formula) Work(claims Lookup, names []string) (Value, []yamlfile.Problem) {
+	v, bad := f.Expression.Evaluate(claims, names)
+	if bad != nil || v.rat == nil {
+		return Value{}, bad
+	}
+	if p := check(v, f.Want, f.limit, f.Text); p != nil {
+		return Value{}, []yamlfile.Problem{*p}
+	}
+	return v, nil
+}
+
+// Shape describes the text: figures and words joined by operators.
+func (f Formula) Shape(field yamlfile.Field) yamlfile.Shape {
+	s := yamlfile.Shape{What: "a figure or an expression with claims", Examples: []string{"claim run-time cut-out + 3s"}}
+	d := Unknown
+	if field.Unit != "" {
+		d = dimensionNamed(field.Unit)
+		s.What = dimensions[d].article + ", or an expression with claims"
+		s.Examples = []string{examples[d], "claim run-time cut-out + 3s"}
+	}
+	s.Number = d == Unknown || d == Number
+	s.Pattern = `^(` + strings.TrimSuffix(strings.TrimPrefix(pattern(d), "^"), "$") + `|.*(claim|[0-9)] ).*)$`
+	return s
+}
+
+// set reads one figure and checks it.
+func set(text string, want Dimension, field yamlfile.Field) (Value, []yamlfile.Problem) {
+	v, bad := Parse(text, want)
+	if bad == nil {
+		bad = check(v, want, field.Limit, text)
+	}
+	if bad != nil {
+		return Value{}, []yamlfile.Problem{*bad}
+	}
+	return v, nil
+}
+
+func setInt(text string, want Dimension, field yamlfile.Field) (int64, []yamlfile.Problem) {
+	v, bad := set(text, want, field)
+	if bad != nil {
+		return 0, bad
+	}
+	n, _ := v.Int() // check has seen that it fits
+	return n, nil
+}
+
+// longest is the longest time that a file may speak of.
+const longest = 100 * 24 * time.Hour
+
+// check holds a value to its dimension and limit: positive, any sign, a range
+// such as "0 to 1", or, without a limit, not negative.
+func check(v Value, want Dimension, limit, text string) *yamlfile.Problem {
+	fail := func(what, hint string) *yamlfile.Problem {
+		return &yamlfile.Problem{Text: fmt.Sprintf("%q %s", yamlfile.Short(text), what), Hint: hint}
+	}
+	if want != Unknown && v.Of != want {
+		if v.Of == Number {
+			return fail("has no unit", expected(want))
+		}
+		return fail(fmt.Sprintf("is %s, not %s", dimensions[v.Of].article, dimensions[want].article), expected(want))
+	}
+	n, err := v.Int()
+	least, most, ranged := strings.Cut(limit, " to ")
+	switch {
+	case err != nil:
+		return fail("is too large", expected(want))
+	case v.Of == Time && (n > int64(longest) || n < -int64(longest)):
+		return fail("is longer than 100 days", expected(want))
+	case ranged:
+		if low, high := bound(least), bound(most); v.si().Cmp(low.rat) < 0 || v.si().Cmp(high.rat) > 0 {
+			return fail("is out of range", yamlfile.Expected(fmt.Sprintf("from %s to %s", least, most)))
+		}
+	case limit != "any" && v.Sign() < 0:
+		return fail("is negative", expected(want))
+	case limit == "positive" && v.Sign() == 0:
+		return fail("is zero", yamlfile.Expected("more than zero"))
+	case limit == "positive" && n == 0 && (v.Of == Time || v.Of == Current):
+		return fail("is too small", expected(want))
+	}
+	return nil
+}
+
+// bound reads one end of a range, which is written in SI units.
+func bound(text string) Value {
+	v, bad := Parse(text, Unknown)
+	if bad != nil {
+		panic("quantity: a limit is wrong: " + text)
+	}
+	return v
+}
+
+// shape describes a figure of one dimension to a schema.
+func shape(d Dimension) yamlfile.Shape {
+	return yamlfile.Shape{What: dimensions[d].article, Pattern: pattern(d), Number: d == Number, Examples: []string{examples[d]}}
+}
+
+// pattern matches figures of one dimension, or of any.
+func pattern(d Dimension) string {
+	var names []string
+	for _, u := range units {
+		if d == Unknown || u.of == d {
+			names = append(names, regexp.QuoteMeta(u.name))
+		}
+	}
+	unit := `(` + strings.Join(names, "|") + `)`
+	if d == Number || d == Unknown {
+		unit += "?"
+	}
+	return `^[+-]?[0-9]+(\.[0-9]+)? *` + unit + `$`
+}

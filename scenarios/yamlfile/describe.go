@@ -1,0 +1,99 @@
+package yamlfile
+
+import (
+	"fmt"
+	"reflect"
+	"strings"
+	"sync"
+)
+
+// A Field is one key of a mapping, as the tags of a struct field describe it:
+//
+//	key      the key as files write it
+//	doc      what it is for, in words
+//	need     "yes", or the choices with which the key must be given (a|b)
+//	with     the choices with which the key may be given (a|b); others refuse it
+//	choice   any text: exactly one of the struct's keys that have it must be given
+//	words    the values allowed (a|b)
+//	limit    what the type is to hold the value to, such as positive
+//	unit     what the type is to measure, such as time
+//	default  the value of a key that is not given
+type Field struct {
+	Key, Doc, Default, Limit, Unit string
+	Choice                         bool
+	Always                         bool     // must be given
+	NeedWith, With, Words          []string // see the tags
+	Type                           reflect.Type
+	index                          int
+}
+
+var described sync.Map // reflect.Type to []Field
+
+// Fields describes the keys of a struct in the order of its fields.
+func Fields(t reflect.Type) []Field {
+	if known, ok := described.Load(t); ok {
+		return known.([]Field)
+	}
+	var fields []Field
+	for i := range t.NumField() {
+		if key := t.Field(i).Tag.Get("key"); key != "" {
+			fields = append(fields, describe(t.Field(i), key, i))
+		}
+	}
+	described.Store(t, fields)
+	return fields
+}
+
+func describe(f reflect.StructField, key string, index int) Field {
+	list := func(tag string) []string {
+		if s := f.Tag.Get(tag); s != "" {
+			return strings.Split(s, "|")
+		}
+		return nil
+	}
+	d := Field{Key: key, Doc: f.Tag.Get("doc"), Default: f.Tag.Get("default"), Limit: f.Tag.Get("limit"), Unit: f.Tag.Get("unit"),
+		Choice: f.Tag.Get("choice") != "", With: list("with"), Words: list("words"), Type: f.Type, index: index}
+	if d.Always = f.Tag.Get("need") == "yes"; !d.Always {
+		d.NeedWith = list("need")
+	}
+	return d
+}
+
+// Keys lists the keys of a description.
+func Keys(fields []Field) []string {
+	keys := make([]string, len(fields))
+	for i, f := range fields {
+		keys[i] = f.Key
+	}
+	return keys
+}
+
+// Choices lists the keys of which exactly one must be given.
+func Choices(fields []Field) []string {
+	var keys []string
+	for _, f := range fields {
+		if f.Choice {
+			keys = append(keys, f.Key)
+		}
+	}
+	return keys
+}
+
+// A Shape describes a scalar type to a schema.
+type Shape struct {
+	What     string   // in words, such as "a duration"
+	Pattern  string   // of its text, anchored; empty: any text
+	Words    []string // the only texts allowed; nil: any
+	Number   bool     // a bare number is one of its texts
+	Flag     bool     // true or false is one of its texts
+	Examples []string
+}
+
+// A Scalar is a type that makes itself of a scalar's text. Field carries the tags
+// of the struct field that it stands in.
+type Scalar interface {
+	Set(src Source, field Field) []Problem
+	Shape(field Field) Shape
+}
+
+func place(file string, line, col int) string { return fmt.Sprintf("%s:%d:%d", file, line, col) }

@@ -1,0 +1,45 @@
+package yamlfile
+
+import "strings"
+
+// Nearest finds the word that a wrong one was probably meant to be: the one with
+// the fewest letters inserted, dropped, changed or exchanged with a neighbour, if
+// those are few for its length. Of equals the first wins.
+func Nearest(wrong string, right []string) (string, bool) {
+	if len(wrong) > 80 {
+		return "", false
+	}
+	best, found := "", false
+	least := len([]rune(wrong))/3 + 1
+	for _, word := range right {
+		if d := distance(strings.ToLower(wrong), strings.ToLower(word)); d < least || (d == least && !found) {
+			best, least, found = word, d, true
+		}
+	}
+	return best, found
+}
+
+// distance is the edit distance with exchanges of neighbours (optimal string
+// alignment).
+func distance(from, to string) int {
+	a, b := []rune(from), []rune(to)
+	older, old, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
+	for j := range old {
+		old[j] = j
+	}
+	for i := range a {
+		row[0] = i + 1
+		for j := range b {
+			change := old[j]
+			if a[i] != b[j] {
+				change++
+			}
+			row[j+1] = min(change, old[j+1]+1, row[j]+1)
+			if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] {
+				row[j+1] = min(row[j+1], older[j-1]+1)
+			}
+		}
+		older, old, row = old, row, older
+	}
+	return old[len(b)]
+}
