@@ -15,7 +15,7 @@ type meter struct {
 	perAmpere   float64 // resolution steps in an ampere
 	perCharge   float64 // resolution steps that an ampere-second over one window comes to
 	perByteSum  float64 // resolution steps of noise in one unit of byteSum
-	most        float64 // range in resolution steps
+	most        int64   // range in resolution steps
 	noise, late random
 
 	latency   int64          // of this trial, in nanoseconds
@@ -45,7 +45,7 @@ func newMeter(c MeterConfig) meter {
 		m.perCharge = m.perAmpere / (float64(c.Window) * 1e-9)
 	}
 	m.perByteSum = float64(c.Noise) / float64(c.Resolution) / byteSumSigma
-	m.most = float64(c.Range / c.Resolution)
+	m.most = int64(c.Range / c.Resolution)
 	size := 1
 	for size < int(m.facts.Most/c.Interval)+2 {
 		size *= 2
@@ -94,12 +94,11 @@ func (m *meter) read(steps float64) {
 	if m.perByteSum > 0 {
 		steps += float64((float64(byteSum(m.noise.next())) - byteSumMean) * m.perByteSum)
 	}
-	steps = max(-m.most, min(steps, m.most))
-	half := 0.5
-	if steps < 0 {
-		half = -0.5
-	}
-	m.send(signal.Current(int64(steps+half)) * m.c.Resolution)
+	// Lifted above zero, cutting off rounds down whatever the sign: noise makes the
+	// sign a coin's toss, and a branch on it costs more than all the rest.
+	const lift = 1 << 40
+	n := int64(steps+(lift+0.5)) - lift
+	m.send(signal.Current(max(-m.most, min(n, m.most))) * m.c.Resolution)
 }
 
 // send works out when the bench will have the reading. None overtakes another.
