@@ -72,6 +72,9 @@ func (c *check) change(at stamp) {
 		c.leave(at)
 	}
 	if !c.open && !c.spent && c.opens() {
+		if c.r != nil && c.r.point {
+			c.hush()
+		}
 		c.enter(at)
 		return
 	}
@@ -95,6 +98,16 @@ func (c *check) opens() bool {
 		return c.q.holds()
 	}
 	return c.q.is && !c.r.is || c.q.point && !c.r.holds()
+}
+
+// hush makes the present change of P and S one that lies before the segment: the
+// instant of an R that is an event is no part of the segment that begins after it.
+func (c *check) hush() {
+	for _, x := range [...]*cond{c.p, c.s} {
+		if x != nil {
+			x.rest()
+		}
+	}
 }
 
 func (c *check) enter(at stamp) {

@@ -127,7 +127,6 @@ type duration struct {
 	most   bool // at most the limit, otherwise at least
 	active bool
 	from   stamp
-	whole  bool // the stretch began inside the segment
 	failed bool // it has been found too long already
 }
 
@@ -140,7 +139,7 @@ func (b *duration) open(c *check, at stamp) {
 
 func (b *duration) step(c *check, at stamp) {
 	if c.p.fell && b.active {
-		b.end(c, at.span, b.whole || b.most)
+		b.end(c, at.span, true)
 	}
 	if c.p.rose {
 		b.start(c, at, true)
@@ -148,7 +147,10 @@ func (b *duration) step(c *check, at stamp) {
 }
 
 func (b *duration) start(c *check, at stamp, whole bool) {
-	b.active, b.from, b.whole, b.failed = true, at, whole, false
+	if !whole && !b.most {
+		return // how long it has held already is not known, nor did it begin here
+	}
+	b.active, b.from, b.failed = true, at, false
 	over := at.span.Late.Add(c.rule.Limit)
 	c.pending = over
 	if b.most {
@@ -209,6 +211,9 @@ type recurrence struct {
 
 func (b *recurrence) open(c *check, at stamp) {
 	*b = recurrence{}
+	if c.p.holds() {
+		c.measure(Interval{}, at.span, at.span, 1, false) // no gap at the beginning
+	}
 	if !c.p.is {
 		b.start(c, at.span)
 	}

@@ -47,11 +47,10 @@ func unitOf(p Pattern) Unit {
 func (c *check) missing() string {
 	scope := c.rule.Scope
 	switch {
-	case scope.Kind == Before && (!c.spent || c.closed.known):
-		if c.spent {
-			break
-		}
+	case scope.Kind == Before && !c.spent:
 		return fmt.Sprintf("%q never came", scope.R.Text)
+	case scope.Kind == Before && !c.closed.known:
+		return fmt.Sprintf("%q was so from the beginning", scope.R.Text)
 	case scope.Kind >= After && !c.opened.known:
 		return fmt.Sprintf("%q never came", scope.Q.Text)
 	case scope.Kind == Between && !c.closed.known:
