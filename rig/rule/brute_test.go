@@ -117,6 +117,9 @@ func (b brute) segments(s rule.Scope) []segment {
 	case rule.Before:
 		for i := range n {
 			if b.holds(s.R, i) {
+				if i == 0 {
+					return nil // nothing lies before the origin
+				}
 				return []segment{{0, i, true}}
 			}
 		}
@@ -293,10 +296,17 @@ func (b brute) response(r rule.Rule, s segment) []outcome {
 func (b brute) minimumDuration(r rule.Rule, s segment) []outcome {
 	var all []outcome
 	for _, run := range b.runs(r.P, s, true) {
-		rises := run.from > 0 && !b.holds(r.P, run.from-1)
-		if rises && run.to < s.to {
-			all = append(all, atLeast(b.last(run.to-1)-b.first(run.from), int64(r.Limit)))
+		if run.from == 0 || b.holds(r.P, run.from-1) {
+			continue // it did not begin here
 		}
+		o := atLeast(b.last(run.to-1)-b.first(run.from), int64(r.Limit))
+		if run.to == s.to {
+			o.known = false // cut off: all it can say is that it was long enough
+			if o.verdict == rule.Fail {
+				continue
+			}
+		}
+		all = append(all, o)
 	}
 	return all
 }
@@ -318,8 +328,8 @@ func (b brute) maximumDuration(r rule.Rule, s segment) []outcome {
 
 func (b brute) boundedRecurrence(r rule.Rule, s segment) []outcome {
 	var all []outcome
-	if b.count(r.P, s) == s.to-s.from {
-		return []outcome{atMost(0, int64(r.Limit))}
+	if b.holds(r.P, s.from) {
+		all = append(all, atMost(0, int64(r.Limit))) // the gap from the segment's beginning
 	}
 	for _, gap := range b.runs(r.P, s, false) {
 		o := atMost(b.last(gap.to-1)-b.first(gap.from), int64(r.Limit))

@@ -1,6 +1,7 @@
 package rule_test
 
 import (
+	"flag"
 	"fmt"
 	"slices"
 	"sort"
@@ -14,6 +15,13 @@ import (
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
+
+func init() {
+	// A failure prints the seed that repeats it; no file is left in the source tree.
+	if err := flag.Set("rapid.nofailfile", "true"); err != nil {
+		panic(err)
+	}
+}
 
 // ---- random worlds, conditions and rules
 
