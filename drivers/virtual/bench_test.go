@@ -232,13 +232,14 @@ func TestBridge(t *testing.T) {
 }
 
 type stub struct {
-	at          signal.Instant
+	at, ran     signal.Instant
 	open, close PinState
 }
 
 func (s *stub) Reset(uint64, Shunt)                               {}
 func (s *stub) Plan(signal.Line, signal.Instant, signal.Timeline) {}
 func (s *stub) Run(until signal.Instant) (signal.Instant, bool) {
+	s.ran = until
 	if s.at > 0 && s.at <= until {
 		at := s.at
 		s.at = 0
@@ -251,4 +252,44 @@ func (s *stub) Output(l signal.Line) PinState {
 		return s.open
 	}
 	return s.close
+}
+
+// Until the last edge of an instant is out, its plan can still be taken back, so
+// the controller must not have been there.
+func TestTheControllerSeesNoEdgeBeforeItIsOut(t *testing.T) {
+	stub := &stub{}
+	b, err := NewWith(exact(), 1, stub)
+	require.NoError(t, err)
+	require.NoError(t, b.Plan(signal.Remote, []signal.Edge{made(second)}))
+	require.NoError(t, b.Plan(signal.Supply, []signal.Edge{made(second)}))
+	for range 2 {
+		o, err := b.Next(second)
+		for err == nil && o.Kind == rig.Sampled {
+			o, err = b.Next(second)
+		}
+		require.NoError(t, err)
+		require.Equal(t, rig.Emitted, o.Kind)
+		require.Equal(t, second-1, stub.ran)
+	}
+	require.Empty(t, edges(t, b, second))
+	require.Equal(t, second, stub.ran)
+}
+
+// A line that is planned again at the very instant of its edge keeps that edge,
+// for the controller too.
+func TestPlanAgainAtTheInstantOfAnEdge(t *testing.T) {
+	for _, defects := range [][]string{nil, {"no debounce of the button"}} {
+		b := bench(t, exact(defects...))
+		for _, line := range []signal.Line{signal.Supply, signal.Remote} {
+			require.NoError(t, b.Plan(line, []signal.Edge{made(b.Now() + second), broken(b.Now() + 2*second)}))
+			o, err := b.Next(10 * second)
+			for err == nil && o.Kind != rig.Emitted {
+				o, err = b.Next(10 * second)
+			}
+			require.NoError(t, err)
+			require.NoError(t, b.Plan(line, nil))
+			edges(t, b, b.Now()+3*second)
+		}
+		require.Equalf(t, opening, b.controller.(*porter).drive, "%v: supplied, pressed, and on its way", defects)
+	}
 }
