@@ -98,8 +98,9 @@ func (m *Monitor) compile(r *Rule) error {
 	case *extreme:
 		m.extremes = append(m.extremes, c)
 	case *average:
-		m.steady = append(m.steady, c)
+		m.averages = append(m.averages, c)
 	}
+	m.taping = len(m.extremes)+len(m.averages) > 0
 	return nil
 }
 

@@ -1,151 +1,205 @@
 package rule
 
-import (
-	"time"
-
-	"pintle/rig/signal"
-)
+import "pintle/rig/signal"
 
 // extreme follows the largest or the smallest current in the scope.
 type extreme struct {
 	over  bool // the smallest counts
 	any   bool
+	told  bool
 	value signal.Current
 	when  signal.Sample
-	told  bool
 }
 
-func (b *extreme) open(c *check, _ stamp) { *b = extreme{over: b.over} }
+func (b *extreme) open(*check, stamp) { *b = extreme{over: b.over} }
 
 func (b *extreme) step(*check, stamp) {}
 
 // band gives the currents that would change nothing.
 func (b *extreme) band(c *check) (lo, hi signal.Current) {
+	bound := c.rule.Current
 	switch {
-	case !c.open:
-		return 0, 1 << 62
-	case !b.any:
+	case c.open && !b.any:
 		return 1, 0
-	case b.over:
-		return b.value, 1 << 62
+	case c.open:
+		bound = b.value
+	case !c.closed.known || c.closed.span.Early == c.closed.span.Late:
+		return 0, 1 << 62
 	}
-	return 0, b.value
+	if b.over {
+		return bound, 1 << 62
+	}
+	return 0, bound
 }
 
-func (b *extreme) sample(c *check, s signal.Sample, size signal.Current) {
-	if !c.open || s.From < c.opened.span.Late {
+// sample takes a sample before whose end nothing else is still to come.
+func (b *extreme) sample(c *check, s signal.Sample) {
+	v := Interval{int64(s.Current), int64(s.Current)}
+	switch c.place(s.From, s.To) {
+	case outside:
+		return
+	case doubtful:
+		c.unsureIfBroken(v, signal.Span{Early: s.From, Late: s.To})
 		return
 	}
-	if b.any && (b.over && size >= b.value || !b.over && size <= b.value) {
+	if b.any && (b.over && s.Current >= b.value || !b.over && s.Current <= b.value) {
 		return
 	}
-	b.any, b.value, b.when = true, size, s
-	if b.breaks(c) && c.rule.Scope.Kind != Before && c.rule.Scope.Kind != Between && c.r == nil {
-		b.told = true
-		b.tell(c, false)
+	b.any, b.value, b.when = true, s.Current, s
+	if c.breaks(v) {
+		b.tell(c)
 	}
 }
 
-func (b *extreme) breaks(c *check) bool {
-	sense, limit := c.limit()
-	return c.judge(Interval{int64(b.value), int64(b.value)}, limit, sense) == Fail
-}
-
-func (b *extreme) tell(c *check, doubt bool) {
+func (b *extreme) tell(c *check) {
 	if b.any {
-		v := Interval{int64(b.value), int64(b.value)}
 		span := signal.Span{Early: b.when.From, Late: b.when.To}
-		c.measure(v, span, span, 1, doubt)
+		c.measure(Interval{int64(b.value), int64(b.value)}, span, span, once(&b.told), false)
 	}
 }
 
-// shut judges the segment. A reading that reaches past its end may be of a
-// current that flowed after it.
-func (b *extreme) shut(c *check, at stamp) {
-	b.tell(c, b.when.To > at.span.Early && b.breaks(c))
-}
+func (b *extreme) shut(c *check, _ stamp) { b.tell(c) }
 
 func (b *extreme) expire(*check, signal.Instant) {}
 
-func (b *extreme) stop(c *check, _ signal.Instant) { b.tell(c, false) }
+func (b *extreme) stop(c *check, _ signal.Instant) { b.tell(c) }
 
-// average follows the mean of the current over a window.
+// average follows the mean of the current over a window that moves on sample by
+// sample. The samples themselves are on the tape.
 type average struct {
-	over  bool
-	ring  []signal.Sample // the samples of the window, oldest at head
-	head  int
-	n     int
-	sum   int64
-	any   bool
-	value int64
-	when  signal.Span
+	over bool
+	any  bool
+	told bool
+	head int64 // number of the oldest sample in the window
+	n    int64
+	sum  int64
+	last signal.Instant // From of the newest
+
+	worst, of int64 // sum and number of the worst window
+	when      signal.Span
 }
 
-func (b *average) open(*check, stamp) {
-	b.head, b.n, b.sum, b.any = 0, 0, 0, false
-}
+func (b *average) open(*check, stamp) { *b = average{over: b.over} }
 
 func (b *average) step(*check, stamp) {}
 
-func (b *average) sample(c *check, s signal.Sample, size signal.Current) {
-	if !c.open || s.From < c.opened.span.Late {
+// sample takes sample number k from the tape, before whose end nothing else is
+// still to come.
+func (b *average) sample(c *check, t *tape, k int64) {
+	s := t.at(k)
+	if c.place(s.From, s.To) == outside {
+		b.n, b.sum = 0, 0
 		return
 	}
-	full := false
-	for b.n > 0 && s.From.Sub(b.ring[b.head].From) >= c.rule.Window {
-		b.sum -= int64(b.ring[b.head].Current)
-		b.head = (b.head + 1) % len(b.ring)
-		b.n--
-		full = true
+	if b.n == 0 {
+		b.head = k
 	}
-	b.push(signal.Sample{From: s.From, To: s.To, Current: size})
-	if !full && !b.covers(c) {
+	interval := s.To.Sub(s.From)
+	if b.n > 0 {
+		interval = s.From.Sub(b.last)
+	}
+	b.n, b.sum, b.last = b.n+1, b.sum+int64(s.Current), s.From
+	first := t.at(b.head)
+	for s.From.Sub(first.From) >= c.rule.Window {
+		b.n, b.sum, b.head = b.n-1, b.sum-int64(first.Current), b.head+1
+		first = t.at(b.head)
+	}
+	if s.From.Sub(first.From)+interval < c.rule.Window || b.any && !b.worse() {
 		return
 	}
-	mean := b.sum / int64(b.n)
-	if b.any && (b.over && mean >= b.value || !b.over && mean <= b.value) {
+	b.found(c, signal.Span{Early: first.From, Late: s.To})
+}
+
+// worse compares the window's mean with the worst without dividing.
+func (b *average) worse() bool {
+	sum, worst := b.sum, b.worst
+	if b.n != b.of {
+		sum, worst = sum*b.of, worst*b.n
+	}
+	if b.over {
+		return sum < worst
+	}
+	return sum > worst
+}
+
+func (b *average) found(c *check, at signal.Span) {
+	v := b.mean(b.sum, b.n)
+	if c.place(at.Early, at.Late) == doubtful {
+		c.unsureIfBroken(v, at)
 		return
 	}
-	b.any, b.value = true, mean
-	b.when = signal.Span{Early: b.ring[b.head].From, Late: s.To}
-}
-
-// covers says whether the samples reach over the whole window: the readings of a
-// window that is just full are one interval short of it from first to last.
-func (b *average) covers(c *check) bool {
-	if b.n < 2 {
-		return false
+	b.any, b.worst, b.of, b.when = true, b.sum, b.n, at
+	if c.breaks(v) {
+		b.tell(c)
 	}
-	first, last := b.ring[b.head], b.ring[(b.head+b.n-1)%len(b.ring)]
-	span := last.From.Sub(first.From)
-	return span+span/time.Duration(b.n-1) >= c.rule.Window
 }
 
-func (b *average) push(s signal.Sample) {
-	if b.n == len(b.ring) {
-		grown := make([]signal.Sample, max(64, 2*len(b.ring)))
-		for i := range b.n {
-			grown[i] = b.ring[(b.head+i)%len(b.ring)]
-		}
-		b.ring, b.head = grown, 0
+// mean rounds to the side on which the limit is nearer.
+func (b *average) mean(sum, n int64) Interval {
+	if !b.over {
+		sum += n - 1
 	}
-	b.ring[(b.head+b.n)%len(b.ring)] = s
-	b.n++
-	b.sum += int64(s.Current)
+	return Interval{sum / n, sum / n}
 }
 
-func (b *average) tell(c *check, doubt bool) {
+func (b *average) tell(c *check) {
 	if b.any {
-		c.measure(Interval{b.value, b.value}, b.when, b.when, 1, doubt)
+		c.measure(b.mean(b.worst, b.of), b.when, b.when, once(&b.told), false)
 	}
 }
 
-func (b *average) shut(c *check, at stamp) {
-	sense, limit := c.limit()
-	broken := b.any && c.judge(Interval{b.value, b.value}, limit, sense) == Fail
-	b.tell(c, broken && b.when.Late > at.span.Early)
-}
+func (b *average) shut(c *check, _ stamp) { b.tell(c) }
 
 func (b *average) expire(*check, signal.Instant) {}
 
-func (b *average) stop(c *check, _ signal.Instant) { b.tell(c, false) }
+func (b *average) stop(c *check, _ signal.Instant) { b.tell(c) }
+
+// once is 1 the first time, then 0: a worse value is the same occurrence.
+func once(told *bool) int {
+	if *told {
+		return 0
+	}
+	*told = true
+	return 1
+}
+
+// A place is where a stretch of time lies with respect to a scope.
+type place uint8
+
+const (
+	outside  place = iota
+	inside         // certainly, as a whole
+	doubtful       // the border's span leaves it open
+)
+
+// place says where a stretch lies that ended before anything still to come. A
+// stretch that a border certainly cuts lies outside.
+func (c *check) place(from, to signal.Instant) place {
+	switch {
+	case c.open && from >= c.opened.span.Late:
+		return inside
+	case c.open && from >= c.opened.span.Early:
+		return doubtful
+	case c.closed.known && to > c.closed.span.Early && to <= c.closed.span.Late:
+		return doubtful
+	}
+	return outside
+}
+
+func (c *check) breaks(v Interval) bool {
+	sense, limit := c.limit()
+	return c.judge(v, limit, sense) != Pass
+}
+
+// unsureIfBroken notes a value that may belong to the scope and would not pass.
+func (c *check) unsureIfBroken(v Interval, at signal.Span) {
+	if !c.breaks(v) {
+		return
+	}
+	o := occurrence{verdict: Inconclusive, why: whyOrder, spans: [2]signal.Span{at}, n: 1}
+	if c.open {
+		c.seg.add(o)
+	} else {
+		c.total.add(o)
+	}
+}

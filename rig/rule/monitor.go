@@ -12,8 +12,13 @@ type Monitor struct {
 	rules    []Rule
 	judge    Judge
 	checks   []*check
-	steady   []*check // those that look at every sample
+	averages []*check // those that look at every sample
 	extremes []*check // those that look at the largest or the smallest sample
+	taping   bool     // there are some of the two
+	tape     tape     // for them
+	oldest   int64    // number of the oldest sample that may still be needed
+	least    signal.Current
+	most     signal.Current // no rule on an extreme looks at currents from least to most
 	began    signal.Instant
 	deadline signal.Instant // the earliest of all checks
 }
@@ -25,7 +30,8 @@ func (m *Monitor) Begin(at signal.Instant, lines [signal.LineCount]signal.Level,
 	for _, c := range m.checks {
 		c.begin(at)
 	}
-	m.lo, m.hi = 1, 0
+	m.tape.clear()
+	m.oldest = 0
 	m.review()
 }
 
@@ -46,10 +52,10 @@ func (m *Monitor) Motor(c motion.Change) {
 func (m *Monitor) Sample(s signal.Sample) {
 	size := s.Current.Abs()
 	if size >= m.lo && size <= m.hi && m.prev.From <= m.deadline && !m.at.known {
-		m.prev, m.sampled = s, true
-		for _, c := range m.steady {
-			c.body.(*average).sample(c, s, size)
+		if m.taping {
+			m.record(s, size)
 		}
+		m.prev, m.sampled = s, true
 		return
 	}
 	m.slowSample(s, size)
@@ -63,11 +69,8 @@ func (m *Monitor) slowSample(s signal.Sample, size signal.Current) {
 		m.flush()
 	}
 	m.current(s, size)
-	for _, c := range m.extremes {
-		c.body.(*extreme).sample(c, s, size)
-	}
-	for _, c := range m.steady {
-		c.body.(*average).sample(c, s, size)
+	if m.taping {
+		m.record(s, size)
 	}
 	m.prev, m.sampled = s, true
 	m.review()
@@ -97,14 +100,12 @@ func (m *Monitor) review() {
 	for _, c := range m.checks {
 		m.deadline = min(m.deadline, c.deadline)
 	}
-	for _, c := range m.extremes {
-		lo, hi := c.body.(*extreme).band(c)
-		m.lo, m.hi = max(m.lo, lo), min(m.hi, hi)
-	}
+	m.watchExtremes()
 }
 
 // change lets the rules that look at what has changed take it in.
 func (m *Monitor) change(at stamp) {
+	m.ripen(at.span.Early)
 	for _, c := range m.checks {
 		if c.looks() {
 			c.change(at)
@@ -139,6 +140,7 @@ func (m *Monitor) Pending() signal.Instant {
 func (m *Monitor) Finish(end signal.Instant) []Finding {
 	m.Clock(end)
 	m.flush()
+	m.ripen(signal.Never)
 	out := make([]Finding, len(m.checks))
 	for i, c := range m.checks {
 		out[i] = c.finish(end)

@@ -64,7 +64,7 @@ func (b *response) ask(c *check, at stamp) {
 func (b *response) answer(c *check, at signal.Span, cut bool) {
 	n := max(1, b.n)
 	b.active, b.n = false, 0
-	c.deadline = signal.Never
+	c.deadline, c.pending = signal.Never, b.from.span.Early-1
 	if b.overdue { // the wait is known now; the verdict was settled at the deadline
 		n = 0
 	}
@@ -89,23 +89,27 @@ func (b *response) expire(c *check, now signal.Instant) {
 	}
 	b.overdue = true
 	c.pending = now - 1
-	b.late(c, now)
+	b.late(c, b.from.span.Late.Add(c.rule.Limit)+1)
 }
 
-// late notes that the answer has not come by an instant after the deadline.
+// late notes that the answer has not come by an instant after the deadline. The
+// instant is never that of a call, so how often Clock is called changes nothing.
 func (b *response) late(c *check, now signal.Instant) {
-	n := max(1, b.n)
+	n := b.n
 	b.n = 0
 	if b.doubt {
 		c.unsure(b.from.span)
 		return
 	}
-	v := Interval{max(int64(c.rule.Limit)+1, int64(now-b.from.span.Late)), max(int64(c.rule.Limit)+1, int64(now-b.from.span.Late))}
-	c.note(occurrence{verdict: Fail, why: whyLate, measured: true, value: v, n: n, spans: [2]signal.Span{b.from.span, signal.At(now)}})
+	v := int64(now - b.from.span.Late)
+	c.note(occurrence{verdict: Fail, why: whyLate, measured: true, value: Interval{v, v}, n: n, spans: [2]signal.Span{b.from.span, signal.At(now)}})
 }
 
 func (b *response) shut(c *check, at stamp) {
-	if b.active && !b.overdue {
+	switch {
+	case b.active && b.overdue:
+		b.late(c, at.span.Early)
+	case b.active:
 		b.answer(c, at.span, true)
 	}
 }
@@ -180,9 +184,10 @@ func (b *duration) expire(c *check, now signal.Instant) {
 	}
 	b.failed = true
 	c.pending = now - 1
-	v := max(int64(c.rule.Limit)+1, int64(now-b.from.span.Late))
+	over := b.from.span.Late.Add(c.rule.Limit) + 1
+	v := int64(c.rule.Limit) + 1
 	c.note(occurrence{verdict: Fail, why: whyValue, measured: true, value: Interval{v, v}, n: 1,
-		spans: [2]signal.Span{b.from.span, signal.At(now)}})
+		spans: [2]signal.Span{b.from.span, signal.At(over)}})
 }
 
 func (b *duration) shut(c *check, at stamp) {
@@ -243,14 +248,15 @@ func (b *recurrence) end(c *check, at signal.Span) {
 	c.measure(lasted(b.from, at), b.from, at, n, false)
 }
 
-func (b *recurrence) expire(c *check, now signal.Instant) {
+func (b *recurrence) expire(c *check, _ signal.Instant) {
 	if !b.active {
 		return
 	}
 	b.failed = true
-	v := max(int64(c.rule.Limit)+1, int64(now-b.from.Late))
+	over := b.from.Late.Add(c.rule.Limit) + 1
+	v := int64(c.rule.Limit) + 1
 	c.note(occurrence{verdict: Fail, why: whyValue, measured: true, value: Interval{v, v}, n: 1,
-		spans: [2]signal.Span{b.from, signal.At(now)}})
+		spans: [2]signal.Span{b.from, signal.At(over)}})
 }
 
 func (b *recurrence) shut(c *check, at stamp) {
