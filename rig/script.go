@@ -27,16 +27,27 @@ func (s *script) abandon(why string) {
 }
 
 // begin puts the supply on and waits for the controller to wake, unless the
-// script begins by switching the supply itself.
+// script puts it on itself.
 func (s *script) begin(c *Conductor) {
 	now := c.now().Add(c.facts.Lead)
-	if len(s.steps) > 0 && s.steps[0].Kind == Drive && s.steps[0].Line == signal.Supply {
+	if s.switchesOn() {
 		s.until = now
 		return
 	}
 	c.lines.drive(signal.Supply, signal.Edge{At: now, Level: signal.Made})
 	c.mark("supply on")
 	s.until = now.Add(c.job.Settle)
+}
+
+// switchesOn says whether the first thing that the script does to the supply is to
+// put it on: then it has to be off until then.
+func (s *script) switchesOn() bool {
+	for _, step := range s.steps {
+		if step.Kind == Drive && step.Line == signal.Supply {
+			return step.Level == signal.Made
+		}
+	}
+	return false
 }
 
 // due says whether there may be something to do now.

@@ -54,7 +54,7 @@ type Job struct {
 	Motion motion.Thresholds
 	Guard  Guard
 	Judge  rule.Judge    // nil: rule.BySpan
-	Settle time.Duration // supply on before the script begins, unless the script begins by switching it itself
+	Settle time.Duration // supply on before the script begins, unless the script puts it on itself
 	Rest   time.Duration // supply off before a trial, so that the controller forgets
 	Limit  time.Duration // longest trial; 0: none; a trial that reaches it ends there
 }

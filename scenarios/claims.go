@@ -24,6 +24,8 @@ var KnownClaims = []KnownClaim{
 	{"start delay", quantity.Time, rule.AtMost, "The motor runs no later than this after a press that is to start it.", "250ms"},
 	{"stop after press", quantity.Time, rule.AtMost, "The motor stands no later than this after a press that is to stop it.", "200ms"},
 	{"stop after limit", quantity.Time, rule.AtMost, "The motor stands no later than this after the limit at the end of its way has made.", "150ms"},
+	{"stop after beam", quantity.Time, rule.AtMost, "A closing motor stands no later than this after the beam has been interrupted.", "200ms"},
+	{"reversal after beam", quantity.Time, rule.AtMost, "A closing motor opens no later than this after the beam has been interrupted.", "2s"},
 	{"stall current", quantity.Current, rule.AtMost, "A current above this counts as a stall.", "20A"},
 	{"stall time", quantity.Time, rule.AtMost, "The motor stands no later than this after its current has risen above the stall current and stayed there.", "800ms"},
 	{"most current", quantity.Current, rule.AtMost, "The motor current is never above this, starting and stalling included.", "40A"},

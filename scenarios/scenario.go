@@ -45,7 +45,7 @@ type StepFile struct {
 	Release  LineName            `key:"release" choice:"yes" limit:"button" doc:"let go of a button"`
 	Make     LineName            `key:"make" choice:"yes" limit:"driven" doc:"make a line, whatever the gate says"`
 	Break    LineName            `key:"break" choice:"yes" limit:"driven" doc:"break a line, whatever the gate says"`
-	Supply   yamlfile.Text       `key:"supply" choice:"yes" words:"on|off" doc:"put the controller's supply on or take it off; as the first step: the script sees to the supply itself"`
+	Supply   yamlfile.Text       `key:"supply" choice:"yes" words:"on|off" doc:"put the controller's supply on or take it off; where the first supply step is on, the supply is off until then"`
 	Await    condition.Condition `key:"await" choice:"yes" doc:"go on once this holds"`
 	Wait     quantity.Formula    `key:"wait" choice:"yes" unit:"time" limit:"positive" doc:"go on after this time"`
 	Obstruct Place               `key:"obstruct" choice:"yes" limit:"here" doc:"something stops the gate: here, or at a place on its way such as 40 %"`

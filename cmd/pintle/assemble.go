@@ -43,10 +43,13 @@ const decision = "A requirement is passed only where the whole interval of the m
 
 func controllerOf(job *scenarios.Job) reports.Controller {
 	c := job.Controller
-	out := reports.Controller{Board: c.Board, Maker: c.Maker, Serial: c.Serial, Firmware: c.Firmware,
-		Digest: c.Digest, Defects: c.Defects}
-	for _, claim := range c.Claims {
-		out.Claims = append(out.Claims, reports.Claim{Name: claim.Name, Value: claim.Text, Means: scenarios.ClaimMeans(claim.Name)})
+	out := reports.Controller{Board: c.Board.Text, Maker: c.Maker.Text, Serial: c.Serial.Text, Firmware: c.Firmware.Text,
+		Digest: c.FirmwareDigest.Text}
+	for _, d := range c.Defects {
+		out.Defects = append(out.Defects, d.Text)
+	}
+	for _, claim := range c.Values {
+		out.Claims = append(out.Claims, reports.Claim{Name: claim.Name, Value: claim.Text, Means: claim.Means})
 	}
 	return out
 }

@@ -73,34 +73,4 @@ func (r requirement) valueText() string { return reports.ValueText(*r.finding) }
 
 func (r requirement) limitText() string { return reports.LimitText(*r.finding) }
 
-// marginText tells the room that is left, or by how much the limit was broken in
-// the worst case.
-func (r requirement) marginText() string {
-	f := *r.finding
-	switch {
-	case !f.Measured:
-		return ""
-	case f.Margin() < 0 && f.Verdict == rule.Fail:
-		return beyond(f) + " by up to " + trimSign(reports.MarginText(f))
-	case f.Margin() < 0:
-		return "may be " + beyond(f) + " by " + trimSign(reports.MarginText(f))
-	}
-	return "margin " + reports.MarginText(f)
-}
-
-// beyond is the word for the forbidden side of a limit.
-func beyond(f rule.Finding) string {
-	if f.Sense == rule.AtLeast {
-		return "under"
-	}
-	return "over"
-}
-
-func trimSign(s string) string {
-	for _, sign := range []string{"-", "−"} {
-		if len(s) > len(sign) && s[:len(sign)] == sign {
-			return s[len(sign):]
-		}
-	}
-	return s
-}
+func (r requirement) marginText() string { return reports.MarginWords(*r.finding) }

@@ -21,8 +21,13 @@ func (b *response) open(c *check, at stamp) {
 }
 
 func (b *response) step(c *check, at stamp) {
-	if b.active && c.s.turned() && at.muddled(b.from) {
+	// A state that comes to hold near P answers it whichever came first. An event,
+	// or a state that ends, does so only if it came after.
+	switch {
+	case b.active && (c.s.point || c.s.fell) && at.muddled(b.from):
 		b.doubt = true
+	case !b.active && c.s.fell && at.muddled(c.p.last):
+		c.unsure(at.span)
 	}
 	if b.active && c.s.holds() {
 		b.answer(c, at.span, false)
@@ -41,7 +46,7 @@ func (b *response) ask(c *check, at stamp) {
 	switch {
 	case c.s.is:
 		if c.p.turned() || at == c.opened {
-			b.from, b.doubt = at, c.s.last.muddled(at)
+			b.from, b.doubt = at, false
 			b.answer(c, at.span, false)
 		}
 		return

@@ -1,0 +1,50 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pintle/reports/certificate"
+)
+
+func certifyCommand(a *app) *cobra.Command {
+	var file, out, paper string
+	c := &cobra.Command{
+		Use:   "certify RUN",
+		Short: "the certificate of a run",
+		Long: `Writes the certificate of a run that is in the logbook: a page for the run, and one for
+each scenario with the strip chart of its tightest trial. The same run gives the same
+bytes each time.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			log, err := openLog(file)
+			if err != nil {
+				return err
+			}
+			defer log.Close()
+			run, err := log.Run(args[0])
+			if err != nil {
+				return usage(err)
+			}
+			o := certificate.Options{Letter: strings.EqualFold(paper, "letter")}
+			if !o.Letter && !strings.EqualFold(paper, "a4") {
+				return usage(fmt.Errorf("--paper %q: it is A4 or letter", paper))
+			}
+			if out == "" {
+				out = "certificate-" + run.ID + ".pdf"
+			}
+			if err := write(out, func(w io.Writer) error { return certificate.Write(w, run, log, o) }); err != nil {
+				return err
+			}
+			fmt.Fprintf(a.out, "certificate %s: %v\n", out, run.Verdict)
+			return nil
+		},
+	}
+	logFlag(c, &file)
+	c.Flags().StringVar(&out, "out", "", "write it to `FILE` (default: certificate-RUN.pdf)")
+	c.Flags().StringVar(&paper, "paper", "A4", "A4 or letter")
+	return c
+}

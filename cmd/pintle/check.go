@@ -1,0 +1,106 @@
+package main
+
+import (
+	"fmt"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"pintle/rig"
+	"pintle/rig/rule"
+	"pintle/scenarios"
+)
+
+func checkCommand(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use:   "check [DIR]",
+		Short: "check every file, and say what this meter cannot decide",
+		Long: `Checks every file of a job folder and tells all mistakes at once. Where there are none it
+says which rules the meter cannot decide, because their limit is no longer than the doubt
+in a measured time, and how long a run of all scenarios takes at most.`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			dir := ""
+			if len(args) > 0 {
+				dir = args[0]
+			}
+			return a.check(dir)
+		},
+	}
+}
+
+func (a *app) check(dir string) error {
+	job, err := loadJob(dir)
+	if err != nil {
+		return err
+	}
+	if _, _, err := opener(job); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.out, "%s\n", job.Title)
+	applicable := job.Applicable()
+	fmt.Fprintf(a.out, "%d files and %d scenarios are in order", len(job.Files), len(job.Scenarios))
+	if n := len(job.Scenarios) - len(applicable); n > 0 {
+		fmt.Fprintf(a.out, "; %d of them do not apply", n)
+	}
+	fmt.Fprintln(a.out)
+	for _, s := range job.Scenarios {
+		if s.NotApplicable != "" {
+			fmt.Fprintf(a.out, "  %s does not apply: %s\n", s.Name, s.NotApplicable)
+		}
+	}
+	undecidable := a.feasibility(job, applicable)
+	var longest time.Duration
+	for i := range applicable {
+		longest += longestTrial(job, &applicable[i].Scenario)
+	}
+	fmt.Fprintf(a.out, "one trial of each takes at most %v of bench time\n", longest.Round(time.Second))
+	if undecidable > 0 {
+		return &ended{status: statusInconclusive}
+	}
+	return nil
+}
+
+// feasibility tells the doubt in a time that this meter measures, and the rules
+// whose limits are within it.
+func (a *app) feasibility(job *scenarios.Job, all []scenarios.Scenario) int {
+	doubt := doubtOf(job)
+	fmt.Fprintf(a.out, "a time between an edge and the motor's answer is known to ± %v with this meter\n", doubt)
+	n := 0
+	for i := range all {
+		for _, r := range all[i].Rules {
+			if r.Limit > 0 && r.Limit <= 2*doubt && timed(r.Pattern) {
+				n++
+				fmt.Fprintf(a.out, "  %s cannot be decided: %q has a limit of %v\n    a meter with a shorter interval or a steadier delay could\n", r.Source, r.Name, r.Limit)
+			}
+		}
+	}
+	return n
+}
+
+func timed(p rule.Pattern) bool { return p >= rule.MinimumDuration && p <= rule.BoundedInvariance }
+
+// doubtOf is half the span of a change that the meter sees: from the start of one
+// reading to the end of the next, widened by the doubt in the meter's delay.
+func doubtOf(job *scenarios.Job) time.Duration {
+	m := &job.Bench.Meter
+	return (m.Window.Value + m.Interval.Value + m.Most.Value - m.Least.Value) / 2
+}
+
+// longestTrial is how long a trial takes if every step takes as long as it may.
+func longestTrial(job *scenarios.Job, s *rig.Scenario) time.Duration {
+	d := job.Bench.Settle.Value
+	for _, step := range s.Script {
+		switch step.Kind {
+		case rig.Wait:
+			d += step.For
+		case rig.Await:
+			d += step.Within
+		}
+	}
+	tail := time.Duration(0)
+	for _, r := range s.Rules {
+		tail = max(tail, r.Limit)
+	}
+	return min(d+tail, job.Bench.Longest.Value)
+}

@@ -1,0 +1,112 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+
+	"pintle/drivers/virtual"
+	"pintle/scenarios"
+	"pintle/scenarios/yamlfile"
+)
+
+// loadJob reads a job folder; without one, the demo.
+func loadJob(dir string) (*scenarios.Job, error) {
+	if dir == "" {
+		return scenarios.Demo()
+	}
+	job, err := scenarios.Load(os.DirFS(dir), dir)
+	if err != nil {
+		return nil, usage(describe(err))
+	}
+	if err := checkDefects(job); err != nil {
+		return nil, usage(err)
+	}
+	return job, nil
+}
+
+// describe introduces the mistakes in files, which speak for themselves.
+func describe(err error) error {
+	var all yamlfile.Mistakes
+	if !errors.As(err, &all) || len(all) == 1 {
+		return err
+	}
+	return fmt.Errorf("%d mistakes:\n%w", len(all), err)
+}
+
+// checkDefects knows the defects of the simulated controller, which the files'
+// reader cannot.
+func checkDefects(job *scenarios.Job) error {
+	var names []string
+	for _, d := range virtual.Defects() {
+		names = append(names, d.Name)
+	}
+	var bad yamlfile.Mistakes
+	for _, d := range job.Controller.Defects {
+		known := false
+		for _, n := range names {
+			known = known || n == d.Text
+		}
+		if !known {
+			bad = append(bad, d.Wrong(fmt.Sprintf("the simulated controller has no defect %q", d.Text), yamlfile.DidYouMean(d.Text, names)))
+		}
+	}
+	return bad.Err()
+}
+
+// split takes a call's arguments apart: a job folder, if the first is one, then
+// the names of scenarios.
+func split(args []string) (dir string, names []string) {
+	if len(args) == 0 {
+		return "", nil
+	}
+	if info, err := os.Stat(args[0]); err == nil && info.IsDir() {
+		return args[0], args[1:]
+	}
+	if demo, err := scenarios.Demo(); err == nil {
+		if _, ok := demo.Scenario(args[0]); ok {
+			return "", args
+		}
+	}
+	return args[0], args[1:]
+}
+
+// choose gives the scenarios named, or all that apply.
+func choose(job *scenarios.Job, names []string) ([]scenarios.Scenario, error) {
+	if len(names) == 0 {
+		all := job.Applicable()
+		if len(all) == 0 {
+			return nil, usage(errors.New("no scenario applies to this job: see pintle list"))
+		}
+		return all, nil
+	}
+	var known []string
+	for _, s := range job.Scenarios {
+		known = append(known, s.Name)
+	}
+	var chosen []scenarios.Scenario
+	var errs []error
+	for _, n := range names {
+		s, ok := job.Scenario(n)
+		switch {
+		case !ok:
+			errs = append(errs, fmt.Errorf("there is no scenario %q%s", n, suggestion(n, known)))
+		case s.NotApplicable != "":
+			errs = append(errs, fmt.Errorf("scenario %s does not apply to this job: %s", n, s.NotApplicable))
+		default:
+			chosen = append(chosen, *s)
+		}
+	}
+	if len(errs) > 0 {
+		return nil, usage(errors.Join(errs...))
+	}
+	return chosen, nil
+}
+
+// suggestion offers the nearest of the words known.
+func suggestion(word string, known []string) string {
+	if near, ok := yamlfile.Nearest(word, known); ok {
+		return fmt.Sprintf(": did you mean %q?", near)
+	}
+	return ""
+}

@@ -1,0 +1,85 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+)
+
+func listCommand(a *app) *cobra.Command {
+	var long bool
+	c := &cobra.Command{
+		Use:   "list [DIR]",
+		Short: "the scenarios, what each is for, the claims that it tests",
+		Args:  cobra.MaximumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			dir := ""
+			if len(args) > 0 {
+				dir = args[0]
+			}
+			return a.list(dir, long)
+		},
+	}
+	c.Flags().BoolVar(&long, "long", false, "print the scripts and the rules as well")
+	return c
+}
+
+func (a *app) list(dir string, long bool) error {
+	job, err := loadJob(dir)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(a.out, "%s\n%s\n", job.Title, job.Controller.Board.Text)
+	for i := range job.Scenarios {
+		s := &job.Scenarios[i]
+		fmt.Fprintf(a.out, "\n%s: %s\n", s.Name, s.Title)
+		a.paragraph(s.Why)
+		a.paragraph("Protects " + article(s.Group) + s.Group + " from this: " + s.Hazard)
+		if len(s.Claims) > 0 {
+			a.paragraph("Tests: " + strings.Join(s.Claims, ", "))
+		}
+		if s.NotApplicable != "" {
+			a.paragraph("Does not apply: " + s.NotApplicable)
+		}
+		if !long {
+			continue
+		}
+		for _, f := range s.Faults {
+			fmt.Fprintf(a.out, "    fault  %v\n", f)
+		}
+		for _, step := range s.Script {
+			fmt.Fprintf(a.out, "    step   %s\n", step.Text)
+		}
+		for _, r := range s.Rules {
+			fmt.Fprintf(a.out, "    rule   %s\n", r.Name)
+		}
+	}
+	return nil
+}
+
+// article is the word before a group's name where English wants one.
+func article(group string) string {
+	switch group {
+	case "mechanism", "battery":
+		return "the "
+	}
+	return ""
+}
+
+// paragraph prints a text indented, in lines of at most 80 columns.
+func (a *app) paragraph(text string) {
+	const indent, columns = "  ", 80
+	line := indent
+	for _, word := range strings.Fields(text) {
+		if len(line)+len(word)+1 > columns && line != indent {
+			fmt.Fprintln(a.out, line)
+			line = indent
+		}
+		if line != indent {
+			line += " "
+		}
+		line += word
+	}
+	fmt.Fprintln(a.out, line)
+}

@@ -1,0 +1,76 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"pintle/reports/logbook"
+)
+
+// logFlag adds the flag that names the logbook, for commands that read one.
+func logFlag(c *cobra.Command, file *string) {
+	c.Flags().StringVar(file, "log", "", "the logbook `FILE` (default: logbook.db here, else that of the demo)")
+}
+
+// openLog opens the logbook that a reading command means. It makes none.
+func openLog(file string) (*logbook.Logbook, error) {
+	if file == "" {
+		file = "logbook.db"
+		if _, err := os.Stat(file); errors.Is(err, os.ErrNotExist) {
+			file = filepath.Join(demoFolder, "logbook.db")
+		}
+	}
+	if _, err := os.Stat(file); err != nil {
+		return nil, usage(fmt.Errorf("open the logbook: %w; name another with --log, or make one with pintle run", err))
+	}
+	log, err := logbook.Open(file)
+	if err != nil {
+		return nil, usage(err)
+	}
+	return log, nil
+}
+
+func logCommand(a *app) *cobra.Command {
+	var file string
+	c := &cobra.Command{
+		Use:   "log",
+		Short: "the runs in the logbook",
+		Args:  cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			log, err := openLog(file)
+			if err != nil {
+				return err
+			}
+			defer log.Close()
+			return a.log(log)
+		},
+	}
+	logFlag(c, &file)
+	return c
+}
+
+func (a *app) log(log *logbook.Logbook) error {
+	runs, err := log.Runs()
+	if err != nil {
+		return usage(err)
+	}
+	if len(runs) == 0 {
+		fmt.Fprintln(a.out, "no runs yet")
+	}
+	for _, r := range runs {
+		verdict := r.Verdict.String()
+		if r.UnderWay {
+			verdict = "under way"
+		}
+		fmt.Fprintf(a.out, "%-20s %-13s %3d scenarios %5d trials  %s, firmware %s\n",
+			r.ID, verdict, r.Scenarios, r.Trials, r.Controller.Board, r.Controller.Firmware)
+		if r.Reason != "" {
+			fmt.Fprintf(a.out, "    %s\n", r.Reason)
+		}
+	}
+	return nil
+}

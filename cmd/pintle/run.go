@@ -1,0 +1,250 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"pintle/reports"
+	"pintle/reports/certificate"
+	"pintle/reports/junit"
+	"pintle/reports/logbook"
+	"pintle/reports/record"
+	"pintle/reports/summary"
+	"pintle/rig"
+	"pintle/rig/atomicfile"
+	"pintle/scenarios"
+)
+
+// runOptions are the flags of pintle run.
+type runOptions struct {
+	trials, workers         int
+	seed                    uint64
+	log, junit, certificate string
+	json                    bool
+}
+
+// demoFolder is where a run of the demo leaves what it made.
+const demoFolder = "pintle-demo"
+
+func runCommand(a *app) *cobra.Command {
+	var o runOptions
+	c := &cobra.Command{
+		Use:   "run [DIR] [SCENARIO...]",
+		Short: "perform the scenarios and judge them",
+		Long: `Performs the scenarios of a job, each as often as asked, and prints a verdict for each.
+
+Without a job folder it performs the demo on the virtual bench, and leaves a
+logbook and a certificate in the folder ` + demoFolder + `.`,
+		ValidArgsFunction: completeScenarios,
+		RunE: func(c *cobra.Command, args []string) error {
+			dir, names := split(args)
+			return a.run(c.Context(), dir, names, o)
+		},
+	}
+	f := c.Flags()
+	f.IntVar(&o.trials, "trials", 1, "how often each scenario is performed")
+	f.IntVar(&o.workers, "workers", runtime.NumCPU(), "trials side by side, on the virtual bench")
+	f.Uint64Var(&o.seed, "seed", 1, "what the trials' chances are drawn from")
+	f.StringVar(&o.log, "log", "", "the logbook `FILE` (default: logbook.db in the job folder)")
+	f.StringVar(&o.junit, "junit", "", "write JUnit-style XML to `FILE`")
+	f.StringVar(&o.certificate, "certificate", "", "write a PDF certificate to `FILE`")
+	f.BoolVar(&o.json, "json", false, "print the record of the run as JSON")
+	return c
+}
+
+// A performance is a run under way.
+type performance struct {
+	*ledger
+	job   *scenarios.Job
+	plan  rig.Plan
+	log   *logbook.Logbook
+	tells *progress
+}
+
+func (a *app) run(ctx context.Context, dir string, names []string, o runOptions) error {
+	job, err := loadJob(dir)
+	if err != nil {
+		return err
+	}
+	chosen, err := choose(job, names)
+	if err != nil {
+		return err
+	}
+	if o.trials < 1 || o.workers < 1 {
+		return usage(fmt.Errorf("--trials and --workers take a number from 1 up"))
+	}
+	o.defaults(dir)
+	p, err := a.prepare(job, chosen, o)
+	if err != nil {
+		return err
+	}
+	defer p.log.Close()
+	performed := p.perform(ctx)
+	p.run.Ended = time.Now().UTC().Truncate(time.Millisecond)
+	p.settle(performed)
+	if err := p.log.Finish(p.run); err != nil {
+		return void(fmt.Errorf("finish the run: %w", err))
+	}
+	if err := a.tell(p.run, o); err != nil {
+		return err
+	}
+	if err := leave(p.run, p.log, o); err != nil {
+		return err
+	}
+	if performed != nil && !errors.Is(performed, context.Canceled) {
+		fmt.Fprintf(a.err, "pintle: %v\n", performed)
+	}
+	return done(p.run.Verdict)
+}
+
+// defaults puts what a run leaves where it belongs: beside the job's files, or in
+// a folder of its own for the demo.
+func (o *runOptions) defaults(dir string) {
+	home := dir
+	if dir == "" {
+		home = demoFolder
+		if o.certificate == "" {
+			o.certificate = filepath.Join(home, "certificate.pdf")
+		}
+	}
+	if o.log == "" {
+		o.log = filepath.Join(home, "logbook.db")
+	}
+}
+
+// prepare opens the bench once to see that it is there, then the logbook.
+func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOptions) (*performance, error) {
+	open, most, err := opener(job)
+	if err != nil {
+		return nil, err
+	}
+	facts, first, err := firstBench(open)
+	if err != nil {
+		return nil, void(fmt.Errorf("open the bench: %w", err))
+	}
+	if err := os.MkdirAll(filepath.Dir(o.log), 0o755); err != nil {
+		return nil, errors.Join(usage(fmt.Errorf("make the logbook's folder: %w", err)), first.Close())
+	}
+	log, err := logbook.Open(o.log)
+	if err != nil {
+		return nil, errors.Join(usage(err), first.Close())
+	}
+	began := time.Now().UTC().Truncate(time.Millisecond)
+	p := &performance{job: job, log: log, ledger: newLedger(runID(began), job, chosen, facts, o),
+		tells: newProgress(a.err, len(chosen)*o.trials)}
+	p.run.Began = began
+	p.plan = rig.Plan{Job: rigJob(job), Trials: o.trials, Seed: o.seed, Workers: min(o.workers, most),
+		Open: reuse(first, facts, open), Sink: p.sink}
+	for _, s := range chosen {
+		p.plan.Scenarios = append(p.plan.Scenarios, s.Scenario)
+	}
+	if err := log.Begin(p.run); err != nil {
+		return nil, errors.Join(void(fmt.Errorf("begin the run: %w", err)), first.Close(), log.Close())
+	}
+	return p, nil
+}
+
+func (p *performance) perform(ctx context.Context) error {
+	defer p.tells.end()
+	return rig.Run(ctx, p.plan)
+}
+
+// sink keeps one outcome: on the disk first, then in the summary.
+func (p *performance) sink(o *rig.Outcome) error {
+	name, trial := p.take(o)
+	if err := p.log.Trial(p.run.ID, name, &trial, o.Trace); err != nil {
+		return err
+	}
+	p.keep(o.Scenario, trial)
+	p.tells.step(name)
+	return nil
+}
+
+// firstBench opens the bench that says what it is.
+func firstBench(open func() (rig.Bench, rig.Facts, error)) (rig.Facts, rig.Bench, error) {
+	b, facts, err := open()
+	return facts, b, err
+}
+
+// reuse hands the first bench out before opening more.
+func reuse(first rig.Bench, facts rig.Facts, open func() (rig.Bench, rig.Facts, error)) func() (rig.Bench, rig.Facts, error) {
+	hand := make(chan rig.Bench, 1)
+	hand <- first
+	return func() (rig.Bench, rig.Facts, error) {
+		select {
+		case b := <-hand:
+			return b, facts, nil
+		default:
+			return open()
+		}
+	}
+}
+
+// runID names a run by the time of its beginning, so that names sort by age.
+func runID(began time.Time) string {
+	return began.Format("20060102-150405.000")
+}
+
+// tell prints what the run came to.
+func (a *app) tell(run *reports.Run, o runOptions) error {
+	if o.json {
+		return a.printRecord(run)
+	}
+	fmt.Fprintf(a.out, "%s\n%s, serial %s, firmware %s\n", run.Job, run.Controller.Board, run.Controller.Serial, run.Controller.Firmware)
+	if run.Bench.Virtual {
+		fmt.Fprintln(a.out, "A rehearsal on the virtual bench: it says nothing of any real controller.")
+	}
+	fmt.Fprintln(a.out)
+	if err := summary.Write(a.out, run, summary.Options{}); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.out, "\nrun %s in %s\n", run.ID, o.log)
+	if o.certificate != "" {
+		fmt.Fprintf(a.out, "certificate %s\n", o.certificate)
+	}
+	return nil
+}
+
+func (a *app) printRecord(run *reports.Run) error {
+	text, err := record.Canonical(run)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(a.out, "%s\n", text)
+	return err
+}
+
+// leave writes the files that were asked for.
+func leave(run *reports.Run, traces reports.TraceSource, o runOptions) error {
+	var errs []error
+	if o.junit != "" {
+		errs = append(errs, write(o.junit, func(w io.Writer) error { return junit.Write(w, run) }))
+	}
+	if o.certificate != "" {
+		errs = append(errs, write(o.certificate, func(w io.Writer) error {
+			return certificate.Write(w, run, traces, certificate.Options{})
+		}))
+	}
+	return errors.Join(errs...)
+}
+
+// write writes a file whole or not at all. A file that cannot be written is the
+// caller's mistake more often than not.
+func write(name string, fill func(io.Writer) error) error {
+	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
+		return usage(fmt.Errorf("make the folder of %s: %w", name, err))
+	}
+	if err := atomicfile.Write(name, 0o644, fill); err != nil {
+		return usage(err)
+	}
+	return nil
+}
+

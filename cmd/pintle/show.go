@@ -1,0 +1,135 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"pintle/reports"
+	"pintle/reports/chart"
+	"pintle/reports/logbook"
+	"pintle/reports/summary"
+	"pintle/rig/rule"
+)
+
+func showCommand(a *app) *cobra.Command {
+	var file, svg string
+	c := &cobra.Command{
+		Use:   "show RUN [SCENARIO[/TRIAL]]",
+		Short: "findings and a strip chart",
+		Long: `Shows a run, or one scenario of it with the findings of its tightest trial and that trial's
+strip chart. RUN is a run's name as pintle log prints it, its beginning, or "last".`,
+		Args: cobra.RangeArgs(1, 2),
+		RunE: func(_ *cobra.Command, args []string) error {
+			log, err := openLog(file)
+			if err != nil {
+				return err
+			}
+			defer log.Close()
+			run, err := log.Run(args[0])
+			if err != nil {
+				return usage(err)
+			}
+			if len(args) == 1 {
+				if svg != "" {
+					return usage(errors.New("--svg needs a scenario: pintle show RUN SCENARIO --svg FILE"))
+				}
+				return summary.Write(a.out, run, summary.Options{})
+			}
+			return a.show(log, run, args[1], svg)
+		},
+	}
+	logFlag(c, &file)
+	c.Flags().StringVar(&svg, "svg", "", "write the strip chart to `FILE` instead")
+	return c
+}
+
+func (a *app) show(log *logbook.Logbook, run *reports.Run, what, svg string) error {
+	s, trial, err := find(run, what)
+	if err != nil {
+		return usage(err)
+	}
+	trace, err := log.Trace(run.ID, s.Name, s.Trials[trial].Number)
+	if err != nil {
+		return usage(err)
+	}
+	t := &s.Trials[trial]
+	o := chart.Options{Title: s.Title, Note: fmt.Sprintf("run %s, %s, trial %d", run.ID, s.Name, t.Number)}
+	if f := telling(s, trial); f != nil {
+		o.Finding, o.Rule = f, s.Rules[f.Rule]
+	}
+	c := chart.New(trace, o)
+	if svg != "" {
+		return write(svg, c.SVG)
+	}
+	if err := summary.Detail(a.out, run, s.Name, t.Number, summary.Options{}); err != nil {
+		return err
+	}
+	fmt.Fprintln(a.out)
+	return c.Text(a.out, columns(a.out), unicode())
+}
+
+// find looks a scenario up, and its trial: the one named, else the one that
+// decided.
+func find(run *reports.Run, what string) (*reports.Scenario, int, error) {
+	name, number, numbered := strings.Cut(what, "/")
+	var known []string
+	for i := range run.Scenarios {
+		s := &run.Scenarios[i]
+		known = append(known, s.Name)
+		if s.Name != name {
+			continue
+		}
+		if !numbered {
+			trial, ok := reports.WorstTrial(s)
+			if !ok {
+				return nil, 0, fmt.Errorf("run %s has no trial of %s", run.ID, name)
+			}
+			return s, trial, nil
+		}
+		for t := range s.Trials {
+			if strconv.Itoa(s.Trials[t].Number) == number {
+				return s, t, nil
+			}
+		}
+		return nil, 0, fmt.Errorf("run %s has no trial %s of %s: it has 1 to %d", run.ID, number, name, len(s.Trials))
+	}
+	return nil, 0, fmt.Errorf("run %s has no scenario %q%s", run.ID, name, suggestion(name, known))
+}
+
+// telling is the finding of a trial that a chart should show.
+func telling(s *reports.Scenario, trial int) *rule.Finding {
+	one := *s
+	one.Trials = s.Trials[trial : trial+1]
+	if _, f, ok := reports.Tightest(&one); ok {
+		return &one.Trials[0].Findings[f]
+	}
+	return nil
+}
+
+// columns is how wide the output is.
+func columns(w io.Writer) int {
+	if f, ok := w.(*os.File); ok {
+		if wide, _, err := term.GetSize(int(f.Fd())); err == nil && wide >= 40 {
+			return min(wide, 160)
+		}
+	}
+	return 80
+}
+
+// unicode says whether the terminal's locale has more than ASCII.
+func unicode() bool {
+	for _, name := range []string{"LC_ALL", "LC_CTYPE", "LANG"} {
+		if v := os.Getenv(name); v != "" {
+			v = strings.ToLower(v)
+			return strings.Contains(v, "utf-8") || strings.Contains(v, "utf8")
+		}
+	}
+	return false
+}

@@ -1,0 +1,147 @@
+package meter
+
+import (
+	"errors"
+	"fmt"
+	"sync"
+	"sync/atomic"
+
+	"pintle/rig"
+	"pintle/rig/signal"
+)
+
+// A Reading is one thing that came from the meter: a sample, or a trouble in its
+// place.
+type Reading struct {
+	At      signal.Instant // when it had arrived
+	Sample  signal.Sample
+	Trouble *rig.BenchTrouble // nil with a sample
+}
+
+// A Meter is an open meter. One goroutine reads its port and stamps what comes.
+type Meter struct {
+	c        Config
+	identity string
+	port     Port
+	readings chan Reading
+	closing  atomic.Bool
+	quit     chan struct{}
+	done     chan struct{}
+	once     sync.Once
+	closeErr error
+}
+
+// ahead is how many readings the meter keeps for a reader that is busy.
+const ahead = 4096
+
+// Open opens the port and makes the meter known: a meter that waits to be asked
+// must answer. The clock gives the present instant of the bench; it is called in
+// the meter's own goroutine.
+func Open(c Config, clock func() signal.Instant) (*Meter, error) {
+	c = c.Filled()
+	if err := c.Check(); err != nil {
+		return nil, fmt.Errorf("meter %s: %w", c.Port, err)
+	}
+	port, err := openPort(&c)
+	if err != nil {
+		return nil, fmt.Errorf("meter %s: %w", c.Port, err)
+	}
+	return On(c, port, clock)
+}
+
+// On is Open on a port that is open already. The meter closes it.
+func On(c Config, port Port, clock func() signal.Instant) (*Meter, error) {
+	c = c.Filled()
+	if err := c.Check(); err != nil {
+		return nil, errors.Join(fmt.Errorf("meter %s: %w", c.Port, err), port.Close())
+	}
+	p, _ := findProtocol(c.Protocol)
+	l, r := &link{port: port, clock: clock}, p.reader(&c)
+	l.arrival = clock()
+	identity, err := r.greet(l)
+	if err != nil {
+		err = fmt.Errorf("meter %s, protocol %s at %d baud: %w", c.Port, c.Protocol, c.Baud, err)
+		return nil, errors.Join(err, port.Close())
+	}
+	m := &Meter{
+		c: c, identity: identity, port: port,
+		readings: make(chan Reading, ahead), quit: make(chan struct{}), done: make(chan struct{}),
+	}
+	go m.run(l, r)
+	return m, nil
+}
+
+// Readings gives what comes from the meter, in the order of time. It is closed
+// when the meter is, and after the trouble that says that the port is gone.
+func (m *Meter) Readings() <-chan Reading { return m.readings }
+
+// Identity is what the meter says it is, as far as its protocol lets it.
+func (m *Meter) Identity() string { return m.identity }
+
+// Facts are what a bench says of the meter.
+func (m *Meter) Facts() rig.MeterFacts { return m.c.Facts() }
+
+// Close lets go of the port. It may be called more than once.
+func (m *Meter) Close() error {
+	m.once.Do(func() {
+		m.closing.Store(true)
+		close(m.quit)
+		if err := m.port.Close(); err != nil {
+			m.closeErr = fmt.Errorf("meter %s: close: %w", m.c.Port, err)
+			return // its goroutine may be blocked for good
+		}
+		<-m.done
+	})
+	return m.closeErr
+}
+
+// run reads until the port ends.
+func (m *Meter) run(l *link, r reader) {
+	defer close(m.done)
+	defer close(m.readings)
+	s := sampler{c: &m.c}
+	var backlog uint64
+	for {
+		got, f, err := r.next(l)
+		if m.closing.Load() {
+			return
+		}
+		if err != nil {
+			m.last(Reading{At: l.clock(), Trouble: s.complain(fault{HungUp, err.Error()}, nil)})
+			return
+		}
+		out, ok := s.take(got, f, l)
+		if !ok {
+			continue
+		}
+		backlog = m.deliver(out, backlog, &s)
+	}
+}
+
+// deliver never waits: a reader who is too slow must not make the stamps late.
+// What he misses is told as a trouble, once there is room.
+func (m *Meter) deliver(out Reading, missed uint64, s *sampler) uint64 {
+	if missed > 0 {
+		told := Reading{At: out.At, Trouble: s.complain(fault{Lost, fmt.Sprintf("the bench did not take %d readings in time", missed)}, nil)}
+		select {
+		case m.readings <- told:
+			missed = 0
+		default:
+			return missed + 1
+		}
+	}
+	select {
+	case m.readings <- out:
+	default:
+		missed++
+	}
+	return missed
+}
+
+// last delivers what must not be lost.
+func (m *Meter) last(out Reading) {
+	select {
+	case m.readings <- out:
+	case <-m.quit:
+	}
+}

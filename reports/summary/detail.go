@@ -1,0 +1,95 @@
+package summary
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"pintle/reports"
+	"pintle/rig/rule"
+)
+
+// Detail lists all findings of one trial of a scenario, by its number.
+func Detail(w io.Writer, run *reports.Run, scenario string, trial int, o Options) error {
+	s, t, err := find(run, scenario, trial)
+	if err != nil {
+		return err
+	}
+	p := newPage(o)
+	p.wrapped("", 0, fmt.Sprintf("%s: %s", s.Name, s.Title))
+	if s.Why != "" {
+		p.wrapped("", 2, s.Why)
+	}
+	p.line("")
+	p.entry(t.Verdict, fmt.Sprintf("trial %d of %d", t.Number, len(s.Trials)), 24, fmt.Sprintf("run %s, seed %d, took %v, %d samples", run.ID, t.Seed, t.Took, t.Samples))
+	if t.Reason != "" {
+		p.wrapped("", verdictColumn, t.Reason)
+	}
+	for _, trouble := range t.Troubles {
+		p.wrapped("", verdictColumn, "bench: "+trouble)
+	}
+	for _, f := range t.Findings {
+		p.line("")
+		p.finding(s, t, f)
+	}
+	if len(t.Findings) == 0 {
+		p.line("")
+		p.wrapped("", verdictColumn, "no finding: nothing was judged")
+	}
+	_, err = io.WriteString(w, p.String())
+	return err
+}
+
+func (p *page) finding(s *reports.Scenario, t *reports.Trial, f rule.Finding) {
+	name, source := fmt.Sprintf("rule %d", f.Rule+1), ""
+	if f.Rule >= 0 && f.Rule < len(s.Rules) {
+		r := s.Rules[f.Rule]
+		name, source = r.Name, r.Source
+		if len(r.Claims) > 0 {
+			source += ", by the claim " + strings.Join(r.Claims, ", ")
+		}
+	}
+	p.wrapped(pad(reports.Standing(t, f).String(), verdictColumn), verdictColumn, name)
+	if f.Measured {
+		p.wrapped("", verdictColumn, figures(f))
+	}
+	if f.Reason != "" {
+		p.wrapped("", verdictColumn, f.Reason)
+	}
+	told := []string{fmt.Sprintf("put to the test %s", times(f.Exercised))}
+	for _, d := range f.Decided {
+		told = append(told, "at "+d.Mid().String())
+	}
+	p.wrapped("", verdictColumn, strings.Join(told, ", "))
+	if source != "" {
+		p.wrapped("", verdictColumn, source)
+	}
+}
+
+func times(n int) string {
+	switch n {
+	case 0:
+		return "never"
+	case 1:
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+func find(run *reports.Run, scenario string, trial int) (*reports.Scenario, *reports.Trial, error) {
+	var names []string
+	for i := range run.Scenarios {
+		s := &run.Scenarios[i]
+		names = append(names, s.Name)
+		if s.Name != scenario {
+			continue
+		}
+		for j := range s.Trials {
+			if s.Trials[j].Number == trial {
+				return s, &s.Trials[j], nil
+			}
+		}
+		return nil, nil, fmt.Errorf("run %s: scenario %s has no trial %d (it has %d)", run.ID, scenario, trial, len(s.Trials))
+	}
+	return nil, nil, fmt.Errorf("run %s has no scenario %q (it has %s)", run.ID, scenario, strings.Join(names, ", "))
+}

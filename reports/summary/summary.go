@@ -1,0 +1,140 @@
+package summary
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"pintle/reports"
+	"pintle/rig/rule"
+)
+
+// Options say how the text looks.
+type Options struct {
+	Columns int  // widest line; 0: 80
+	Bold    bool // verdicts other than pass in bold type, for terminals that have it
+}
+
+const (
+	verdictColumn = 14
+	mostName      = 24
+)
+
+// Write tells what a run came to, scenario by scenario.
+func Write(w io.Writer, run *reports.Run, o Options) error {
+	p := newPage(o)
+	name := 0
+	for _, s := range run.Scenarios {
+		name = max(name, utf8.RuneCountInString(clean(s.Name)))
+	}
+	name = min(name, mostName) + 2
+	for i := range run.Scenarios {
+		s := &run.Scenarios[i]
+		p.entry(s.Verdict, s.Name, name, sentence(s))
+	}
+	if len(run.Scenarios) > 0 {
+		p.line("")
+	}
+	p.closing(run)
+	_, err := io.WriteString(w, p.String())
+	return err
+}
+
+// Sentence tells the tightest margin of a scenario, or why there is none.
+func Sentence(s *reports.Scenario) string { return strings.ReplaceAll(sentence(s), glue, " ") }
+
+func sentence(s *reports.Scenario) string {
+	reason := s.Reason
+	trial, finding, ok := reports.Tightest(s)
+	if !ok {
+		if reason == "" {
+			reason = "no trial was judged"
+		}
+		return reason + ofTrials(s)
+	}
+	t := &s.Trials[trial]
+	f := t.Findings[finding]
+	if reason == "" {
+		reason = first(f.Reason, t.Reason)
+	}
+	var words string
+	switch v := reports.Standing(t, f); {
+	case f.Measured && v != rule.Void:
+		words = figures(f)
+		if v != rule.Pass && reason != "" {
+			words += "; " + reason
+		}
+		if f.Rule >= 0 && f.Rule < len(s.Rules) {
+			words += "; rule: " + s.Rules[f.Rule].Name
+		}
+	case v == rule.Pass:
+		words = "all rules kept, none with a margin to measure"
+	default:
+		words = first(reason, "no reason was given")
+	}
+	return words + ofTrials(s)
+}
+
+// figures are value, limit and margin of a measured finding.
+func figures(f rule.Finding) string {
+	parts := []string{reports.ValueText(f)}
+	if limit := reports.LimitText(f); limit != "" {
+		parts = append(parts, limit, reports.MarginWords(f))
+	}
+	for i, part := range parts { // a number stays with its unit
+		parts[i] = strings.ReplaceAll(part, " ", glue)
+	}
+	return strings.Join(parts, ", ")
+}
+
+// ofTrials counts the trials where there is more than one.
+func ofTrials(s *reports.Scenario) string {
+	if len(s.Trials) == 1 {
+		return ""
+	}
+	return " (" + counts(reports.TallyTrials(s), "trial") + ")"
+}
+
+// counts says plainly how many there are of each verdict.
+func counts(t reports.Tally, what string) string {
+	if t.All() != 1 {
+		what += "s"
+	}
+	parts := []string{}
+	for _, n := range []struct {
+		count int
+		word  string
+	}{{t.Pass, "pass"}, {t.Fail, "fail"}, {t.Inconclusive, "inconclusive"}, {t.Void, "void"}, {t.Other, "unsettled"}} {
+		if n.count > 0 {
+			parts = append(parts, fmt.Sprintf("%d%s%s", n.count, glue, n.word))
+		}
+	}
+	if len(parts) == 0 {
+		return "no " + what
+	}
+	return fmt.Sprintf("%d%s%s: %s", t.All(), glue, what, strings.Join(parts, ", "))
+}
+
+func (p *page) closing(run *reports.Run) {
+	end := counts(reports.TallyScenarios(run), "scenario")
+	if run.Reason != "" {
+		end += "; " + run.Reason
+	}
+	p.entry(run.Verdict, "run "+run.ID, utf8.RuneCountInString(clean(run.ID))+6, end)
+	if run.Bench.Virtual {
+		p.wrapped("", verdictColumn, "A rehearsal on a virtual bench: it says nothing of any hardware.")
+	}
+	if len(run.Controller.Defects) > 0 {
+		p.wrapped("", verdictColumn, "Seeded on purpose into the simulated controller: "+strings.Join(run.Controller.Defects, ", ")+".")
+	}
+}
+
+func first(texts ...string) string {
+	for _, s := range texts {
+		if s != "" {
+			return s
+		}
+	}
+	return ""
+}
