@@ -98,10 +98,23 @@ func (m *Monitor) compile(r *Rule) error {
 	case *extreme:
 		m.extremes = append(m.extremes, c)
 	case *average:
-		m.averages = append(m.averages, c)
+		w := m.slide(signal.Instant(r.Window))
+		w.users = append(w.users, c)
 	}
-	m.taping = len(m.extremes)+len(m.averages) > 0
+	m.taping = len(m.extremes)+len(m.slides) > 0
 	return nil
+}
+
+// slide gives the window of a length.
+func (m *Monitor) slide(length signal.Instant) *slide {
+	for _, w := range m.slides {
+		if w.length == length {
+			return w
+		}
+	}
+	w := &slide{length: length}
+	m.slides = append(m.slides, w)
+	return w
 }
 
 // complain says which figures of a rule cannot be.

@@ -64,18 +64,14 @@ func (b *extreme) expire(*check, signal.Instant) {}
 
 func (b *extreme) stop(c *check, _ signal.Instant) { b.tell(c) }
 
-// average follows the mean of the current over a window that moves on sample by
-// sample. The samples themselves are on the tape.
+// average follows the worst of the means over a window that moves on sample by
+// sample.
 type average struct {
 	over bool
 	any  bool
 	told bool
-	head int64 // number of the oldest sample in the window
-	n    int64
-	sum  int64
-	last signal.Instant // From of the newest
 
-	worst, of int64 // sum and number of the worst window
+	worst, of int64 // sum and number of samples of the worst window
 	when      signal.Span
 }
 
@@ -83,55 +79,52 @@ func (b *average) open(*check, stamp) { *b = average{over: b.over} }
 
 func (b *average) step(*check, stamp) {}
 
-// sample takes sample number k from the tape, before whose end nothing else is
-// still to come.
-func (b *average) sample(c *check, t *tape, k int64) {
-	s := t.at(k)
-	if c.place(s.From, s.To) == outside {
-		b.n, b.sum = 0, 0
-		return
+// band gives the sums of n samples that would change nothing.
+func (b *average) band(c *check, n int64) (lo, hi int64) {
+	bound := int64(c.rule.Current) * n
+	switch {
+	case c.open && (!b.any || b.of != n):
+		return 1, 0
+	case c.open:
+		bound = b.worst
+	case !c.closed.known || c.closed.span.Early == c.closed.span.Late:
+		return 0, 1 << 62
 	}
-	if b.n == 0 {
-		b.head = k
+	if b.over {
+		return bound, 1 << 62
 	}
-	interval := s.To.Sub(s.From)
-	if b.n > 0 {
-		interval = s.From.Sub(b.last)
-	}
-	b.n, b.sum, b.last = b.n+1, b.sum+int64(s.Current), s.From
-	first := t.at(b.head)
-	for s.From.Sub(first.From) >= c.rule.Window {
-		b.n, b.sum, b.head = b.n-1, b.sum-int64(first.Current), b.head+1
-		first = t.at(b.head)
-	}
-	if s.From.Sub(first.From)+interval < c.rule.Window || b.any && !b.worse() {
-		return
-	}
-	b.found(c, signal.Span{Early: first.From, Late: s.To})
+	return 0, bound
 }
 
-// worse compares the window's mean with the worst without dividing.
-func (b *average) worse() bool {
-	sum, worst := b.sum, b.worst
-	if b.n != b.of {
-		sum, worst = sum*b.of, worst*b.n
+// window takes the sum of the n samples of a window, before whose end nothing
+// else is still to come.
+func (b *average) window(c *check, at signal.Span, sum, n int64) {
+	switch c.place(at.Early, at.Late) {
+	case outside:
+		return
+	case doubtful:
+		c.unsureIfBroken(b.mean(sum, n), at)
+		return
+	}
+	if b.any && !b.worse(sum, n) {
+		return
+	}
+	b.any, b.worst, b.of, b.when = true, sum, n, at
+	if c.breaks(b.mean(sum, n)) {
+		b.tell(c)
+	}
+}
+
+// worse compares a mean with the worst so far, without dividing.
+func (b *average) worse(sum, n int64) bool {
+	worst := b.worst
+	if n != b.of {
+		sum, worst = sum*b.of, worst*n
 	}
 	if b.over {
 		return sum < worst
 	}
 	return sum > worst
-}
-
-func (b *average) found(c *check, at signal.Span) {
-	v := b.mean(b.sum, b.n)
-	if c.place(at.Early, at.Late) == doubtful {
-		c.unsureIfBroken(v, at)
-		return
-	}
-	b.any, b.worst, b.of, b.when = true, b.sum, b.n, at
-	if c.breaks(v) {
-		b.tell(c)
-	}
 }
 
 // mean rounds to the side on which the limit is nearer.

@@ -12,7 +12,7 @@ type Monitor struct {
 	rules    []Rule
 	judge    Judge
 	checks   []*check
-	averages []*check // those that look at every sample
+	slides   []*slide // the windows of those on a mean
 	extremes []*check // those that look at the largest or the smallest sample
 	taping   bool     // there are some of the two
 	tape     tape     // for them
@@ -31,6 +31,9 @@ func (m *Monitor) Begin(at signal.Instant, lines [signal.LineCount]signal.Level,
 		c.begin(at)
 	}
 	m.tape.clear()
+	for _, w := range m.slides {
+		w.clear()
+	}
 	m.oldest = 0
 	m.review()
 }
@@ -100,7 +103,10 @@ func (m *Monitor) review() {
 	for _, c := range m.checks {
 		m.deadline = min(m.deadline, c.deadline)
 	}
-	m.watchExtremes()
+	m.reviewExtremes()
+	for _, w := range m.slides {
+		w.review()
+	}
 }
 
 // change lets the rules that look at what has changed take it in.

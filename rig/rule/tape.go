@@ -33,46 +33,49 @@ func (t *tape) grow(oldest int64) {
 	t.ring = wide.ring
 }
 
-// record puts a sample on the tape and judges those that have become ripe: all
-// that had begun when the sample before this one did has been told.
+// batch is how many samples are judged at a time: it is faster so, and a change
+// judges what is ripe before it in any case.
+const batch = 16
+
+// record puts a sample on the tape and now and then judges those that have become
+// ripe: all that had begun when the sample before this one did has been told.
 func (m *Monitor) record(s signal.Sample, size signal.Current) {
 	if m.tape.next-m.oldest >= int64(len(m.tape.ring)) {
 		m.oldest = m.tape.ripe
-		for _, b := range m.averages {
-			if a := b.body.(*average); a.n > 0 {
-				m.oldest = min(m.oldest, a.head)
-			}
+		for _, w := range m.slides {
+			m.oldest = min(m.oldest, w.head)
 		}
 	}
 	m.tape.push(s, size, m.oldest)
-	if m.sampled {
+	if m.tape.next-m.tape.ripe >= batch {
 		m.ripen(m.prev.From)
 	}
 }
 
 // ripen judges the samples that ended no later than an instant.
 func (m *Monitor) ripen(t signal.Instant) {
-	for m.tape.ripe < m.tape.next {
-		s := m.tape.at(m.tape.ripe)
+	from, to := m.tape.ripe, m.tape.ripe
+	for ; to < m.tape.next; to++ {
+		s := m.tape.at(to)
 		if s.To > t {
-			return
+			break
 		}
 		if s.Current < m.least || s.Current > m.most {
 			for _, c := range m.extremes {
 				c.body.(*extreme).sample(c, *s)
 			}
-			m.watchExtremes()
+			m.reviewExtremes()
 		}
-		for _, c := range m.averages {
-			c.body.(*average).sample(c, &m.tape, m.tape.ripe)
-		}
-		m.tape.ripe++
+	}
+	m.tape.ripe = to
+	for _, w := range m.slides {
+		w.samples(&m.tape, from, to)
 	}
 }
 
-// watchExtremes works out anew which currents are of no interest to any rule on
+// reviewExtremes works out anew which currents are of no interest to any rule on
 // the largest or the smallest.
-func (m *Monitor) watchExtremes() {
+func (m *Monitor) reviewExtremes() {
 	m.least, m.most = 0, 1<<62
 	for _, c := range m.extremes {
 		lo, hi := c.body.(*extreme).band(c)
