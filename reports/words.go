@@ -1,132 +1,15 @@
 package reports
 
-import (
-	"strconv"
-	"strings"
+import "pintle/rig/rule"
 
-	"pintle/rig/rule"
-)
+// ValueText is rule.Finding's.
+func ValueText(f rule.Finding) string { return f.ValueText() }
 
-// ValueText is a finding's measured value with half the width of its interval,
-// such as 138.0 ms ± 1.5 ms: the half rounded up to two figures, the value to the
-// same place. Without a measurement it is empty.
-func ValueText(f rule.Finding) string {
-	if !f.Measured {
-		return ""
-	}
-	s := scaleOf(f)
-	half := (f.Value.Most - f.Value.Least + 1) / 2
-	place := placeOf(half)
-	half = (half + place - 1) / place * place
-	return s.write(nearest(f.Value.Mid(), place), place) + s.unit + " ± " + s.write(half, place) + s.unit
-}
+// LimitText is rule.Finding's.
+func LimitText(f rule.Finding) string { return f.LimitText() }
 
-// LimitText is a finding's limit with the side of it on which a value must be, or
-// empty where it has none.
-func LimitText(f rule.Finding) string {
-	s := scaleOf(f)
-	switch f.Sense {
-	case rule.AtMost:
-		return "at most " + s.write(f.Limit, 1) + s.unit
-	case rule.AtLeast:
-		return "at least " + s.write(f.Limit, 1) + s.unit
-	}
-	return ""
-}
+// MarginText is rule.Finding's.
+func MarginText(f rule.Finding) string { return f.MarginText() }
 
-// MarginText is the room left to a finding's limit in the worst case, rounded
-// down; negative where that case breaks the limit. Without a measurement it is
-// empty.
-func MarginText(f rule.Finding) string {
-	if !f.Measured || f.Sense == rule.NoSense {
-		return ""
-	}
-	s, margin := scaleOf(f), f.Margin()
-	place := placeOf((f.Value.Most - f.Value.Least + 1) / 2)
-	down := margin / place * place
-	if down > margin {
-		down -= place
-	}
-	return s.write(down, place) + s.unit
-}
-
-// MarginWords says how a measured value lies to its limit: the margin that is
-// left, by how much the limit was broken, or by how much it may have been.
-func MarginWords(f rule.Finding) string {
-	text := MarginText(f)
-	beyond := "over"
-	if f.Sense == rule.AtLeast {
-		beyond = "under"
-	}
-	rest, negative := strings.CutPrefix(text, "−")
-	switch {
-	case text == "":
-		return ""
-	case negative && f.Verdict == rule.Fail:
-		return beyond + " by up to " + rest
-	case negative:
-		return "may be " + beyond + " by " + rest
-	}
-	return "margin " + text
-}
-
-// A scale is a unit and how many of a finding's counts make one.
-type scale struct {
-	per    int64
-	digits int // of per
-	unit   string
-}
-
-func scaleOf(f rule.Finding) scale {
-	size := max(f.Limit, -f.Limit, f.Value.Most, -f.Value.Least)
-	switch {
-	case f.Unit == rule.Microamperes:
-		return scale{1e6, 6, " A"}
-	case f.Unit != rule.Nanoseconds:
-		return scale{1, 0, ""}
-	case size >= 1e9:
-		return scale{1e9, 9, " s"}
-	case size >= 1e6:
-		return scale{1e6, 6, " ms"}
-	case size >= 1e3:
-		return scale{1e3, 3, " µs"}
-	}
-	return scale{1, 0, " ns"}
-}
-
-// placeOf is the power of ten at which a half-width has its second figure.
-func placeOf(half int64) int64 {
-	place := int64(1)
-	for half > 99*place {
-		place *= 10
-	}
-	return place
-}
-
-func nearest(v, place int64) int64 {
-	half := place / 2
-	if v < 0 {
-		half = -half
-	}
-	return (v + half) / place * place
-}
-
-// write gives a count in the scale's unit, to the place and no further; a place
-// of one leaves off the noughts at the end.
-func (s scale) write(v, place int64) string {
-	sign := ""
-	if v < 0 {
-		sign, v = "−", -v
-	}
-	whole, part := strconv.FormatInt(v/s.per, 10), strconv.FormatInt(s.per+v%s.per, 10)[1:]
-	if place == 1 {
-		part = strings.TrimRight(part, "0")
-	} else {
-		digits := max(0, s.digits-len(strconv.FormatInt(place, 10))+1)
-		part = part[:min(digits, len(part))]
-	}
-	if part == "" {
-		return sign + whole
-	}
-	return sign + whole + "." + part
-}
+// MarginWords is rule.Finding's.
+func MarginWords(f rule.Finding) string { return f.MarginWords() }

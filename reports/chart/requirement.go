@@ -1,7 +1,6 @@
 package chart
 
 import (
-	"pintle/reports"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
@@ -69,8 +68,8 @@ func (r requirement) over() bool {
 	return r.broken && r.timed && r.hasEnd
 }
 
-func (r requirement) valueText() string { return reports.ValueText(*r.finding) }
+func (r requirement) valueText() string { return r.finding.ValueText() }
 
-func (r requirement) limitText() string { return reports.LimitText(*r.finding) }
+func (r requirement) limitText() string { return r.finding.LimitText() }
 
-func (r requirement) marginText() string { return reports.MarginWords(*r.finding) }
+func (r requirement) marginText() string { return r.finding.MarginWords() }

@@ -167,7 +167,7 @@ func reason(s *reports.Scenario) string {
 		words = append(words, r)
 	}
 	if f.Measured && reports.Standing(&s.Trials[trial], f) != rule.Void {
-		words = append(words, strings.TrimSuffix(reports.ValueText(f)+", "+reports.LimitText(f), ", "))
+		words = append(words, strings.TrimSuffix(f.ValueText()+", "+f.LimitText(), ", "))
 	}
 	return strings.Join(words, ": ")
 }
@@ -186,9 +186,11 @@ func text(s *reports.Scenario) string {
 		f := t.Findings[finding]
 		fmt.Fprintf(&b, "%s: %s", r.Name, reports.Standing(t, f))
 		if f.Measured {
-			fmt.Fprintf(&b, ", %s", reports.ValueText(f))
-			if limit := reports.LimitText(f); limit != "" {
-				fmt.Fprintf(&b, ", %s, %s", limit, reports.MarginWords(f))
+			fmt.Fprintf(&b, ", %s", f.ValueText())
+			for _, more := range []string{f.LimitText(), f.MarginWords()} {
+				if more != "" {
+					b.WriteString(", " + more)
+				}
 			}
 		}
 		if f.Reason != "" {

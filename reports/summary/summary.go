@@ -17,7 +17,7 @@ type Options struct {
 }
 
 const (
-	verdictColumn = 14
+	verdictColumn = 13
 	mostName      = 24
 )
 
@@ -32,6 +32,9 @@ func Write(w io.Writer, run *reports.Run, o Options) error {
 	for i := range run.Scenarios {
 		s := &run.Scenarios[i]
 		p.entry(s.Verdict, s.Name, name, sentence(s))
+		if rule := telling(s); rule != "" {
+			p.wrapped("", verdictColumn+2, rule)
+		}
 	}
 	if len(run.Scenarios) > 0 {
 		p.line("")
@@ -62,11 +65,8 @@ func sentence(s *reports.Scenario) string {
 	switch v := reports.Standing(t, f); {
 	case f.Measured && v != rule.Void:
 		words = figures(f)
-		if v != rule.Pass && reason != "" {
+		if v == rule.Inconclusive && reason != "" {
 			words += "; " + reason
-		}
-		if f.Rule >= 0 && f.Rule < len(s.Rules) {
-			words += "; rule: " + s.Rules[f.Rule].Name
 		}
 	case v == rule.Pass:
 		words = "all rules kept, none with a margin to measure"
@@ -76,11 +76,27 @@ func sentence(s *reports.Scenario) string {
 	return words + ofTrials(s)
 }
 
+// telling is the rule that the sentence's figures are of.
+func telling(s *reports.Scenario) string {
+	trial, finding, ok := reports.Tightest(s)
+	if !ok {
+		return ""
+	}
+	f := s.Trials[trial].Findings[finding]
+	if !f.Measured || f.Rule < 0 || f.Rule >= len(s.Rules) || s.Verdict == rule.Void {
+		return ""
+	}
+	return s.Rules[f.Rule].Name
+}
+
 // figures are value, limit and margin of a measured finding.
 func figures(f rule.Finding) string {
-	parts := []string{reports.ValueText(f)}
-	if limit := reports.LimitText(f); limit != "" {
-		parts = append(parts, limit, reports.MarginWords(f))
+	parts := []string{f.ValueText()}
+	if limit := f.LimitText(); limit != "" {
+		parts = append(parts, limit)
+	}
+	if margin := f.MarginWords(); margin != "" {
+		parts = append(parts, margin)
 	}
 	for i, part := range parts { // a number stays with its unit
 		parts[i] = strings.ReplaceAll(part, " ", glue)

@@ -1,0 +1,147 @@
+package rule
+
+import (
+	"strconv"
+	"strings"
+)
+
+// ValueText is a finding's measured value with half the width of its interval,
+// such as 138.0 ms ± 1.5 ms: the half rounded up to two figures, the value to the
+// same place. Without a measurement it is empty.
+func (f Finding) ValueText() string {
+	if !f.Measured {
+		return ""
+	}
+	s := scaleOf(f)
+	half := (f.Value.Most - f.Value.Least + 1) / 2
+	switch {
+	case f.Unit == Times && half == 0 && f.Value.Most == 1:
+		return "once"
+	case f.Unit == Times && half == 0:
+		return s.write(f.Value.Most, 1) + " times"
+	case half == 0:
+		place := placeOf(max(f.Value.Most, -f.Value.Most) / 100)
+		return s.write(nearest(f.Value.Most, place), place) + s.unit
+	}
+	place := placeOf(half)
+	half = (half + place - 1) / place * place
+	return s.write(nearest(f.Value.Mid(), place), place) + s.unit + " ± " + s.write(half, place) + s.unit
+}
+
+// LimitText is a finding's limit with the side of it on which a value must be, or
+// empty where it has none.
+func (f Finding) LimitText() string {
+	switch f.Sense {
+	case AtMost:
+		return "at most " + f.limitText()
+	case AtLeast:
+		return "at least " + f.limitText()
+	}
+	return ""
+}
+
+func (f Finding) limitText() string {
+	s := scaleOf(f)
+	return s.write(f.Limit, 1) + s.unit
+}
+
+// MarginText is the room left to a finding's limit in the worst case, rounded
+// down; negative where that case breaks the limit. Without a measurement it is
+// empty.
+func (f Finding) MarginText() string {
+	if !f.Measured || f.Sense == NoSense {
+		return ""
+	}
+	s, margin := scaleOf(f), f.Margin()
+	half := (f.Value.Most - f.Value.Least + 1) / 2
+	if half == 0 && f.Unit != Times {
+		half = max(margin, -margin) / 100
+	}
+	place := placeOf(half)
+	down := margin / place * place
+	if down > margin {
+		down -= place
+	}
+	return s.write(down, place) + s.unit
+}
+
+// MarginWords says how a measured value lies to its limit: the margin that is
+// left, by how much the limit was broken, or by how much it may have been.
+func (f Finding) MarginWords() string {
+	text := f.MarginText()
+	beyond := "over"
+	if f.Sense == AtLeast {
+		beyond = "under"
+	}
+	rest, negative := strings.CutPrefix(text, "−")
+	switch {
+	case text == "" || f.Unit == Times && !negative:
+		return "" // as often as allowed is as it should be
+	case negative && f.Verdict == Fail:
+		return beyond + " by up to " + rest
+	case negative:
+		return "may be " + beyond + " by " + rest
+	}
+	return text + " to spare"
+}
+
+// A scale is a unit and how many of a finding's counts make one.
+type scale struct {
+	per    int64
+	digits int // of per
+	unit   string
+}
+
+func scaleOf(f Finding) scale {
+	size := max(f.Limit, -f.Limit, f.Value.Most, -f.Value.Least)
+	switch {
+	case f.Unit == Microamperes:
+		return scale{1e6, 6, " A"}
+	case f.Unit != Nanoseconds:
+		return scale{1, 0, ""}
+	case size >= 1e9:
+		return scale{1e9, 9, " s"}
+	case size >= 1e6:
+		return scale{1e6, 6, " ms"}
+	case size >= 1e3:
+		return scale{1e3, 3, " µs"}
+	}
+	return scale{1, 0, " ns"}
+}
+
+// placeOf is the power of ten at which a half-width has its second figure.
+func placeOf(half int64) int64 {
+	place := int64(1)
+	for half > 99*place {
+		place *= 10
+	}
+	return place
+}
+
+func nearest(v, place int64) int64 {
+	half := place / 2
+	if v < 0 {
+		half = -half
+	}
+	return (v + half) / place * place
+}
+
+// write gives a count in the scale's unit, to the place and no further; a place
+// of one leaves off the noughts at the end.
+func (s scale) write(v, place int64) string {
+	sign := ""
+	if v < 0 {
+		sign, v = "−", -v
+	}
+	whole, part := strconv.FormatInt(v/s.per, 10), strconv.FormatInt(s.per+v%s.per, 10)[1:]
+	if place == 1 {
+		part = strings.TrimRight(part, "0")
+	} else {
+		digits := max(0, s.digits-len(strconv.FormatInt(place, 10))+1)
+		part = part[:min(digits, len(part))]
+	}
+	if part == "" {
+		return sign + whole
+	}
+	return sign + whole + "." + part
+}
