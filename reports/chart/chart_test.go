@@ -236,7 +236,7 @@ func TestLanes(t *testing.T) {
 
 func TestWhatIsWrittenBesideTheMeasurement(t *testing.T) {
 	for want, f := range map[string]*rule.Finding{
-		"margin 0":    finding(rule.Pass, 99*ms, 100*ms, 100*ms),
+		"to spare":    finding(rule.Pass, 99*ms, 100*ms, 100*ms),
 		"may be over": finding(rule.Inconclusive, 99*ms, 100*ms+1, 100*ms),
 		"over by up":  finding(rule.Fail, 101*ms, 102*ms, 100*ms),
 	} {

@@ -72,15 +72,15 @@ func TestNothingLooksLikeAPassThatIsNone(t *testing.T) {
 	run.Scenarios = []reports.Scenario{{Name: "a"}, {Name: "b", Trials: []reports.Trial{{Findings: []rule.Finding{{}}}}}}
 	got := written(t, run, Options{})
 	assert.NotContains(t, got, "pass")
-	assert.Contains(t, got, "unsettled     a  no trial was judged (no trials)")
-	assert.Contains(t, got, "unsettled     b  no reason was given")
+	assert.Contains(t, got, "unsettled    a  no trial was judged (no trials)")
+	assert.Contains(t, got, "unsettled    b  no reason was given")
 }
 
 func TestOnlyBoldMovesTheTerminal(t *testing.T) {
 	run := reportstest.Mixed()
 	run.Scenarios[0].Name = "evil\x1b[2Jname"
 	assert.NotContains(t, written(t, run, Options{}), "\x1b")
-	assert.Contains(t, written(t, run, Options{Bold: true}), "\x1b[1mfail\x1b[0m          missed")
+	assert.Contains(t, written(t, run, Options{Bold: true}), "\x1b[1mfail\x1b[0m         missed")
 	assert.NotContains(t, written(t, run, Options{Bold: true}), "\x1b[1mpass")
 }
 
