@@ -48,6 +48,7 @@ type Facts struct {
 type MeterFacts struct {
 	Name       string
 	Interval   time.Duration  // between one sample and the next
+	Steady     bool           // the interval is exact, so that samples can be counted
 	Window     time.Duration  // over which one sample is averaged
 	Least      time.Duration  // shortest latency from the end of the window to the bench
 	Most       time.Duration  // longest latency

@@ -32,6 +32,7 @@ type Conductor struct {
 	end      signal.Instant // after the script: when the trial may end; Never before
 	trouble  *BenchTrouble
 	lastFrom signal.Instant
+	expected signal.Instant // when the present sample began at the earliest, by count
 }
 
 // A part is what a scenario needs each time that it is performed.
@@ -156,9 +157,6 @@ func (c *Conductor) raise() {
 		c.trace.Samples[i].From -= shift
 		c.trace.Samples[i].To -= shift
 	}
-	if n := len(c.trace.Samples); n > 0 {
-		c.lastFrom = c.trace.Samples[n-1].From
-	}
 	for l := range c.lines.bent {
 		c.trace.Initial[l] = c.lines.bent[l].Initial
 		c.lines.told[l], c.lines.toldAt[l] = c.lines.told[l][:0], 0
@@ -225,12 +223,11 @@ func (c *Conductor) now() signal.Instant { return c.bench.Now() - c.origin }
 
 // sample records a sample, and lets the gate follow a change of the motor.
 func (c *Conductor) sample(s signal.Sample) error {
-	if gap := s.From.Sub(c.lastFrom); c.lastFrom > -signal.Never && gap > c.longestGap() {
+	if gap := c.missing(s); gap > 0 {
 		c.trouble = &BenchTrouble{"samples-lost", fmt.Sprintf(
-			"no sample of the motor current for %v before %v, and the meter gives one every %v", gap, s.From, c.facts.Meter.Interval)}
+			"samples of the motor current are missing before %v: %v are not accounted for, and the meter gives one every %v", s.From, gap, c.facts.Meter.Interval)}
 		return nil
 	}
-	c.lastFrom = s.From
 	c.trace.Samples = append(c.trace.Samples, s)
 	change, changed := c.judgement.sample(s)
 	if !changed {
@@ -241,11 +238,31 @@ func (c *Conductor) sample(s signal.Sample) error {
 	return c.tell()
 }
 
-// longestGap is the longest time from one sample to the next that does not mean
-// that one was lost.
-func (c *Conductor) longestGap() time.Duration {
+// missing gives the time that no sample accounts for; zero while none is lost. The
+// delay of a sample is only known within bounds, so one that is missing may hide in
+// them. Where the meter is steady the samples are counted, and what hides adds up.
+func (c *Conductor) missing(s signal.Sample) time.Duration {
 	m := c.facts.Meter
-	return m.Interval + m.Interval/2 + m.Most - m.Least
+	gap := s.From.Sub(c.lastFrom)
+	first := c.lastFrom == -signal.Never
+	c.lastFrom = s.From
+	if first {
+		c.expected = s.From
+		return 0
+	}
+	c.expected = c.expected.Add(m.Interval)
+	ahead := s.From.Sub(c.expected)
+	if ahead < 0 {
+		c.expected, ahead = s.From, 0
+	}
+	room := m.Interval/2 + m.Most - m.Least
+	switch {
+	case gap > m.Interval+room:
+		return gap - m.Interval
+	case m.Steady && ahead > room:
+		return ahead
+	}
+	return 0
 }
 
 // edge records an edge, and holds the bench to its promise of being on time.

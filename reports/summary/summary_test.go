@@ -68,7 +68,7 @@ func TestEveryScenarioHasItsVerdictWord(t *testing.T) {
 
 func TestNothingLooksLikeAPassThatIsNone(t *testing.T) {
 	run := &reports.Run{ID: "empty"}
-	assert.Equal(t, "unsettled     run empty  no scenarios\n", written(t, run, Options{}))
+	assert.Equal(t, "unsettled    run empty  no scenarios\n", written(t, run, Options{}))
 	run.Scenarios = []reports.Scenario{{Name: "a"}, {Name: "b", Trials: []reports.Trial{{Findings: []rule.Finding{{}}}}}}
 	got := written(t, run, Options{})
 	assert.NotContains(t, got, "pass")

@@ -271,8 +271,11 @@ func (b *recurrence) shut(c *check, at stamp) {
 }
 
 func (b *recurrence) stop(c *check, end signal.Instant) {
-	if b.active && b.failed {
+	switch {
+	case b.active && b.failed:
 		b.end(c, signal.At(end))
+	case b.active && end.Sub(b.from.Early) > c.rule.Limit: // it may have been too long already
+		c.note(occurrence{verdict: Inconclusive, why: whyEnd, n: 1, spans: [2]signal.Span{b.from}})
 	}
 }
 
