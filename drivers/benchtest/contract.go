@@ -142,7 +142,7 @@ func (w *watch) sample(o rig.Observation) {
 	require.LessOrEqual(w.T, s.Current.Abs(), m.Range, "a sample lies within the meter's range")
 	if n := len(w.samples); n > 0 {
 		step := s.To.Sub(w.samples[n-1].Sample.To)
-		require.Greater(w.T, step, time.Duration(0), "samples come in the order of time")
+		require.GreaterOrEqual(w.T, step, time.Duration(0), "samples come in the order of time")
 		require.LessOrEqual(w.T, step, m.Interval+m.Most-m.Least, "a gap between two samples")
 		require.GreaterOrEqual(w.T, step, m.Interval-(m.Most-m.Least), "two samples too near each other")
 	}
