@@ -3,6 +3,7 @@ package meter
 import (
 	"errors"
 	"io"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
@@ -117,6 +118,7 @@ func bubble(t *testing.T, c Config, test func(m *Meter, p *pipe)) {
 	synctest.Test(t, func(t *testing.T) {
 		p := newPipe()
 		var m *Meter
+		var answering sync.WaitGroup
 		opened := make(chan error)
 		begin := time.Now()
 		go func() {
@@ -125,12 +127,12 @@ func bubble(t *testing.T, c Config, test func(m *Meter, p *pipe)) {
 			opened <- err
 		}()
 		if f, _ := findProtocol(c.Protocol); f.polled {
-			go answer(t, c, p)
+			answering.Go(func() { answer(t, c, p) })
 		}
 		require.NoError(t, <-opened)
 		test(m, p)
 		require.NoError(t, m.Close())
-		p.Close()
+		answering.Wait()
 	})
 }
 

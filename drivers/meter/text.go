@@ -199,6 +199,8 @@ func (t *textReader) line(l *link) (r reading, f fault, err error) {
 		switch {
 		case ok && t.skip:
 			t.skip = false
+		case len(line) > longestLine:
+			return r, fault{Garbage, "a line that is too long"}, nil
 		case ok && comment(line):
 		case ok:
 			r, f = parseText(line, &t.c.Text)
