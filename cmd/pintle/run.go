@@ -199,9 +199,6 @@ func (a *app) tell(run *reports.Run, o runOptions) error {
 		return a.printRecord(run)
 	}
 	fmt.Fprintf(a.out, "%s\n%s, serial %s, firmware %s\n", run.Job, run.Controller.Board, run.Controller.Serial, run.Controller.Firmware)
-	if run.Bench.Virtual {
-		fmt.Fprintln(a.out, "A rehearsal on the virtual bench: it says nothing of any real controller.")
-	}
 	fmt.Fprintln(a.out)
 	if err := summary.Write(a.out, run, summary.Options{}); err != nil {
 		return err
@@ -247,4 +244,3 @@ func write(name string, fill func(io.Writer) error) error {
 	}
 	return nil
 }
-

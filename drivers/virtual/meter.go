@@ -35,7 +35,7 @@ type reading struct {
 
 func newMeter(c MeterConfig) meter {
 	m := meter{c: c, facts: rig.MeterFacts{
-		Name:     "virtual meter", Steady: true,
+		Name: "virtual meter", Steady: true,
 		Interval: c.Interval, Window: c.Window,
 		Least: c.Latency - c.Spread - c.Jitter, Most: c.Latency + c.Spread + c.Jitter,
 		Resolution: c.Resolution, Noise: c.Noise, Range: c.Range,
