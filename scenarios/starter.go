@@ -1,0 +1,26 @@
+package scenarios
+
+import (
+	"io/fs"
+
+	"pintle/scenarios/starter"
+)
+
+// Starter gives the files of a new job folder by their paths in it: a job that
+// runs as it is, with every key explained, and under .schema the schemas that
+// editors read.
+func Starter() map[string][]byte {
+	files := map[string][]byte{}
+	folder := starter.Folder()
+	err := fs.WalkDir(folder, ".", func(path string, e fs.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
+			return err
+		}
+		files[path], err = fs.ReadFile(folder, path)
+		return err
+	})
+	if err != nil {
+		panic("scenarios: the starter folder cannot be read: " + err.Error())
+	}
+	return files
+}
