@@ -29,7 +29,7 @@ func serialOpener(job *scenarios.Job, config virtual.Config) (func() (rig.Bench,
 func meterConfig(job *scenarios.Job) meter.Config {
 	m := &job.Bench.Meter
 	s := m.Serial
-	c := meter.Config{Port: s.Port.Text, Protocol: s.Protocol.Text, Baud: s.Baud.Value, Invert: m.Invert.Value,
+	c := meter.Config{Port: s.Port.Text, Protocol: s.Protocol.Text, Baud: s.Baud.Value, Invert: m.Invert.On,
 		Interval: m.Interval.Value, Window: m.Window.Value, Least: m.Least.Value, Most: m.Most.Value,
 		Resolution: m.Resolution.Value, Noise: m.Noise.Value, Range: m.Range.Value,
 		Silence: job.Bench.Guard.MeterSilence.Value}
