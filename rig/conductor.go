@@ -23,7 +23,8 @@ type Conductor struct {
 
 	// Of the present trial:
 	*part
-	stand    Bench // the bench behind its guard
+	guard    guarding
+	seen     Observation
 	origin   signal.Instant
 	seed     uint64
 	lines    futures
@@ -92,8 +93,8 @@ func (c *Conductor) prepare(s *Scenario, seed uint64) error {
 	c.lines.reset()
 	c.trace.Reset()
 	c.script.reset(s.Script)
-	c.stand = Guarded(c.bench, c.job)
 	c.origin = c.bench.Now()
+	c.guard = newGuarding(c.job, c.origin)
 	c.end, c.trouble, c.lastFrom = signal.Never, nil, -signal.Never
 	return nil
 }
@@ -136,13 +137,12 @@ func (c *Conductor) awaitMeter() (bool, error) {
 	c.judgement.reset([signal.LineCount]signal.Level{})
 	rest := signal.Instant(max(c.job.Rest, c.facts.Lead))
 	for (c.detector.State() == motion.Unknown || c.now() < rest) && c.trouble == nil {
-		o, err := c.see()
-		if err != nil {
+		if err := c.see(); err != nil {
 			return false, err
 		}
-		if o.Kind == Sampled {
-			c.detector.Sample(o.Sample)
-			c.trace.Samples = append(c.trace.Samples, o.Sample)
+		if c.trouble == nil && c.seen.Kind == Sampled {
+			c.detector.Sample(c.seen.Sample)
+			c.trace.Samples = append(c.trace.Samples, c.seen.Sample)
 		}
 	}
 	return c.trouble == nil, nil
@@ -173,15 +173,15 @@ func (c *Conductor) raise() {
 
 // step takes one observation from the bench, or the coming of an instant.
 func (c *Conductor) step() error {
-	o, err := c.see()
+	err := c.see()
 	if err != nil || c.trouble != nil {
 		return err
 	}
-	switch o.Kind {
+	switch c.seen.Kind {
 	case Sampled:
-		err = c.sample(o.Sample)
+		err = c.sample(c.seen.Sample)
 	case Emitted, Sensed:
-		c.edge(o)
+		c.edge(&c.seen)
 	}
 	if err != nil || !c.script.due(c) {
 		return err
@@ -197,16 +197,21 @@ func (c *Conductor) follow() error {
 	return c.tell()
 }
 
-// see waits for the bench, no longer than until something has to be done.
-func (c *Conductor) see() (Observation, error) {
+// see waits for the bench, no longer than until something has to be done, and
+// keeps what it saw. Nothing passes the guard unseen.
+func (c *Conductor) see() error {
 	if c.stop != nil && c.stop.Load() {
 		c.trouble = &BenchTrouble{"interrupted", "the run was interrupted"}
-		return Observation{}, nil
+		return nil
 	}
 	until := min(c.now().Add(patience), c.script.until)
-	o, err := c.stand.Next(until + c.origin)
-	if err != nil {
-		return o, fmt.Errorf("wait for the bench until %v: %w", until, err)
+	var err error
+	o := &c.seen
+	if *o, err = c.bench.Next(until + c.origin); err != nil {
+		return fmt.Errorf("wait for the bench until %v: %w", until, err)
+	}
+	if t := c.guard.look(o); t != nil {
+		return c.trip(t)
 	}
 	o.Span.Early -= c.origin
 	o.Span.Late -= c.origin
@@ -216,7 +221,16 @@ func (c *Conductor) see() (Observation, error) {
 	if o.Kind == Trouble {
 		c.trouble = o.Trouble
 	}
-	return o, nil
+	return nil
+}
+
+// trip makes the bench safe before anything else is done.
+func (c *Conductor) trip(t *BenchTrouble) error {
+	c.trouble = t
+	if err := c.bench.Safe(); err != nil {
+		return fmt.Errorf("make the bench safe after the guard tripped: %w", err)
+	}
+	return nil
 }
 
 func (c *Conductor) now() signal.Instant { return c.bench.Now() - c.origin }
@@ -266,7 +280,7 @@ func (c *Conductor) missing(s signal.Sample) time.Duration {
 }
 
 // edge records an edge, and holds the bench to its promise of being on time.
-func (c *Conductor) edge(o Observation) {
+func (c *Conductor) edge(o *Observation) {
 	if o.Kind == Emitted {
 		due := max(o.Planned, c.lines.toldAt[o.Line].Add(c.facts.Lead))
 		if late := o.Span.Late.Sub(due); late > c.facts.Late {
@@ -296,7 +310,7 @@ func (c *Conductor) tell() error {
 			shifted = append(shifted, signal.Edge{At: e.At + c.origin, Level: e.Level})
 		}
 		c.lines.scratch = shifted
-		if err := c.stand.Plan(l, shifted); err != nil {
+		if err := c.bench.Plan(l, shifted); err != nil {
 			return fmt.Errorf("plan %v at %v: %w", l, now, err)
 		}
 	}
