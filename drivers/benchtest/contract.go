@@ -199,3 +199,13 @@ func (w *watch) driven() []signal.Line {
 
 // one is a driven line, the button of the remote where there is one.
 func (w *watch) one() signal.Line { return w.driven()[0] }
+
+// Clauses is Contract without subtests, for a test that may not have any, such as
+// one in a bubble of simulated time.
+func Clauses(t *testing.T, open func() (rig.Bench, rig.Facts)) {
+	for _, c := range clauses {
+		bench, facts := open()
+		c.hold(&watch{T: t, Bench: bench, facts: facts})
+		require.NoErrorf(t, bench.Close(), "close at the end of the clause %q", c.name)
+	}
+}

@@ -1,8 +1,10 @@
 package live
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"sync"
 	"time"
 
 	"pintle/drivers/meter"
@@ -10,8 +12,8 @@ import (
 	"pintle/rig/signal"
 )
 
-// A Source is a meter that sends readings by itself, in the order of time, until
-// it is closed.
+// A Source is a meter that gives readings by itself, in the order of time, until
+// it is closed. Its stamps come from the bench's clock.
 type Source interface {
 	Readings() <-chan meter.Reading
 	Facts() rig.MeterFacts
@@ -20,171 +22,220 @@ type Source interface {
 
 // A Config says what a bench is put together from.
 type Config struct {
-	Lines rig.Bench // who drives the lines; its instants are those of Clock
+	Lines rig.Bench // who drives the lines
 	Facts rig.Facts // of that bench
 	Meter Source
 	Clock Clock // the one by which the meter stamps its readings
-	// Speak takes the samples of a simulated meter behind Lines, for a wire on which
-	// Meter hears them; nil: they are dropped.
-	Speak func(signal.Sample) error
-}
 
-// A Bench keeps real time.
-type Bench struct {
-	Config
-	seen   []rig.Observation // not yet given
-	closed bool
+	// Speak takes the samples of a simulated meter behind Lines, for a wire on which
+	// Meter hears them. It is called in a goroutine of its own and may wait for the
+	// wire. Nil: such samples are dropped.
+	Speak func(signal.Sample) error
+
+	Lead time.Duration // stated, where the lines' own is not longer; zero: 5 ms
+	Late time.Duration // stated, where the lines' own is not longer; zero: 25 ms
 }
 
 const (
-	// lead covers the time from a plan to the next turn of the bench.
-	lead = 5 * time.Millisecond
-	// late is what an ordinary process may be kept waiting by the system, and a
-	// little more: a later edge is a fault of the bench.
-	late = 25 * time.Millisecond
-	// turn is how long the bench waits at most before it looks at the lines again.
+	// turn is how often the lines are asked.
 	turn = time.Millisecond
+	// usualLead covers the conductor's own thinking.
+	usualLead = 5 * time.Millisecond
+	// usualLate is what an ordinary process may be kept waiting by the system, and a
+	// little more: a later edge is a fault of the bench.
+	usualLate = 25 * time.Millisecond
 )
 
-var errClosed = errors.New("live bench: it is closed")
+// WireFailed is the trouble that Speak failed, or does not keep up.
+const WireFailed = "rehearsal-wire"
 
-// New puts a bench together. It closes what it was made from when it is closed.
+// A Bench is a bench in real time.
+type Bench struct {
+	c       Config
+	alarm   alarm
+	origin  signal.Instant // of the bench, on the clock
+	base    signal.Instant // of the bench, on the lines' clock
+	spoken  chan signal.Sample
+	quit    chan struct{}
+	ticking sync.WaitGroup
+	woken   chan struct{} // something was put into seen
+
+	readings <-chan meter.Reading // nil once the meter is gone
+	gone     *rig.BenchTrouble    // why it is gone
+	told     bool                 // and that has been said since the bench was last made safe
+
+	mu     sync.Mutex // guards what follows, and the lines
+	seen   []rig.Observation
+	err    error // the lines failed
+	muted  bool  // the wire has failed, which has been said
+	closed bool
+}
+
+var _ rig.Bench = (*Bench)(nil)
+
+// New puts a bench together, and time begins. The bench closes what it was made
+// from when it is closed; where there is an error here it is left alone.
 func New(c Config) (*Bench, rig.Facts, error) {
-	if c.Lines == nil || c.Meter == nil || c.Clock == nil {
-		return nil, rig.Facts{}, errors.New("live bench: lines, meter and clock are needed")
+	if err := c.check(); err != nil {
+		return nil, rig.Facts{}, fmt.Errorf("live bench: %w", err)
 	}
 	facts := c.Facts
 	facts.Virtual = false
-	facts.Lead = max(facts.Lead, lead)
-	facts.Late = max(facts.Late, late)
+	facts.Lead = max(facts.Lead, cmp.Or(c.Lead, usualLead))
+	facts.Late = max(facts.Late, cmp.Or(c.Late, usualLate))
 	facts.Meter = c.Meter.Facts()
-	return &Bench{Config: c}, facts, nil
+	b := &Bench{
+		c: c, alarm: c.Clock.newAlarm(), origin: c.Clock(), base: c.Lines.Now(),
+		spoken: make(chan signal.Sample, 1024), quit: make(chan struct{}), woken: make(chan struct{}, 1),
+		readings: c.Meter.Readings(),
+	}
+	b.ticking.Go(b.tick)
+	go b.speak()
+	return b, facts, nil
+}
+
+func (c *Config) check() error {
+	var errs []error
+	bad := func(wrong bool, what string) {
+		if wrong {
+			errs = append(errs, errors.New(what))
+		}
+	}
+	bad(c.Lines == nil, "nobody drives the lines")
+	bad(c.Meter == nil, "there is no meter")
+	bad(c.Clock == nil, "there is no clock")
+	bad(c.Lead < 0, "the lead is negative")
+	bad(c.Late < 0, "the lateness allowed is negative")
+	return errors.Join(errs...)
 }
 
 // Now is the present instant.
-func (b *Bench) Now() signal.Instant { return b.Clock() }
+func (b *Bench) Now() signal.Instant { return b.c.Clock() - b.origin }
 
-// Plan replaces what is to come on a line. What has happened up to now stays.
+var errClosed = errors.New("live bench: the bench is closed")
+
+// Plan passes a line's future on to who drives it. An edge that is due already
+// happens at once.
 func (b *Bench) Plan(line signal.Line, future []signal.Edge) error {
+	shifted := make([]signal.Edge, len(future))
+	for i, e := range future {
+		shifted[i] = signal.Edge{At: e.At, Level: e.Level}
+		if e.At != signal.Never {
+			shifted[i].At += b.base
+		}
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
 	if b.closed {
 		return errClosed
 	}
-	if err := b.pump(b.Now()); err != nil {
-		return err
+	b.advance() // what was planned before has happened up to now
+	if b.err != nil {
+		return b.err
 	}
-	return b.Lines.Plan(line, future)
+	return b.c.Lines.Plan(line, shifted)
 }
 
-// Next gives what was seen, or waits for it until the instant has come.
+// Next gives the next thing seen, or waits until the instant. Edges come before
+// readings.
 func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 	for {
-		if b.closed {
-			return rig.Observation{}, errClosed
+		now, o, err := b.look()
+		if err != nil || o.Kind != 0 {
+			return o, err
 		}
-		now := b.Now()
-		if err := b.pump(now); err != nil {
-			return rig.Observation{}, err
+		select {
+		case r, ok := <-b.readings:
+			if o, ok := b.reading(r, ok); ok {
+				return o, nil
+			}
+			continue
+		default:
 		}
-		b.hear()
-		if len(b.seen) > 0 {
-			return b.take(), nil
+		if b.gone != nil && !b.told {
+			b.told = true
+			return rig.Observation{Kind: rig.Trouble, Span: signal.At(now), Trouble: b.gone}, nil
 		}
 		if now >= until {
 			return rig.Observation{Kind: rig.Reached, Span: signal.At(until)}, nil
 		}
-		b.wait(min(until.Sub(now), turn))
-	}
-}
-
-// take gives the earliest observation that waits.
-func (b *Bench) take() rig.Observation {
-	o := b.seen[0]
-	b.seen = b.seen[:copy(b.seen, b.seen[1:])]
-	return o
-}
-
-// pump lets the lines do what is due. An edge happened between the instant that
-// its driver gives and now, when its doing is over.
-func (b *Bench) pump(now signal.Instant) error {
-	for {
-		o, err := b.Lines.Next(now)
-		if err != nil {
-			return fmt.Errorf("live bench: drive the lines up to %v: %w", now, err)
-		}
-		switch o.Kind {
-		case rig.Reached:
-			return nil
-		case rig.Sampled:
-			if b.Speak == nil {
-				continue
-			}
-			if err := b.Speak(o.Sample); err != nil {
-				b.seen = append(b.seen, trouble(now, "rehearsal-wire", fmt.Sprintf("the simulated meter cannot speak: %v", err)))
-			}
-			continue
-		case rig.Emitted, rig.Sensed:
-			o.Span.Late = max(o.Span.Late, b.Now())
-		}
-		b.seen = append(b.seen, o)
-	}
-}
-
-func trouble(at signal.Instant, code, text string) rig.Observation {
-	return rig.Observation{Kind: rig.Trouble, Span: signal.At(at), Trouble: &rig.BenchTrouble{Code: code, Text: text}}
-}
-
-// hear takes in what the meter has sent.
-func (b *Bench) hear() {
-	for {
+		at := until.Add(time.Duration(b.origin))
 		select {
-		case r, ok := <-b.Meter.Readings():
-			b.reading(r, ok)
-			if !ok {
-				return
+		case <-b.alarm.set(at):
+		case <-b.woken:
+		case r, ok := <-b.readings:
+			if o, ok := b.reading(r, ok); ok {
+				return o, nil
 			}
-		default:
-			return
 		}
 	}
 }
 
-// reading keeps one reading. The end of the readings is a trouble each time that it
-// is met: a bench without a meter is none.
-func (b *Bench) reading(r meter.Reading, ok bool) {
-	switch {
-	case !ok:
-		b.seen = append(b.seen, trouble(b.Now(), meter.HungUp, "the meter is gone: nothing more can come from it"))
-	case r.Trouble != nil:
-		b.seen = append(b.seen, rig.Observation{Kind: rig.Trouble, Span: signal.At(r.At), Trouble: r.Trouble})
-	default:
-		b.seen = append(b.seen, rig.Observation{Kind: rig.Sampled, Span: signal.Span{Early: r.Sample.From, Late: r.Sample.To}, Sample: r.Sample})
+// look lets the lines come up to now and takes the first thing that they saw.
+func (b *Bench) look() (now signal.Instant, o rig.Observation, err error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.closed {
+		return 0, o, errClosed
 	}
+	now = b.advance()
+	if len(b.seen) > 0 {
+		o = b.seen[0]
+		b.seen = append(b.seen[:0], b.seen[1:]...)
+		return now, o, nil
+	}
+	return now, o, b.err
 }
 
-// wait lets some time pass, or a reading come.
-func (b *Bench) wait(d time.Duration) {
-	t := time.NewTimer(d)
-	defer t.Stop()
-	select {
-	case r, ok := <-b.Meter.Readings():
-		b.reading(r, ok)
-	case <-t.C:
+// reading makes an observation of what the meter gave. What it read before the
+// bench was opened is no concern of anybody's.
+func (b *Bench) reading(r meter.Reading, open bool) (rig.Observation, bool) {
+	if !open {
+		b.readings = nil
+		if b.gone == nil {
+			b.gone = &rig.BenchTrouble{Code: meter.HungUp, Text: "the meter gives no more readings: it has been closed"}
+		}
+		return rig.Observation{}, false
 	}
+	at := r.At - b.origin
+	if at < 0 {
+		return rig.Observation{}, false
+	}
+	if r.Trouble != nil {
+		if r.Trouble.Code == meter.HungUp {
+			b.gone, b.told = r.Trouble, true
+		}
+		return rig.Observation{Kind: rig.Trouble, Span: signal.At(at), Trouble: r.Trouble}, true
+	}
+	s := r.Sample
+	s.From -= b.origin
+	s.To -= b.origin
+	return rig.Observation{Kind: rig.Sampled, Span: signal.At(at), Sample: s}, true
 }
 
-// Safe takes the supply off and releases all lines.
+// Safe makes the lines safe at once, whatever else is going on.
 func (b *Bench) Safe() error {
-	if b.closed {
-		return nil
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.told = false
+	if !b.closed {
+		b.advance()
 	}
-	return b.Lines.Safe()
+	return b.c.Lines.Safe()
 }
 
-// Close makes the bench safe and lets go of lines and meter.
+// Close makes the lines safe and lets go of them, and then of the meter.
 func (b *Bench) Close() error {
+	b.mu.Lock()
 	if b.closed {
+		b.mu.Unlock()
 		return nil
 	}
 	b.closed = true
-	return errors.Join(b.Lines.Safe(), b.Lines.Close(), b.Meter.Close())
+	err := b.c.Lines.Close()
+	b.mu.Unlock()
+	close(b.quit)
+	b.ticking.Wait()
+	b.alarm.stop()
+	return errors.Join(err, b.c.Meter.Close())
 }

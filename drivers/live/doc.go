@@ -1,9 +1,18 @@
-// Package live is the bench that keeps real time: it paces whoever drives the
-// lines by the clock on the wall, and takes the motor current from a real meter.
+// Package live is the bench that keeps real time.
 //
-// Time is counted from the opening of the bench by a Clock, which the meter shares,
-// so that a reading's stamp and an edge's are on one scale. Where the lines are
-// those of the virtual bench, its simulated samples can be spoken on a wire as a
-// meter would speak them: then a real meter driver, a real port and real bytes are
-// tried without a gate controller.
+// It joins two halves: lines, which somebody drives and who says when, and a
+// current meter on a port of its own. The lines come as a rig.Bench that is only
+// ever asked about instants that have come, so that it need not wait: the virtual
+// bench, whose simulated time then keeps step with the clock, or the lines of a
+// real one. A goroutine asks it every millisecond, whether or not anybody looks, as
+// the world does not stand still between two trials either. Safe and Plan reach
+// it at once.
+//
+// For a rehearsal Speak takes the samples of the simulated motor and puts them on
+// a wire, and the meter reads them off it. A sample then leaves up to a millisecond
+// later than the simulated meter delivered it: the stated latency of the meter
+// has to allow for the simulated one's, that millisecond and the wire.
+//
+// All edges keep the spans that the lines gave them. The bench needs a few
+// milliseconds of lead, for the conductor's own thinking.
 package live

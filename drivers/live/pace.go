@@ -1,0 +1,111 @@
+package live
+
+import (
+	"fmt"
+
+	"pintle/rig"
+	"pintle/rig/signal"
+)
+
+// tick asks the lines at every turn. Turns that were missed are not made up for:
+// the lines come up to now in one go.
+func (b *Bench) tick() {
+	alarm := b.c.Clock.newAlarm()
+	defer alarm.stop()
+	next := b.origin
+	for {
+		next = max(next.Add(turn), b.c.Clock())
+		select {
+		case <-alarm.set(next):
+		case <-b.quit:
+			return
+		}
+		b.mu.Lock()
+		if !b.closed {
+			b.advance()
+		}
+		b.mu.Unlock()
+	}
+}
+
+// advance lets the lines come up to now. The lock is held.
+func (b *Bench) advance() signal.Instant {
+	now := b.Now()
+	for b.err == nil {
+		o, err := b.c.Lines.Next(now + b.base)
+		switch {
+		case err != nil:
+			b.err = fmt.Errorf("live bench: the lines: %w", err)
+			b.wake()
+		case o.Kind == rig.Reached:
+			return now
+		case o.Kind == rig.Sampled:
+			b.pass(o.Sample)
+		default:
+			o.Span.Early -= b.base
+			o.Span.Late -= b.base
+			o.Planned -= b.base
+			b.see(o)
+		}
+	}
+	return now
+}
+
+// see keeps an observation until it is asked for.
+func (b *Bench) see(o rig.Observation) {
+	b.seen = append(b.seen, o)
+	b.wake()
+}
+
+func (b *Bench) wake() {
+	select {
+	case b.woken <- struct{}{}:
+	default:
+	}
+}
+
+// pass hands a sample over to the wire. It never waits: a wire that is blocked
+// must not keep the bench from being made safe.
+func (b *Bench) pass(s signal.Sample) {
+	if b.c.Speak == nil {
+		return
+	}
+	s.From -= b.base
+	s.To -= b.base
+	select {
+	case b.spoken <- s:
+	default:
+		b.wireFailed(fmt.Errorf("it is blocked, and %d samples wait", len(b.spoken)))
+	}
+}
+
+// speak puts samples on the wire, until the bench is closed or the wire fails.
+func (b *Bench) speak() {
+	for {
+		select {
+		case s := <-b.spoken:
+			if err := b.c.Speak(s); err != nil {
+				b.mu.Lock()
+				if !b.closed {
+					b.wireFailed(err)
+				}
+				b.mu.Unlock()
+				return
+			}
+		case <-b.quit:
+			return
+		}
+	}
+}
+
+// wireFailed says once that the wire has failed. The lock is held.
+func (b *Bench) wireFailed(err error) {
+	if b.muted {
+		return
+	}
+	b.muted = true
+	b.see(rig.Observation{Kind: rig.Trouble, Span: signal.At(b.Now()), Trouble: &rig.BenchTrouble{
+		Code: WireFailed,
+		Text: fmt.Sprintf("the wire of the rehearsal failed: %v; see who holds its other end", err),
+	}})
+}
