@@ -197,9 +197,9 @@ func (p *parser) phrase(subject word, phrases []phrase) (parsed, *yamlfile.Probl
 // hint offers the state and the event where "is" hides which one was meant.
 func hint(wrong, subject string, phrases []phrase, words []string) string {
 	state, ok := strings.CutPrefix(wrong, "is ")
-	for i, ph := range phrases {
+	for _, ph := range phrases {
 		if ok && !ph.event && ph.words == state {
-			for _, other := range phrases[i:] {
+			for _, other := range phrases {
 				if other.event && other.is == ph.is {
 					return fmt.Sprintf("did you mean %q (a state) or %q (an event)?", subject+" "+state, subject+" "+other.words)
 				}
