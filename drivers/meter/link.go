@@ -99,20 +99,23 @@ func (l *link) drain(quiet time.Duration) error {
 // A pace says when the next question is due.
 type pace struct {
 	interval time.Duration
+	room     time.Duration // how late a question may come and still be made up for
 	slot     signal.Instant
 }
 
-func (p *pace) start(now signal.Instant, interval time.Duration) {
-	p.slot, p.interval = now, interval
+// start lets the time count from now on.
+func (p *pace) start(now signal.Instant, c *Config) {
+	p.slot, p.interval, p.room = now, c.Interval, c.Interval/2+c.Most-c.Least
 }
 
 // wait waits for the next question's turn, and at least until the line has been
 // quiet for a while. Whatever comes unasked is not a reading: it may be the late
-// answer to an older question.
+// answer to an older question. A question that is late within what is unsure about
+// the latency anyway is asked at once, and the ones after it catch up.
 func (p *pace) wait(l *link, quiet time.Duration) (fault, error) {
 	p.slot = p.slot.Add(p.interval)
 	now := l.clock()
-	if late := now.Sub(p.slot); late > p.interval {
+	if late := now.Sub(p.slot); late > p.room {
 		p.slot = now
 		return fault{Lost, "the meter takes longer to answer than one interval"}, nil
 	}

@@ -42,7 +42,7 @@ func Open(c Config, clock func() signal.Instant) (*Meter, error) {
 	if err := c.Check(); err != nil {
 		return nil, fmt.Errorf("meter %s: %w", c.Port, err)
 	}
-	port, err := openPort(&c)
+	port, err := OpenPort(c)
 	if err != nil {
 		return nil, fmt.Errorf("meter %s: %w", c.Port, err)
 	}

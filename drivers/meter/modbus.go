@@ -212,7 +212,7 @@ func (m *modbusReader) greet(l *link) (string, error) {
 			return "", err
 		}
 		if f.none() || f.code == OverRange || f.code == NotANumber {
-			m.pace.start(l.clock(), m.c.Interval)
+			m.pace.start(l.clock(), m.c)
 			return fmt.Sprintf("Modbus unit %d, %s register %d as %s", m.c.Modbus.Unit,
 				[...]string{3: "holding", 4: "input"}[m.c.Modbus.Function], m.c.Modbus.Register, m.c.Modbus.Type), nil
 		}
@@ -225,7 +225,7 @@ func (m *modbusReader) next(l *link) (r reading, f fault, err error) {
 		if err = l.drain(max(m.quiet, m.c.Silence)); err != nil {
 			return r, f, err
 		}
-		m.pace.start(l.clock(), m.c.Interval)
+		m.pace.start(l.clock(), m.c)
 	}
 	if f, err = m.pace.wait(l, m.quiet); err == nil && f.none() {
 		r, f, err = m.read(l)

@@ -188,7 +188,8 @@ func TestUnknownQuestion(t *testing.T) {
 	})
 }
 
-// A meter slower than its interval loses readings, and says so.
+// A meter slower than its interval loses readings, and says so. One that is late
+// once, within the doubt about its latency, loses none.
 func TestTooSlowToAnswer(t *testing.T) {
 	bubble(t, config("modbus"), func(m *Meter, p *pipe) {
 		bend := func(b []byte) []byte { time.Sleep(120 * ms); return b }
@@ -197,6 +198,20 @@ func TestTooSlowToAnswer(t *testing.T) {
 		_, codes, _ := drainReadings(m)
 		require.Contains(t, codes, Lost)
 	})
+	// The next question is late by what the answer takes, less one interval; the
+	// room is half an interval and the doubt, 45 ms.
+	for delay, want := range map[time.Duration][]string{95 * ms: nil, 95*ms + 1: {Lost}} {
+		bubble(t, config("modbus"), func(m *Meter, p *pipe) {
+			bend := once(func(b []byte) []byte { time.Sleep(delay); return b })
+			p.spoil.Store(&bend)
+			time.Sleep(time.Second)
+			samples, codes, _ := drainReadings(m)
+			require.Equal(t, want, codes, "%v", delay)
+			if want == nil {
+				require.InDelta(t, 20, len(samples), 1, "and it catches up")
+			}
+		})
+	}
 }
 
 func TestOpenFails(t *testing.T) {

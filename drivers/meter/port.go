@@ -24,8 +24,11 @@ type Port interface {
 
 var parities = map[string]serial.Parity{"none": serial.NoParity, "even": serial.EvenParity, "odd": serial.OddParity}
 
-// openPort opens a serial port and drops what had come before.
-func openPort(c *Config) (Port, error) {
+// OpenPort opens the port of a configuration, for whoever speaks on it, and drops
+// what had come before. A Read waits for ever unless a time-out is set. The port
+// may be closed while another goroutine reads or writes.
+func OpenPort(c Config) (Port, error) {
+	c = c.Filled()
 	mode := &serial.Mode{BaudRate: c.Baud, DataBits: c.DataBits, Parity: parities[c.Parity], StopBits: serial.OneStopBit}
 	if c.StopBits == 2 {
 		mode.StopBits = serial.TwoStopBits

@@ -31,7 +31,7 @@ func (s *sampler) take(r reading, f fault, l *link) (Reading, bool) {
 	} else {
 		s.known = false
 	}
-	if f.code == Silent || f.code == ErrorQueue {
+	if f.code == Silent || f.code == ErrorQueue || f.code == Lost {
 		said = nil
 	}
 	if !f.none() {

@@ -149,7 +149,7 @@ func (s *scpiReader) greet(l *link) (string, error) {
 	if len(queue) > 0 {
 		return "", fmt.Errorf("the meter does not take its set-up: %s", strings.Join(queue, "; "))
 	}
-	s.pace.start(l.clock(), s.c.Interval)
+	s.pace.start(l.clock(), s.c)
 	s.asked = l.clock()
 	return id, nil
 }
@@ -252,7 +252,7 @@ func (s *scpiReader) look(l *link) error {
 		err = l.drain(s.c.Silence)
 	}
 	if s.suspect {
-		s.pace.start(l.clock(), s.c.Interval)
+		s.pace.start(l.clock(), s.c)
 	}
 	s.suspect, s.asked = false, l.clock()
 	return err
