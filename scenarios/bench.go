@@ -13,7 +13,7 @@ type BenchFile struct {
 	Title   yamlfile.Text          `key:"title" need:"yes" doc:"what this job is"`
 	Place   yamlfile.Text          `key:"place" doc:"where the gate stands"`
 	Kind    yamlfile.Text          `key:"bench" words:"virtual" default:"virtual" doc:"virtual: lines, motor and controller are simulated"`
-	Lines   yamlfile.Map[LineFile] `key:"lines" need:"yes" doc:"the lines between bench and controller, and how they are wired"`
+	Lines   yamlfile.Map[LineFile] `key:"lines" need:"yes" names:"line" doc:"the lines between bench and controller, and how they are wired"`
 	Meter   MeterFile              `key:"meter" need:"yes" doc:"the meter of the motor current"`
 	Motor   MotorFile              `key:"motor" doc:"when a current counts as a running motor"`
 	Guard   GuardFile              `key:"guard" need:"yes" doc:"the bench's own protection, which no scenario can change"`
@@ -74,7 +74,7 @@ type VirtualBattery struct {
 type VirtualController struct {
 	Loop   quantity.Duration              `key:"loop" default:"1ms" limit:"positive" doc:"time from one turn of its program to the next"`
 	Keeps  quantity.Measure               `key:"keeps" unit:"number" limit:"0.05 to 3" default:"70 %" doc:"its own figures as a part of what it claims; above 100 % it breaks its claims"`
-	Really yamlfile.Map[quantity.Formula] `key:"really" doc:"figures of its own by the name of the claim, in place of that part"`
+	Really yamlfile.Map[quantity.Formula] `key:"really" names:"claim" doc:"figures of its own by the name of the claim, in place of that part"`
 
 	Figures []Claim // Really worked out
 }

@@ -96,20 +96,8 @@ func (c *compiler) compile(name string, text []byte) (Scenario, yamlfile.Mistake
 		taken[r.Name] = true
 		s.Rules, s.LimitTexts = append(s.Rules, r), append(s.LimitTexts, limit)
 	}
-	c.emptiness()
 	s.NotApplicable = c.job.missing(s.Lines, s.Claims)
 	return s, c.bad
-}
-
-// emptiness refuses a script or rules without entries.
-func (c *compiler) emptiness() {
-	f := c.file
-	if f.Title.Given() && f.Script != nil && len(f.Script) == 0 {
-		c.bad = append(c.bad, f.Title.Wrong("the script is empty", yamlfile.Expected("at least one step")))
-	}
-	if f.Title.Given() && f.Rules != nil && len(f.Rules) == 0 {
-		c.bad = append(c.bad, f.Title.Wrong("there are no rules", yamlfile.Expected("at least one rule")))
-	}
 }
 
 func (c *compiler) fault(f FaultFile) fault.Fault {

@@ -17,7 +17,7 @@ type ControllerFile struct {
 	Firmware       yamlfile.Text                  `key:"firmware" doc:"the version of its program"`
 	FirmwareDigest Digest                         `key:"firmware digest" doc:"the SHA-256 of its program, 64 hexadecimal digits"`
 	Has            []LineName                     `key:"has" doc:"the lines that the controller reads; remote, open-limit and closed-limit where this is not given"`
-	Claims         yamlfile.Map[quantity.Formula] `key:"claims" need:"yes" doc:"what the builder promises: a name and a figure, or an expression with other claims"`
+	Claims         yamlfile.Map[quantity.Formula] `key:"claims" need:"yes" names:"claim" doc:"what the builder promises: a name and a figure, or an expression with other claims"`
 	Defects        []yamlfile.Text                `key:"defects" doc:"of the simulated controller only: faults to seed into it on purpose"`
 	Scenarios      Selection                      `key:"scenarios" doc:"which scenarios apply; all of them where this is not given"`
 

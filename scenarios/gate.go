@@ -17,7 +17,7 @@ type GateFile struct {
 	StallCurrent quantity.Amperage        `key:"stall current" need:"yes" limit:"positive" doc:"what the motor draws when it is held fast"`
 	ClosedStop   StopFile                 `key:"closed stop" doc:"what the gate does when it runs onto the closed stop"`
 	OpenStop     StopFile                 `key:"open stop" doc:"what the gate does when it runs onto the open stop"`
-	Sensors      yamlfile.Map[SensorFile] `key:"sensors" need:"yes" doc:"the limits and Hall switches: the name of a line, and where on the way it makes"`
+	Sensors      yamlfile.Map[SensorFile] `key:"sensors" need:"yes" names:"sensor" doc:"the limits and Hall switches: the name of a line, and where on the way it makes"`
 
 	Spec gate.Spec
 }

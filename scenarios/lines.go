@@ -2,13 +2,15 @@ package scenarios
 
 import (
 	"fmt"
+	"strings"
 
 	"pintle/rig/signal"
 	"pintle/scenarios/yamlfile"
 )
 
 // A LineName is the name of a line in a file. The field's limit narrows it:
-// "button" to lines that are pressed, "driven" to lines that the bench drives.
+// "button" to lines that are pressed, "driven" to lines that the bench drives,
+// "faulty" to those of them that a fault can be on.
 type LineName struct {
 	yamlfile.Source
 	Line signal.Line
@@ -30,7 +32,7 @@ func (n *LineName) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Pro
 
 // Shape lists the lines.
 func (LineName) Shape(field yamlfile.Field) yamlfile.Shape {
-	return yamlfile.Shape{What: "the name of a line", Words: lineNames(field.Limit)}
+	return yamlfile.Shape{Name: strings.TrimSpace(field.Limit + " line"), What: "the name of a line", Words: lineNames(field.Limit)}
 }
 
 func fits(info signal.LineInfo, limit string) bool {
@@ -39,6 +41,8 @@ func fits(info signal.LineInfo, limit string) bool {
 		return info.Line == signal.Remote || info.Line == signal.SecondRemote
 	case "driven":
 		return info.Driven
+	case "faulty":
+		return info.Driven && info.Line != signal.Heartbeat
 	}
 	return true
 }

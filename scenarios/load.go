@@ -23,10 +23,14 @@ func Load(fsys fs.FS, name string) (*Job, error) {
 		return nil, err
 	}
 	l.decode("bench.yaml", &l.job.Bench)
-	l.decode("gate.yaml", &l.job.Gate)
+	gate := l.decode("gate.yaml", &l.job.Gate)
 	l.decode("controller.yaml", &l.job.Controller)
 	l.bad = append(l.bad, l.job.Bench.check()...)
-	l.bad = append(l.bad, l.job.Gate.build()...)
+	if bad := l.job.Gate.build(); bad != nil || !gate {
+		l.bad = append(l.bad, bad...)
+	} else {
+		l.bad = append(l.bad, l.job.Gate.try()...)
+	}
 	l.bad = append(l.bad, resolveClaims(&l.job.Controller)...)
 	l.bad = append(l.bad, l.job.figures()...)
 	l.scenarios()
@@ -115,10 +119,15 @@ func (l *loader) misnamed(rel string) string {
 	return ""
 }
 
-func (l *loader) decode(rel string, into any) {
-	if f, ok := l.read(rel); ok {
-		l.bad = append(l.bad, yamlfile.Decode(f, into)...)
+// decode says whether there is a file without mistakes.
+func (l *loader) decode(rel string, into any) bool {
+	f, ok := l.read(rel)
+	if !ok {
+		return false
 	}
+	bad := yamlfile.Decode(f, into)
+	l.bad = append(l.bad, bad...)
+	return bad == nil
 }
 
 // source is a scenario's file before it is decoded.
@@ -209,7 +218,10 @@ func (l *loader) compile(s source) {
 	c := &compiler{job: l.job, file: &f, rel: s.rel, names: scenarioClaims(l.job)}
 	made, more := c.compile(s.name, s.file.Text)
 	made.BuiltIn = s.builtIn
-	l.bad = append(append(l.bad, bad...), more...)
+	if bad = append(bad, more...); bad == nil {
+		bad = c.try(&made)
+	}
+	l.bad = append(l.bad, bad...)
 	l.job.Scenarios = append(l.job.Scenarios, made)
 	if s.builtIn {
 		l.job.Files = append(l.job.Files, File{s.rel, s.file.Text})

@@ -1,7 +1,7 @@
 package scenarios
 
 import (
-	"slices"
+	"strings"
 
 	"pintle/scenarios/quantity"
 	"pintle/scenarios/yamlfile"
@@ -37,7 +37,7 @@ func (p *Place) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Proble
 	if bad != nil || v.Of != quantity.Number || v.Float() < 0 || v.Float() > 1 {
 		words := p.Shape(field).Examples
 		hint := yamlfile.DidYouMean(src.Text, words)
-		if !slices.Contains(words, src.Text) && len(hint) > 0 && src.Text != "" && src.Text[0] >= '0' && src.Text[0] <= '9' || src.Text[0] == '-' {
+		if strings.Trim(src.Text, "+-.0123456789 %") == "" {
 			hint = yamlfile.Expected("from 0 % (closed) to 100 % (open)")
 		}
 		return []yamlfile.Problem{{Text: "\"" + yamlfile.Short(src.Text) + "\" is no place on the gate's way", Hint: hint}}
@@ -59,5 +59,5 @@ func (Place) Shape(field yamlfile.Field) yamlfile.Shape {
 	for _, w := range words {
 		pattern += "|^" + w + "$"
 	}
-	return yamlfile.Shape{What: "a place on the gate's way", Pattern: pattern, Number: true, Examples: append(words, "40 %")}
+	return yamlfile.Shape{What: "a place on the gate's way", Pattern: pattern, Number: true, Range: "0 to 1", Examples: append(words, "40 %")}
 }

@@ -7,7 +7,6 @@ import (
 	"pintle/rig/rule"
 	"pintle/scenarios/condition"
 	"pintle/scenarios/quantity"
-	"pintle/scenarios/yamlfile"
 )
 
 // A pattern is how one pattern is written: which of a rule's keys it uses, and
@@ -86,6 +85,9 @@ func (c *compiler) rule(f *RuleFile) (rule.Rule, string) {
 		if r.Pattern == rule.BoundedExistence {
 			limit = f.AtMost.Text
 		}
+		if r.Pattern == rule.BoundedInvariance {
+			c.mistakes(f.Then.Source, f.Then.RefuseEvent("bounded invariance"))
+		}
 		r.Name = p.call(f)
 	}
 	r.Scope = c.scope(f)
@@ -96,39 +98,20 @@ func (c *compiler) rule(f *RuleFile) (rule.Rule, string) {
 	return r, limit
 }
 
-// scope reads a rule's scope, and refuses halves of one and two at once.
+// scope reads a rule's scope. That its keys go together has been seen to.
 func (c *compiler) scope(f *RuleFile) rule.Scope {
-	wrong := func(src yamlfile.Source, text, hint string) rule.Scope {
-		c.bad = append(c.bad, src.Wrong(text, yamlfile.Expected(hint)))
-		return rule.Scope{}
-	}
-	before, after, between := f.Before.Given(), f.After.Given(), f.Between.Given()
+	q, r := c.condition(f.After), c.condition(f.Until)
 	switch {
-	case before && after:
-		return wrong(f.After.Source, `"before" and "after" are two scopes`, "between: ... and: ..., or one of them")
-	case between && (before || after):
-		return wrong(f.Between.Source, `"between" stands with another scope`, "one scope")
-	case f.Until.Given() && !after:
-		return wrong(f.Until.Source, `"until" stands without "after"`, "after: ... until: ..., or before: ...")
-	case f.And.Given() != between:
-		return wrong(given(f.And, f.Between).Source, `"between" and "and" belong together`, "both of them")
-	case before:
+	case f.Before.Given():
 		return rule.Scope{Kind: rule.Before, R: c.condition(f.Before)}
-	case between:
+	case f.Between.Given():
 		return rule.Scope{Kind: rule.Between, Q: c.condition(f.Between), R: c.condition(f.And)}
-	case after && f.Until.Given():
-		return rule.Scope{Kind: rule.AfterUntil, Q: c.condition(f.After), R: c.condition(f.Until)}
-	case after:
-		return rule.Scope{Kind: rule.After, Q: c.condition(f.After)}
+	case f.After.Given() && f.Until.Given():
+		return rule.Scope{Kind: rule.AfterUntil, Q: q, R: r}
+	case f.After.Given():
+		return rule.Scope{Kind: rule.After, Q: q}
 	}
 	return rule.Scope{}
-}
-
-func given(a, b condition.Condition) condition.Condition {
-	if a.Given() {
-		return a
-	}
-	return b
 }
 
 // scopeName puts a rule's scope into words.

@@ -17,14 +17,14 @@ type ScenarioFile struct {
 	Start  Place         `key:"start" default:"closed" doc:"where the gate stands: closed, open, half open, or a part of the way such as 40 %"`
 	Needs  []LineName    `key:"needs" doc:"lines without which it makes no sense, beside those that it speaks of"`
 	Faults []FaultFile   `key:"faults" doc:"what is wrong with the lines"`
-	Script []StepFile    `key:"script" need:"yes" doc:"what happens, one thing after the other"`
-	Rules  []RuleFile    `key:"rules" need:"yes" doc:"what the controller must do"`
+	Script []StepFile    `key:"script" need:"yes" limit:"some" doc:"what happens, one thing after the other"`
+	Rules  []RuleFile    `key:"rules" need:"yes" limit:"some" doc:"what the controller must do"`
 }
 
 // A FaultFile is one thing that is wrong with a line.
 type FaultFile struct {
 	yamlfile.Where
-	Line        LineName          `key:"line" need:"yes" limit:"driven" doc:"the line"`
+	Line        LineName          `key:"line" need:"yes" limit:"faulty" doc:"the line"`
 	Never       yamlfile.Text     `key:"never" choice:"yes" words:"makes" doc:"makes: the contact stays broken"`
 	Stuck       yamlfile.Text     `key:"stuck" choice:"yes" words:"made|broken" doc:"made: made from the start; broken: never makes again once broken"`
 	Late        quantity.Duration `key:"late" choice:"yes" limit:"positive" doc:"each change comes this much later"`
@@ -32,9 +32,9 @@ type FaultFile struct {
 	Bounces     quantity.Duration `key:"bounces" choice:"yes" limit:"positive" doc:"each change is followed by a burst of contact bounce of up to this length"`
 	Chatters    quantity.Duration `key:"chatters" choice:"yes" limit:"positive" doc:"while made, the contact opens for this long, again and again"`
 	DropsOut    quantity.Duration `key:"drops out" choice:"yes" limit:"positive" doc:"once made, the contact opens for this long"`
-	SwappedWith LineName          `key:"swapped with" choice:"yes" limit:"driven" doc:"the other line that it is exchanged with"`
+	SwappedWith LineName          `key:"swapped with" choice:"yes" limit:"faulty" doc:"the other line that it is exchanged with"`
 	Every       quantity.Duration `key:"every" with:"chatters" need:"chatters" limit:"positive" doc:"how often it chatters"`
-	After       quantity.Duration `key:"after" with:"drops out" doc:"how long after making it drops out"`
+	After       quantity.Duration `key:"after" with:"drops out" need:"drops out" limit:"positive" doc:"how long after making it drops out"`
 }
 
 // A StepFile is one step of a script.
@@ -60,13 +60,13 @@ type RuleFile struct {
 	Name yamlfile.Text `key:"name" doc:"the requirement in words; made of the rule where it is not given"`
 
 	Absence           condition.Condition `key:"absence" choice:"yes" doc:"this never holds"`
-	Universality      condition.Condition `key:"universality" choice:"yes" doc:"this always holds"`
+	Universality      condition.Condition `key:"universality" choice:"yes" limit:"state" doc:"this always holds"`
 	Existence         condition.Condition `key:"existence" choice:"yes" doc:"this holds at some time"`
 	BoundedExistence  condition.Condition `key:"bounded existence" choice:"yes" doc:"this comes to hold a number of times at most"`
 	Precedence        condition.Condition `key:"precedence" choice:"yes" doc:"this does not hold before something else has held"`
 	Response          condition.Condition `key:"response" choice:"yes" doc:"whenever this holds, something else holds then or later"`
-	MinimumDuration   condition.Condition `key:"minimum duration" choice:"yes" doc:"once this holds it holds for a time at least"`
-	MaximumDuration   condition.Condition `key:"maximum duration" choice:"yes" doc:"once this holds it holds for a time at most"`
+	MinimumDuration   condition.Condition `key:"minimum duration" choice:"yes" limit:"state" doc:"once this holds it holds for a time at least"`
+	MaximumDuration   condition.Condition `key:"maximum duration" choice:"yes" limit:"state" doc:"once this holds it holds for a time at most"`
 	BoundedRecurrence condition.Condition `key:"bounded recurrence" choice:"yes" doc:"this holds at least once in every stretch of a time"`
 	BoundedResponse   condition.Condition `key:"bounded response" choice:"yes" doc:"whenever this holds, something else holds within a time"`
 	BoundedInvariance condition.Condition `key:"bounded invariance" choice:"yes" doc:"whenever this holds, something else holds from then on for a time at least"`
@@ -75,20 +75,20 @@ type RuleFile struct {
 	AverageUnder      quantity.Formula    `key:"average current under" choice:"yes" unit:"current" limit:"positive" doc:"the mean motor current stays at or under this"`
 	AverageOver       quantity.Formula    `key:"average current over" choice:"yes" unit:"current" doc:"the mean motor current stays at or over this"`
 
-	Is        quantity.Formula    `key:"is" with:"minimum duration|maximum duration" need:"minimum duration|maximum duration" unit:"time" doc:"the time"`
+	Is        quantity.Formula    `key:"is" with:"minimum duration|maximum duration" need:"minimum duration|maximum duration" unit:"time" limit:"positive" doc:"the time"`
 	AtMost    yamlfile.Count      `key:"at most" with:"bounded existence" need:"bounded existence" limit:"0 to 1000000" doc:"how many times"`
 	OnlyAfter condition.Condition `key:"only after" with:"precedence" need:"precedence" doc:"what must have held before"`
 	Then      condition.Condition `key:"then" with:"response|bounded response|bounded invariance" need:"response|bounded response|bounded invariance" doc:"what must follow"`
-	Within    quantity.Formula    `key:"within" with:"bounded response" need:"bounded response" unit:"time" doc:"how soon it must follow"`
-	For       quantity.Formula    `key:"for" with:"bounded invariance" need:"bounded invariance" unit:"time" doc:"how long it must hold"`
+	Within    quantity.Formula    `key:"within" with:"bounded response" need:"bounded response" unit:"time" limit:"positive" doc:"how soon it must follow"`
+	For       quantity.Formula    `key:"for" with:"bounded invariance" need:"bounded invariance" unit:"time" limit:"positive" doc:"how long it must hold"`
 	Every     quantity.Formula    `key:"every" with:"bounded recurrence" need:"bounded recurrence" unit:"time" limit:"positive" doc:"the stretch of time"`
 	Over      quantity.Formula    `key:"over" with:"average current under|average current over" need:"average current under|average current over" unit:"time" limit:"positive" doc:"the time that the mean is taken over"`
 
-	Before  condition.Condition `key:"before" doc:"scope: only up to the first time that this holds"`
-	After   condition.Condition `key:"after" doc:"scope: only from the first time that this holds; with until, from each time"`
-	Until   condition.Condition `key:"until" doc:"scope, with after: up to the next time that this holds, or to the end"`
-	Between condition.Condition `key:"between" doc:"scope, with and: from each time that this holds"`
-	And     condition.Condition `key:"and" doc:"scope, with between: to the next time that this holds, if that comes"`
+	Before  condition.Condition `key:"before" apart:"after|between" doc:"scope: only up to the first time that this holds"`
+	After   condition.Condition `key:"after" apart:"between" doc:"scope: only from the first time that this holds; with until, from each time"`
+	Until   condition.Condition `key:"until" beside:"after" doc:"scope, with after: up to the next time that this holds, or to the end"`
+	Between condition.Condition `key:"between" beside:"and" doc:"scope, with and: from each time that this holds"`
+	And     condition.Condition `key:"and" beside:"between" doc:"scope, with between: to the next time that this holds, if that comes"`
 }
 
 // lines is the set of lines that the scenario speaks of or needs.

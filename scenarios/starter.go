@@ -22,5 +22,12 @@ func Starter() map[string][]byte {
 	if err != nil {
 		panic("scenarios: the starter folder cannot be read: " + err.Error())
 	}
+	for _, kind := range SchemaKinds {
+		text, err := Schema(kind)
+		if err != nil {
+			panic("scenarios: " + err.Error())
+		}
+		files[schemaPath(kind)] = text
+	}
 	return files
 }

@@ -98,10 +98,13 @@ type Condition struct {
 	event bool
 }
 
-// Set parses the text.
-func (c *Condition) Set(src yamlfile.Source, _ yamlfile.Field) []yamlfile.Problem {
+// Set parses the text. The limit "state" refuses events.
+func (c *Condition) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Problem {
 	c.Source = src
 	root, event, bad := parse(src.Text)
+	if bad == nil && event && field.Limit == "state" {
+		bad = refuseEvent(root, src.Text, field.Key)
+	}
 	if bad != nil {
 		return []yamlfile.Problem{*bad}
 	}
@@ -111,12 +114,6 @@ func (c *Condition) Set(src yamlfile.Source, _ yamlfile.Field) []yamlfile.Proble
 		return bads
 	}
 	return nil
-}
-
-// Shape describes the text.
-func (Condition) Shape(yamlfile.Field) yamlfile.Shape {
-	return yamlfile.Shape{What: "a condition", Pattern: `^\(*(not )?.*(motor|current|[a-z]+(-[a-z]+)*) .+$`,
-		Examples: []string{"motor closing", "closed-limit makes", "current above 12A"}}
 }
 
 // Claims lists the claims that the condition's thresholds refer to.

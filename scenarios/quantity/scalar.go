@@ -25,7 +25,7 @@ func (d *Duration) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Pro
 }
 
 // Shape describes the text.
-func (Duration) Shape(yamlfile.Field) yamlfile.Shape { return shape(Time) }
+func (Duration) Shape(field yamlfile.Field) yamlfile.Shape { return shape(Time, field) }
 
 // An Amperage is a current in a file, without claims.
 type Amperage struct {
@@ -42,7 +42,7 @@ func (a *Amperage) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Pro
 }
 
 // Shape describes the text.
-func (Amperage) Shape(yamlfile.Field) yamlfile.Shape { return shape(Current) }
+func (Amperage) Shape(field yamlfile.Field) yamlfile.Shape { return shape(Current, field) }
 
 // A Measure is a figure of the dimension that the field's unit tag names, in SI
 // units (a percentage as a fraction), for models.
@@ -60,7 +60,9 @@ func (m *Measure) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Prob
 }
 
 // Shape describes the text.
-func (Measure) Shape(field yamlfile.Field) yamlfile.Shape { return shape(dimensionNamed(field.Unit)) }
+func (Measure) Shape(field yamlfile.Field) yamlfile.Shape {
+	return shape(dimensionNamed(field.Unit), field)
+}
 
 // A Formula is a figure or an expression with claims. Its value is worked out
 // later, when the claims are known.
@@ -103,17 +105,22 @@ func (f Formula) Work(claims Lookup, names []string) (Value, []yamlfile.Problem)
 
 // Shape describes the text: figures and words joined by operators.
 func (f Formula) Shape(field yamlfile.Field) yamlfile.Shape {
-	s := yamlfile.Shape{What: "a figure or an expression with claims", Examples: []string{"claim run-time cut-out + 3s"}}
+	s := yamlfile.Shape{Name: "formula", What: "a figure or an expression with claims", Examples: []string{"15s", "claim run-time cut-out + 3s"}}
 	d := Unknown
 	if field.Unit != "" {
 		d = dimensionNamed(field.Unit)
+		s.Name = d.String() + " formula"
 		s.What = dimensions[d].article + ", or an expression with claims"
-		s.Examples = []string{examples[d], "claim run-time cut-out + 3s"}
+		s.Examples = []string{examples[d], "claim ..."}
 	}
 	s.Number = d == Unknown || d == Number
-	s.Pattern = `^(` + strings.TrimSuffix(strings.TrimPrefix(pattern(d), "^"), "$") + `|.*(claim|[0-9)] ).*)$`
+	s.Pattern = `^(` + pattern(d, field.Limit) + `|` + sum + `)$`
 	return s
 }
+
+// sum matches whatever can only be an expression: something with a claim, a
+// parenthesis or an operator in it.
+const sum = `([\s\S]*[\s(])?claim\s[\s\S]*|[\s\S]*(\(|\s[-+*/]\s)[\s\S]*`
 
 // set reads one figure and checks it.
 func set(text string, want Dimension, field yamlfile.Field) (Value, []yamlfile.Problem) {
@@ -182,12 +189,16 @@ func bound(text string) Value {
 }
 
 // shape describes a figure of one dimension to a schema.
-func shape(d Dimension) yamlfile.Shape {
-	return yamlfile.Shape{What: dimensions[d].article, Pattern: pattern(d), Number: d == Number, Examples: []string{examples[d]}}
+func shape(d Dimension, field yamlfile.Field) yamlfile.Shape {
+	s := yamlfile.Shape{What: dimensions[d].article, Pattern: `^` + pattern(d, field.Limit) + `$`, Number: d == Number, Examples: []string{examples[d]}}
+	if _, _, ranged := strings.Cut(field.Limit, " to "); ranged {
+		s.Range = field.Limit
+	}
+	return s
 }
 
 // pattern matches figures of one dimension, or of any.
-func pattern(d Dimension) string {
+func pattern(d Dimension, limit string) string {
 	var names []string
 	for _, u := range units {
 		if d == Unknown || u.of == d {
@@ -198,5 +209,9 @@ func pattern(d Dimension) string {
 	if d == Number || d == Unknown {
 		unit += "?"
 	}
-	return `^[+-]?[0-9]+(\.[0-9]+)? *` + unit + `$`
+	sign := `\+?`
+	if limit == "any" {
+		sign = `[+-]?`
+	}
+	return sign + `[0-9]+(\.[0-9]+)? *` + unit
 }

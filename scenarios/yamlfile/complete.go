@@ -20,6 +20,20 @@ func (d *decoder) complete(n *yaml.Node, v reflect.Value, fields []Field, given 
 			d.wrong(key, fmt.Sprintf("%q does not go with %q", f.Key, choice), Expected(f.Key+" only with "+OneOf(f.With)))
 		case !is:
 			fill(v.Field(f.index), f)
+		default:
+			d.company(key, f, given)
+		}
+	}
+}
+
+// company checks which other keys a key stands with.
+func (d *decoder) company(key *yaml.Node, f Field, given map[string]*yaml.Node) {
+	if f.Beside != "" && given[f.Beside] == nil {
+		d.wrong(key, fmt.Sprintf("%q stands without %q", f.Key, f.Beside), Expected("both of them, or neither"))
+	}
+	for _, other := range f.Apart {
+		if given[other] != nil {
+			d.wrong(key, fmt.Sprintf("%q and %q cannot stand together", f.Key, other), Expected("one of the two"))
 		}
 	}
 }

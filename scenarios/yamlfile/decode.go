@@ -127,6 +127,9 @@ func (d *decoder) list(n *yaml.Node, v reflect.Value, field Field) {
 		d.wrong(n, "a list is wanted here, not "+called(n), Expected(`entries on lines of their own, each beginning with "- "`))
 		return
 	}
+	if len(n.Content) == 0 && field.Limit == "some" {
+		d.wrong(n, fmt.Sprintf("%q is empty", field.Key), Expected("at least one entry"))
+	}
 	v.Set(reflect.MakeSlice(v.Type(), len(n.Content), len(n.Content)))
 	for i, c := range n.Content {
 		d.value(c, v.Index(i), field)

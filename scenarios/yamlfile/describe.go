@@ -14,15 +14,20 @@ import (
 //	need     "yes", or the choices with which the key must be given (a|b)
 //	with     the choices with which the key may be given (a|b); others refuse it
 //	choice   any text: exactly one of the struct's keys that have it must be given
+//	beside   the key that must be given too
+//	apart    the keys that must not be given too (a|b)
+//	names    of a Map: what its keys are called after, such as line
 //	words    the values allowed (a|b)
-//	limit    what the type is to hold the value to, such as positive
+//	limit    what the type is to hold the value to, such as positive; of a list: "some"
+//	         where it must not be empty
 //	unit     what the type is to measure, such as time
 //	default  the value of a key that is not given
 type Field struct {
 	Key, Doc, Default, Limit, Unit string
+	Beside, Names                  string
 	Choice                         bool
 	Always                         bool     // must be given
-	NeedWith, With, Words          []string // see the tags
+	NeedWith, With, Words, Apart   []string // see the tags
 	Type                           reflect.Type
 	index                          int
 }
@@ -52,7 +57,8 @@ func describe(f reflect.StructField, key string, index int) Field {
 		return nil
 	}
 	d := Field{Key: key, Doc: f.Tag.Get("doc"), Default: f.Tag.Get("default"), Limit: f.Tag.Get("limit"), Unit: f.Tag.Get("unit"),
-		Choice: f.Tag.Get("choice") != "", With: list("with"), Words: list("words"), Type: f.Type, index: index}
+		Choice: f.Tag.Get("choice") != "", With: list("with"), Words: list("words"), Apart: list("apart"),
+		Beside: f.Tag.Get("beside"), Names: f.Tag.Get("names"), Type: f.Type, index: index}
 	if d.Always = f.Tag.Get("need") == "yes"; !d.Always {
 		d.NeedWith = list("need")
 	}
@@ -81,10 +87,13 @@ func Choices(fields []Field) []string {
 
 // A Shape describes a scalar type to a schema.
 type Shape struct {
+	Name     string   // a schema writes shapes of one name once; empty: wherever they stand
 	What     string   // in words, such as "a duration"
 	Pattern  string   // of its text, anchored; empty: any text
 	Words    []string // the only texts allowed; nil: any
+	Known    []string // texts to offer, beside whatever the pattern allows
 	Number   bool     // a bare number is one of its texts
+	Range    string   // of bare numbers, such as "0 to 1"; empty: any
 	Flag     bool     // true or false is one of its texts
 	Examples []string
 }

@@ -56,7 +56,7 @@ func (c *Count) Set(src Source, field Field) []Problem {
 // Shape describes the number.
 func (Count) Shape(field Field) Shape {
 	least, most := countLimits(field)
-	return Shape{What: fmt.Sprintf("a whole number from %d to %d", least, most), Pattern: `^[+-]?[0-9][0-9A-Fa-fxob_]*$`, Number: true}
+	return Shape{What: fmt.Sprintf("a whole number from %d to %d", least, most), Pattern: `^[+-]?[0-9][0-9A-Fa-fxob_]*$`, Number: true, Range: fmt.Sprintf("%d to %d", least, most)}
 }
 
 func countLimits(field Field) (least, most int) {

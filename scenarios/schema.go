@@ -1,0 +1,61 @@
+package scenarios
+
+import (
+	"fmt"
+	"reflect"
+
+	"pintle/rig/signal"
+	"pintle/scenarios/schema"
+	"pintle/scenarios/yamlfile"
+)
+
+// SchemaKinds are the kinds of files that have a schema.
+var SchemaKinds = []string{"bench", "gate", "controller", "scenario"}
+
+// kindOf is what each kind of file is.
+var kindOf = map[string]struct {
+	of    reflect.Type
+	title string
+}{
+	"bench":      {reflect.TypeFor[BenchFile](), "What a gate controller is put to the test on (bench.yaml of pintle)"},
+	"gate":       {reflect.TypeFor[GateFile](), "The mechanism that a gate controller will move (gate.yaml of pintle)"},
+	"controller": {reflect.TypeFor[ControllerFile](), "A gate controller and what its builder claims (controller.yaml of pintle)"},
+	"scenario":   {reflect.TypeFor[ScenarioFile](), "What happens to a gate controller, and what it must do (scenarios/*.yaml of pintle)"},
+}
+
+// Schema gives the JSON Schema of a kind of file, as draft 2020-12.
+func Schema(kind string) ([]byte, error) {
+	k, ok := kindOf[kind]
+	if !ok {
+		return nil, fmt.Errorf("there is no schema of %q: it is %s", kind, yamlfile.OneOf(SchemaKinds))
+	}
+	return schema.Of(k.of, k.title, map[string]schema.Names{
+		"line":   {Known: linesToName(func(signal.Line) bool { return true })},
+		"sensor": {Known: linesToName(isSensor)},
+		"claim":  {Known: claimsToName(), Pattern: claimName},
+	})
+}
+
+// claimName matches what checkClaimName lets pass.
+const claimName = `^[a-z][a-z0-9-]*( [a-z0-9][a-z0-9-]*)*$`
+
+func linesToName(fits func(signal.Line) bool) []schema.Name {
+	var all []schema.Name
+	for _, info := range signal.Lines {
+		if fits(info.Line) {
+			all = append(all, schema.Name{Name: info.Name, Doc: fmt.Sprintf("made means %s, broken means %s", info.Made, info.Broken)})
+		}
+	}
+	return all
+}
+
+func claimsToName() []schema.Name {
+	var all []schema.Name
+	for _, k := range KnownClaims {
+		all = append(all, schema.Name{Name: k.Name, Doc: k.Means})
+	}
+	return all
+}
+
+// schemaPath is where a job folder keeps the schema of a kind.
+func schemaPath(kind string) string { return ".schema/" + kind + ".schema.json" }
