@@ -29,6 +29,8 @@ type check struct {
 	deadline signal.Instant
 	pending  signal.Instant // see Monitor.Pending
 
+	blurred  bool           // something that it rests on came in an order that cannot be told
+
 	seg, total tally // of the segment under way; of all that count
 }
 
@@ -67,6 +69,9 @@ func (c *check) looks() bool {
 }
 
 func (c *check) change(at stamp) {
+	if c.q != nil && c.r != nil && (c.q.turned() || c.r.turned()) && c.q.last.muddled(c.r.last) {
+		c.blur()
+	}
 	ended := c.open && c.r != nil && c.rule.Scope.Kind != After && c.r.holds()
 	if ended {
 		c.leave(at)
@@ -85,6 +90,14 @@ func (c *check) change(at stamp) {
 	}
 	if !ended {
 		c.doubtOutside(at)
+	}
+}
+
+// blur gives the rule up as inconclusive, unless it had failed before: of what
+// comes after, nothing can be said for certain.
+func (c *check) blur() {
+	if !c.settled() {
+		c.blurred = true
 	}
 }
 
@@ -178,7 +191,7 @@ func lasted(from, to signal.Span) Interval {
 
 // settled says that the verdict cannot change any more.
 func (c *check) settled() bool {
-	if c.total.verdict == Fail || c.spent {
+	if c.total.verdict == Fail || c.spent || c.blurred {
 		return true
 	}
 	kind := c.rule.Scope.Kind

@@ -39,7 +39,7 @@ func Compile(rules []Rule, judge Judge) (*Monitor, error) {
 		judge = BySpan
 	}
 	m := &Monitor{rules: rules, judge: judge}
-	m.changed = m.change
+	m.changed, m.blurred = m.change, m.blur
 	var errs []error
 	for i := range rules {
 		if err := m.compile(&rules[i]); err != nil {

@@ -55,6 +55,7 @@ type cond struct {
 	fell    bool // it became false with the present change
 	point   bool // an event that happens with the present change
 	last    stamp
+	touch   stamp // when a fact that it looks at last changed
 }
 
 func (c *cond) eval(word uint64) bool {
@@ -70,7 +71,7 @@ func (c *cond) eval(word uint64) bool {
 func (c *cond) begin(word uint64) {
 	c.raw = c.eval(word)
 	c.is = c.raw && !c.event
-	c.rose, c.fell, c.point, c.last = false, false, false, stamp{}
+	c.rose, c.fell, c.point, c.last, c.touch = false, false, false, stamp{}, stamp{}
 }
 
 // holds says whether the condition is true at the instant of the present change.

@@ -120,6 +120,15 @@ func (m *Monitor) change(at stamp) {
 	m.review()
 }
 
+// blur tells the rules that rest on a condition that its truth cannot be known.
+func (m *Monitor) blur(x *cond) {
+	for _, c := range m.checks {
+		if c.p == x || c.s == x || c.q == x || c.r == x {
+			c.blur()
+		}
+	}
+}
+
 // Settled says that nothing to come can change any rule's verdict.
 func (m *Monitor) Settled() bool {
 	for _, c := range m.checks {

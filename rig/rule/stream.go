@@ -18,6 +18,7 @@ type stream struct {
 	prev       signal.Sample
 	sampled    bool
 	changed    func(at stamp) // conditions have changed
+	blurred    func(c *cond)  // two facts of a condition changed in an order that cannot be told; nil: does not matter
 	touched    []int32
 }
 
@@ -102,7 +103,12 @@ func (v *stream) flush() {
 		bit := bits.TrailingZeros64(diff)
 		diff &^= 1 << bit
 		for _, i := range v.users[bit] {
-			if c := v.conds[i]; !c.turned() {
+			c := v.conds[i]
+			if c.touch.muddled(at) && v.blurred != nil {
+				v.blurred(c)
+			}
+			c.touch = at
+			if !c.turned() {
 				c.change(v.word, at)
 				if c.turned() {
 					v.touched = append(v.touched, i)

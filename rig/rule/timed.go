@@ -284,6 +284,7 @@ type invariance struct {
 	active bool  // S has held since the last P
 	from   stamp // the last instant of P; of a P that still holds, its start
 	doubt  bool
+	absent bool // S was not there when P came; it may turn out to have come first
 	n      int
 }
 
@@ -298,6 +299,10 @@ func (b *invariance) step(c *check, at stamp) {
 	if b.active && c.s.fell {
 		b.broken(c, at)
 	}
+	if b.absent && c.s.rose && at.muddled(b.from) {
+		b.absent = false
+		c.unsure(at.span)
+	}
 	if c.p.rose || c.p.point {
 		b.start(c, at)
 	}
@@ -311,18 +316,28 @@ func (b *invariance) step(c *check, at stamp) {
 }
 
 func (b *invariance) start(c *check, at stamp) {
+	b.fail(c)
 	b.n++
 	if !c.s.is {
 		if c.s.last.muddled(at) {
 			c.unsure(at.span)
 		} else {
-			c.measure(Interval{}, at.span, at.span, 1, false)
+			b.absent = true
+			c.deadline = at.span.Late
 		}
-		b.n, b.active = 0, false
+		b.n, b.active, b.from = 0, false, at
 		return
 	}
 	b.active, b.from, b.doubt = true, at, c.s.last.muddled(at)
 	b.wait(c)
+}
+
+// fail notes that S was not there when P came.
+func (b *invariance) fail(c *check) {
+	if b.absent {
+		b.absent = false
+		c.measure(Interval{}, b.from.span, b.from.span, 1, false)
+	}
 }
 
 func (b *invariance) wait(c *check) {
@@ -350,9 +365,10 @@ func (b *invariance) close(c *check, from, to signal.Span, doubt bool) {
 	c.pending = from.Early - 1
 }
 
-func (b *invariance) expire(*check, signal.Instant) {}
+func (b *invariance) expire(c *check, _ signal.Instant) { b.fail(c) }
 
 func (b *invariance) shut(c *check, at stamp) {
+	b.fail(c)
 	if b.active {
 		// Held as long as it was asked to: up to R.
 		b.kept(c, at.span)
@@ -360,6 +376,7 @@ func (b *invariance) shut(c *check, at stamp) {
 }
 
 func (b *invariance) stop(c *check, end signal.Instant) {
+	b.fail(c)
 	switch {
 	case !b.active:
 	case end.Sub(b.from.span.Late) < c.rule.Limit && !c.p.is || c.p.is:

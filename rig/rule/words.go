@@ -11,6 +11,10 @@ func (c *check) finding() Finding {
 	sense, limit := c.limit()
 	t := &c.total
 	f := Finding{Verdict: Inconclusive, Sense: sense, Limit: limit, Unit: unitOf(c.rule.Pattern), Exercised: t.n}
+	if c.blurred {
+		f.Reason = c.reason(&f, whyOrder)
+		return f
+	}
 	if !t.any {
 		f.Reason = "not exercised: " + c.missing()
 		return f
