@@ -1,281 +1,408 @@
-package logbook_test
+package logbook
 
 import (
-	"bufio"
-	"crypto/sha256"
 	"database/sql"
-	"encoding/hex"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
-	"os/exec"
 	"path/filepath"
-	"strconv"
-	"strings"
 	"sync"
 	"testing"
 	"time"
 
-	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pintle/reports"
-	"pintle/reports/logbook"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
 
-// The test binary is also the writer that gets killed.
-func TestMain(m *testing.M) {
-	if path := os.Getenv("LOGBOOK_WRITER"); path != "" {
-		write(path, os.Getenv("LOGBOOK_RUN"))
-		return
+// The setting is a lift-up barrier at an invented boatyard.
+var began = time.Date(2031, 5, 4, 9, 30, 0, 123456789, time.UTC)
+
+// job is a run that has not begun: scenarios without trials.
+func job(id string, trials int, scenarios ...string) *reports.Run {
+	text := "travel: 90deg\nopening: 6s\n"
+	run := &reports.Run{
+		ID: id, Began: began, Program: "pintle test", Job: "Slipway barrier", Place: "Heron Creek boatyard", Gate: "lift-up barrier",
+		Controller: reports.Controller{Board: "tide board", Serial: "7", Claims: []reports.Claim{{Name: "stop time", Value: "150ms"}}},
+		Bench:      reports.Bench{Name: "virtual", Virtual: true},
+		Seed:       1<<63 + 7, Trials: trials, Decision: "by span",
+		Files: []reports.File{{Name: "gate.yaml", SHA256: digest([]byte(text)), Text: text}, {Name: "firmware.bin", SHA256: digest([]byte("not kept"))}},
 	}
-	os.Exit(m.Run())
+	for _, name := range scenarios {
+		run.Scenarios = append(run.Scenarios, reports.Scenario{Name: name, Title: name, Rules: []reports.Rule{{Name: "stops", Pattern: "bounded response"}}})
+	}
+	return run
 }
 
-func run(id string) *reports.Run {
-	return &reports.Run{
-		ID: id, Began: time.Unix(1_700_000_000, 0).UTC(), Job: "spring check", Trials: 1 << 20,
-		Controller: reports.Controller{Board: "TS-2"},
-		Files:      []reports.File{file("bench.yaml", "title: spring check\n")},
-		Scenarios:  []reports.Scenario{{Name: "normal-cycle", Title: "Opens and closes"}},
+// performed is a trial and its trace.
+func performed(n int) (*reports.Trial, *signal.Trace) {
+	tr := &signal.Trace{End: signal.Instant(n) * 1000}
+	for i := range 50 + n {
+		tr.Samples = append(tr.Samples, signal.Sample{From: signal.Instant(i) * 1e6, To: signal.Instant(i)*1e6 + 1e6, Current: signal.Current(i % 7 * n)})
 	}
+	trial := &reports.Trial{
+		Number: n, Seed: uint64(n) << 60, Verdict: rule.Pass, Took: time.Second, Samples: len(tr.Samples),
+		Findings: []rule.Finding{{Verdict: rule.Pass, Unit: rule.Nanoseconds, Sense: rule.AtMost, Measured: true,
+			Value: rule.Interval{Least: 1, Most: 1<<63 - 1}, Limit: 3, Exercised: 1, Decided: []signal.Span{signal.At(signal.Never)}}},
+	}
+	return trial, tr
 }
 
-func trial(n int) (*reports.Trial, *signal.Trace) {
-	t := &signal.Trace{End: signal.Instant(n) * 1000}
-	for i := range 500 {
-		from := signal.Instant(i) * 1_000_000
-		t.Samples = append(t.Samples, signal.Sample{From: from, To: from + 3_000_000, Current: signal.Current(10_000 * ((i*n)%97 - 40))})
-	}
-	t.Edges = []signal.EdgeSeen{{Line: signal.Supply, Level: signal.Made, Span: signal.At(signal.Instant(n))}}
-	return &reports.Trial{Number: n, Seed: uint64(n), Verdict: rule.Pass, Samples: len(t.Samples),
-		Findings: []rule.Finding{{Verdict: rule.Pass, Unit: rule.Nanoseconds, Measured: true, Value: rule.Interval{Least: 1, Most: 2}, Limit: 3}}}, t
-}
-
-// write adds trials for ever, and prints each once it has been acknowledged.
-func write(path, id string) {
-	die := func(err error) {
-		if err != nil {
-			fmt.Println("error:", err)
-			os.Exit(1)
-		}
-	}
-	l, err := logbook.Open(path)
-	die(err)
-	r := run(id)
-	die(l.Begin(r))
-	for n := 1; ; n++ {
-		tr, trace := trial(n)
-		die(l.Trial(id, "normal-cycle", tr, trace))
-		fmt.Println(n)
-	}
-}
-
-func open(t *testing.T, path string) *logbook.Logbook {
+// perform adds the trials of one scenario to the run and the logbook.
+func perform(t testing.TB, l *Logbook, run *reports.Run, scenario, trials int) {
 	t.Helper()
-	l, err := logbook.Open(path)
+	s := &run.Scenarios[scenario]
+	for n := 1; n <= trials; n++ {
+		trial, trace := performed(n)
+		require.NoError(t, l.Trial(run.ID, s.Name, trial, trace))
+		s.Trials = append(s.Trials, *trial)
+	}
+	s.Verdict = rule.Pass
+}
+
+func fresh(t testing.TB) *Logbook {
+	t.Helper()
+	l, err := Open(filepath.Join(t.TempDir(), "a log?book#1%20.pintle"))
 	require.NoError(t, err)
 	t.Cleanup(func() { l.Close() })
 	return l
 }
 
-func TestARunComesBackAsItWas(t *testing.T) {
-	l := open(t, filepath.Join(t.TempDir(), "log.db"))
-	r := run("one")
-	require.NoError(t, l.Begin(r))
-	for n := 1; n <= 3; n++ {
-		tr, trace := trial(n)
-		require.NoError(t, l.Trial("one", "normal-cycle", tr, trace))
-		require.NotEmpty(t, tr.Trace, "the digest of the trace is told")
-		r.Scenarios[0].Trials = append(r.Scenarios[0].Trials, *tr)
-	}
-	r.Ended, r.Verdict = r.Began.Add(time.Minute), rule.Pass
-	r.Scenarios[0].Verdict = rule.Pass
-	require.NoError(t, l.Finish(r))
-
-	for _, name := range []string{"one", "on", "last"} {
-		got, err := l.Run(name)
-		require.NoError(t, err, name)
-		assert.Equal(t, r, got, name)
-	}
-	_, want := trial(2)
-	got, err := l.Trace("one", "normal-cycle", 2)
-	require.NoError(t, err)
-	assert.Equal(t, want.Samples, got.Samples)
-	assert.Equal(t, want.Edges, got.Edges)
-	require.NoError(t, l.Check())
-
-	_, err = l.Run("two")
-	assert.ErrorIs(t, err, logbook.ErrNoRun)
-	_, err = l.Trace("one", "normal-cycle", 9)
-	assert.ErrorIs(t, err, logbook.ErrNoRun)
-}
-
-// TestKilledAtAnyInstant kills a writer with SIGKILL after a random number of
-// acknowledged trials, again and again on one logbook: all that was acknowledged
-// is there and readable, and the run is void.
-func TestKilledAtAnyInstant(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "log.db")
-	times := 40
-	if testing.Short() {
-		times = 8
-	}
-	for i := range times {
-		id := fmt.Sprintf("run-%03d", i)
-		acknowledged := killWriter(t, path, id, 1+i*7%11, time.Duration(i*137%1900)*time.Microsecond)
-
-		l, err := logbook.Open(path)
-		require.NoError(t, err)
-		got, err := l.Run(id)
-		require.NoError(t, err)
-		assert.Equal(t, rule.Void, got.Verdict, "a run without an end is void")
-		assert.Contains(t, got.Reason, "ended before")
-		require.GreaterOrEqual(t, len(got.Scenarios[0].Trials), acknowledged, "nothing acknowledged is lost")
-		for _, tr := range got.Scenarios[0].Trials {
-			_, want := trial(tr.Number)
-			trace, err := l.Trace(id, "normal-cycle", tr.Number)
-			require.NoError(t, err)
-			require.Equal(t, want.Samples, trace.Samples)
-		}
-		require.NoError(t, l.Close())
-	}
-	require.NoError(t, open(t, path).Check())
-}
-
-// killWriter lets a writer acknowledge some trials and kills it a little later. It
-// gives the number of the last trial that was acknowledged.
-func killWriter(t *testing.T, path, id string, after int, later time.Duration) int {
+// finish ends a run in the ordinary way.
+func finish(t testing.TB, l *Logbook, run *reports.Run) {
 	t.Helper()
-	self, err := os.Executable()
-	require.NoError(t, err)
-	cmd := exec.Command(self)
-	cmd.Env = append(os.Environ(), "LOGBOOK_WRITER="+path, "LOGBOOK_RUN="+id)
-	out, err := cmd.StdoutPipe()
-	require.NoError(t, err)
-	require.NoError(t, cmd.Start())
-	last := 0
-	for lines := bufio.NewScanner(out); lines.Scan(); {
-		n, err := strconv.Atoi(strings.TrimSpace(lines.Text()))
-		require.NoError(t, err, lines.Text())
-		last = n
-		if n == after {
-			time.AfterFunc(later, func() { cmd.Process.Kill() })
-		}
-	}
-	require.Error(t, cmd.Wait(), "the writer was killed")
-	return last
+	run.Ended, run.Verdict = run.Began.Add(time.Minute), rule.Pass
+	require.NoError(t, l.Finish(run))
 }
 
-func TestTwoWritersAtOnce(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "log.db")
-	var both sync.WaitGroup
-	for _, id := range []string{"left", "right"} {
-		both.Go(func() {
-			l, err := logbook.Open(path)
-			if !assert.NoError(t, err) {
-				return
-			}
-			defer l.Close()
-			r := run(id)
-			assert.NoError(t, l.Begin(r))
-			for n := 1; n <= 20; n++ {
-				tr, trace := trial(n)
-				assert.NoError(t, l.Trial(id, "normal-cycle", tr, trace))
-			}
-			r.Ended, r.Verdict = r.Began.Add(time.Second), rule.Pass
-			assert.NoError(t, l.Finish(r))
+func TestARunComesBack(t *testing.T) {
+	l := fresh(t)
+	run := job("2031-05-04-a", 3, "normal-cycle", "a-limit-missed")
+	require.NoError(t, l.Begin(run))
+	perform(t, l, run, 0, 3)
+	perform(t, l, run, 1, 3)
+	finish(t, l, run)
+
+	got, err := l.Run(run.ID)
+	require.NoError(t, err)
+	require.Equal(t, run, got)
+	for _, s := range run.Scenarios {
+		for n := 1; n <= 3; n++ {
+			_, want := performed(n)
+			trace, err := l.Trace(run.ID, s.Name, n)
+			require.NoError(t, err)
+			require.Equal(t, want, trace)
+			file, err := l.TraceFile("last", s.Name, n)
+			require.NoError(t, err)
+			require.Equal(t, s.Trials[n-1].Trace, digest(file))
+		}
+	}
+	require.NoError(t, l.Check())
+	var kept int
+	require.NoError(t, l.db.QueryRow(`SELECT COUNT(*) FROM traces`).Scan(&kept))
+	require.Equal(t, 3, kept, "a trace that came out twice is kept once")
+}
+
+func TestTheListAndNames(t *testing.T) {
+	l := fresh(t)
+	_, err := l.Run("last")
+	require.ErrorIs(t, err, ErrNoRun)
+	for i, id := range []string{"ab-1", "ab-12", "b%", "ab_2"} {
+		run := job(id, 1, "normal-cycle")
+		run.Began = began.Add(time.Duration(i) * time.Hour)
+		require.NoError(t, l.Begin(run))
+		perform(t, l, run, 0, 1)
+		if id != "ab_2" {
+			finish(t, l, run)
+		}
+	}
+	entries, err := l.Runs()
+	require.NoError(t, err)
+	require.Len(t, entries, 4)
+	require.Equal(t, "ab-1", entries[0].ID)
+	require.Equal(t, Entry{
+		ID: "b%", Began: began.Add(2 * time.Hour), Ended: began.Add(2*time.Hour + time.Minute), Job: "Slipway barrier",
+		Controller: job("", 1).Controller, Bench: "virtual", Scenarios: 1, Trials: 1, Verdict: rule.Pass}, entries[2])
+	require.True(t, entries[3].UnderWay)
+	require.Equal(t, rule.Unsettled, entries[3].Verdict, "a run under way has no verdict")
+
+	for name, want := range map[string]string{"last": "ab_2", "ab-1": "ab-1", "ab-12": "ab-12", "b": "b%", "b%": "b%", "ab_": "ab_2"} {
+		run, err := l.Run(name)
+		require.NoError(t, err, name)
+		require.Equal(t, want, run.ID, name)
+	}
+	_, err = l.Run("ab")
+	require.ErrorIs(t, err, ErrAmbiguous)
+	require.ErrorContains(t, err, "ab-1, ab-12, ab_2")
+	for _, name := range []string{"", "%", "c", "AB-1"} {
+		_, err = l.Run(name)
+		require.ErrorIs(t, err, ErrNoRun, "%q", name)
+	}
+	for _, c := range []struct {
+		run, scenario string
+		trial         int
+	}{{"c", "normal-cycle", 1}, {"b", "no such", 1}, {"b", "normal-cycle", 2}} {
+		_, err = l.Trace(c.run, c.scenario, c.trial)
+		require.ErrorIs(t, err, ErrNoRun)
+	}
+}
+
+func TestWhatIsRefused(t *testing.T) {
+	l := fresh(t)
+	trial, trace := performed(1)
+	require.ErrorIs(t, l.Trial("a", "normal-cycle", trial, trace), ErrNoRun)
+
+	for want, spoil := range map[string]func(*reports.Run){
+		"cannot be called":         func(r *reports.Run) { r.ID = "" },
+		`cannot be called "last"`:  func(r *reports.Run) { r.ID = "last" },
+		"the digest of file gate":  func(r *reports.Run) { r.Files[0].Text += " " },
+		"two scenarios are called": func(r *reports.Run) { r.Scenarios = append(r.Scenarios, r.Scenarios[0]) },
+	} {
+		run := job("a", 1, "normal-cycle")
+		spoil(run)
+		require.ErrorContains(t, l.Begin(run), want)
+	}
+	run := job("a", 2, "normal-cycle")
+	require.NoError(t, l.Begin(run))
+	require.ErrorContains(t, l.Begin(run), "already")
+	require.NoError(t, l.Trial("a", "normal-cycle", trial, trace))
+	require.ErrorContains(t, l.Trial("a", "normal-cycle", trial, trace), "already")
+	trace.Edges = []signal.EdgeSeen{{}}
+	require.ErrorContains(t, l.Trial("a", "normal-cycle", trial, trace), "edge 0")
+	require.ErrorContains(t, l.Finish(run), "when it ended")
+
+	// A trial that was never added comes in with the end; one that was, stands.
+	second, _ := performed(2)
+	second.Trace = "made up"
+	changed := *trial
+	changed.Verdict = rule.Fail
+	run.Scenarios[0].Trials = []reports.Trial{changed, *second}
+	finish(t, l, run)
+	got, err := l.Run("a")
+	require.NoError(t, err)
+	require.Equal(t, rule.Pass, got.Scenarios[0].Trials[0].Verdict)
+	require.Empty(t, got.Scenarios[0].Trials[1].Trace)
+	_, err = l.Trace("a", "normal-cycle", 2)
+	require.ErrorContains(t, err, "has no trace")
+
+	require.ErrorContains(t, l.Trial("a", "normal-cycle", trial, nil), "finished")
+	require.ErrorContains(t, l.Finish(run), "finished")
+	require.NoError(t, l.Check())
+}
+
+func TestARunWithoutAnEndIsVoid(t *testing.T) {
+	l := fresh(t)
+	run := job("a", 2, "whole", "half", "none")
+	require.NoError(t, l.Begin(run))
+	perform(t, l, run, 0, 2)
+	perform(t, l, run, 1, 1)
+	marked, err := l.Recover()
+	require.NoError(t, err)
+	require.Empty(t, marked, "its program is alive")
+	half, err := l.Run("a")
+	require.NoError(t, err)
+	require.Equal(t, rule.Unsettled, half.Verdict)
+	other, err := Open(l.path)
+	require.NoError(t, err)
+	require.Empty(t, other.recovered, "another process sees that it is alive")
+	require.NoError(t, other.Close())
+	require.NoError(t, l.Close())
+
+	l, err = Open(l.path)
+	require.NoError(t, err)
+	defer l.Close()
+	marked, err = l.Recover()
+	require.NoError(t, err)
+	require.Equal(t, []string{"a"}, marked)
+	got, err := l.Run("a")
+	require.NoError(t, err)
+	require.Equal(t, rule.Void, got.Verdict)
+	require.Equal(t, Broken, got.Reason)
+	require.True(t, got.Ended.IsZero())
+	require.Equal(t, rule.Pass, got.Scenarios[0].Verdict, "what was finished counts")
+	require.Equal(t, rule.Void, got.Scenarios[1].Verdict)
+	require.Equal(t, "1 of 2 trials were performed", got.Scenarios[1].Reason)
+	require.Equal(t, rule.Void, got.Scenarios[2].Verdict)
+	_, err = l.Trace("a", "half", 1)
+	require.NoError(t, err)
+	trial, trace := performed(2)
+	require.ErrorContains(t, l.Trial("a", "half", trial, trace), "marked void")
+	left, err := filepath.Glob(filepath.Join(filepath.Dir(l.path), "*.alive-*"))
+	require.NoError(t, err)
+	require.Empty(t, left, "what told of the dead is gone")
+}
+
+func TestFilesThatAreNoLogbook(t *testing.T) {
+	dir := t.TempDir()
+	path := func(name, content string) string {
+		p := filepath.Join(dir, name)
+		require.NoError(t, os.WriteFile(p, []byte(content), 0o600))
+		return p
+	}
+	other := filepath.Join(dir, "other.db")
+	db, err := sql.Open("sqlite", other)
+	require.NoError(t, err)
+	_, err = db.Exec("CREATE TABLE boats (name TEXT)")
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+	before, err := os.ReadFile(other)
+	require.NoError(t, err)
+
+	l := fresh(t)
+	_, err = l.db.Exec("PRAGMA user_version = 99")
+	require.NoError(t, err)
+	require.NoError(t, l.Close())
+
+	for _, c := range []struct {
+		path string
+		want error
+		text string
+	}{
+		{path("junk", "a text of some length that is by no means a SQLite database, but long enough for a header of one hundred bytes"), ErrNotLogbook, "junk"},
+		{path("short", "SQLite format 3\x00"), ErrNotLogbook, ""},
+		{dir, ErrNotLogbook, "folder"},
+		{other, ErrNotLogbook, "another program"},
+		{l.path, ErrNewer, "version 99"},
+		{filepath.Join(dir, "no", "such"), fs.ErrNotExist, "no"},
+	} {
+		_, err := Open(c.path)
+		require.ErrorIs(t, err, c.want, c.path)
+		require.ErrorContains(t, err, c.text)
+		require.ErrorContains(t, err, c.path)
+	}
+	after, err := os.ReadFile(other)
+	require.NoError(t, err)
+	require.Equal(t, before, after, "another program's file is left as it is")
+}
+
+func TestCheckFindsWhatWasChanged(t *testing.T) {
+	for name, c := range map[string]struct {
+		change string
+		want   string
+	}{
+		"trace":         {`UPDATE traces SET data = zeroblob(length(data)) WHERE sha256 = (SELECT min(sha256) FROM traces)`, "is not what it was"},
+		"trace missing": {`DELETE FROM traces WHERE sha256 = (SELECT min(sha256) FROM traces)`, "not there"},
+		"text":          {`UPDATE texts SET text = text || ' '`, "is not what it was"},
+		"trial":         {`UPDATE trials SET trial = '{' WHERE number = 1`, "unreadable"},
+		"swapped":       {`UPDATE trials SET trace = (SELECT max(sha256) FROM traces)`, "another trace"},
+		"run":           {`UPDATE runs SET run = '['`, "unreadable"},
+		"run missing":   {`DELETE FROM runs`, "not there"},
+		"scenario":      {`UPDATE trials SET scenario = 'other'`, "does not have"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			l := fresh(t)
+			run := job("a", 2, "normal-cycle")
+			require.NoError(t, l.Begin(run))
+			perform(t, l, run, 0, 2)
+			finish(t, l, run)
+			require.NoError(t, l.Check())
+			_, err := l.db.Exec("PRAGMA foreign_keys = 0; " + c.change)
+			require.NoError(t, err)
+			err = l.Check()
+			require.ErrorIs(t, err, ErrNotLogbook)
+			require.ErrorContains(t, err, c.want)
 		})
 	}
-	both.Wait()
-	l := open(t, path)
-	require.NoError(t, l.Check())
-	for _, id := range []string{"left", "right"} {
-		r, err := l.Run(id)
+}
+
+// A byte changed anywhere in the file is an error or changes nothing that is read;
+// it is never a panic, and never another answer.
+func TestDamagedFiles(t *testing.T) {
+	l := fresh(t)
+	run := job("a", 2, "normal-cycle")
+	require.NoError(t, l.Begin(run))
+	perform(t, l, run, 0, 2)
+	finish(t, l, run)
+	require.NoError(t, l.Close())
+	whole, err := os.ReadFile(l.path)
+	require.NoError(t, err)
+	_, want := performed(1)
+	path := filepath.Join(t.TempDir(), "damaged")
+	rng, caught := uint64(88172645463325252), 0
+	for range 60 {
+		rng ^= rng << 13
+		rng ^= rng >> 7
+		rng ^= rng << 17
+		b := append([]byte(nil), whole...)
+		for i := range 64 {
+			b[(rng+uint64(i))%uint64(len(b))] ^= 0x5A
+		}
+		require.NoError(t, os.WriteFile(path, b, 0o600))
+		d, err := Open(path)
+		if err != nil {
+			caught++
+			continue
+		}
+		if trace, err := d.Trace("a", "normal-cycle", 1); err == nil {
+			require.Equal(t, want, trace)
+		}
+		if d.Check() != nil {
+			caught++
+		}
+		require.NoError(t, d.Close())
+	}
+	require.NotZero(t, caught)
+}
+
+func TestManyWritersAtOnce(t *testing.T) {
+	l := fresh(t)
+	second, err := Open(l.path)
+	require.NoError(t, err)
+	defer second.Close()
+	var all sync.WaitGroup
+	failed := make(chan error, 8)
+	for w, book := range []*Logbook{l, l, second, second} {
+		all.Go(func() {
+			failed <- func() error {
+				run := job(fmt.Sprintf("run-%d", w), 10, "normal-cycle")
+				if err := book.Begin(run); err != nil {
+					return err
+				}
+				for n := 1; n <= 10; n++ {
+					trial, trace := performed(n)
+					if err := book.Trial(run.ID, "normal-cycle", trial, trace); err != nil {
+						return err
+					}
+					if _, err := book.Run(run.ID); err != nil {
+						return err
+					}
+				}
+				run.Ended = began
+				return book.Finish(run)
+			}()
+		})
+	}
+	all.Wait()
+	close(failed)
+	for err := range failed {
 		require.NoError(t, err)
-		assert.Len(t, r.Scenarios[0].Trials, 20)
-		assert.Equal(t, rule.Pass, r.Verdict)
 	}
-}
-
-func TestARunUnderWayElsewhereIsLeftAlone(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "log.db")
-	writer := open(t, path)
-	require.NoError(t, writer.Begin(run("busy")))
-	reader := open(t, path)
-	runs, err := reader.Runs()
+	entries, err := l.Runs()
 	require.NoError(t, err)
-	require.Len(t, runs, 1)
-	assert.True(t, runs[0].UnderWay)
-	tr, trace := trial(1)
-	require.NoError(t, writer.Trial("busy", "normal-cycle", tr, trace), "nobody has marked it void")
-}
-
-func TestRefused(t *testing.T) {
-	dir := t.TempDir()
-	junk := filepath.Join(dir, "junk.db")
-	require.NoError(t, os.WriteFile(junk, []byte(strings.Repeat("no database at all\n", 500)), 0o644))
-	_, err := logbook.Open(junk)
-	require.ErrorIs(t, err, logbook.ErrNotLogbook)
-	_, err = logbook.Open(dir)
-	require.ErrorIs(t, err, logbook.ErrNotLogbook)
-
-	newer := filepath.Join(dir, "newer.db")
-	l, err := logbook.Open(newer)
-	require.NoError(t, err)
-	require.NoError(t, l.Close())
-	db, err := sql.Open("sqlite", newer)
-	require.NoError(t, err)
-	_, err = db.Exec("PRAGMA user_version = 9999")
-	require.NoError(t, err)
-	require.NoError(t, db.Close())
-	_, err = logbook.Open(newer)
-	require.ErrorIs(t, err, logbook.ErrNewer)
-
-	l = open(t, filepath.Join(dir, "log.db"))
-	tr, trace := trial(1)
-	require.ErrorIs(t, l.Trial("never", "normal-cycle", tr, trace), logbook.ErrNoRun)
-	require.NoError(t, l.Begin(run("one")))
-	require.NoError(t, l.Trial("one", "normal-cycle", tr, trace))
-	require.Error(t, l.Trial("one", "normal-cycle", tr, trace), "a trial cannot be performed twice")
-}
-
-// TestADamagedTraceIsFound flips one byte of a stored trace.
-func TestADamagedTraceIsFound(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "log.db")
-	l, err := logbook.Open(path)
-	require.NoError(t, err)
-	require.NoError(t, l.Begin(run("one")))
-	tr, trace := trial(1)
-	require.NoError(t, l.Trial("one", "normal-cycle", tr, trace))
-	require.NoError(t, l.Close())
-	db, err := sql.Open("sqlite", path)
-	require.NoError(t, err)
-	var data []byte
-	require.NoError(t, db.QueryRow("SELECT data FROM traces").Scan(&data))
-	data[len(data)/2] ^= 1
-	_, err = db.Exec("UPDATE traces SET data = $1", data)
-	require.NoError(t, err)
-	require.NoError(t, db.Close())
-	l = open(t, path)
-	require.Error(t, l.Check())
-	_, err = l.Trace("one", "normal-cycle", 1)
-	require.Error(t, err)
-}
-
-func BenchmarkTrial(b *testing.B) {
-	l, err := logbook.Open(filepath.Join(b.TempDir(), "log.db"))
-	require.NoError(b, err)
-	defer l.Close()
-	require.NoError(b, l.Begin(run("one")))
-	b.ReportAllocs()
-	for n := 1; b.Loop(); n++ {
-		tr, trace := trial(n)
-		require.NoError(b, l.Trial("one", "normal-cycle", tr, trace))
+	require.Len(t, entries, 4)
+	for _, e := range entries {
+		require.Equal(t, 10, e.Trials)
+		require.False(t, e.UnderWay)
 	}
+	require.NoError(t, l.Check())
 }
 
-func file(name, text string) reports.File {
-	sum := sha256.Sum256([]byte(text))
-	return reports.File{Name: name, SHA256: hex.EncodeToString(sum[:]), Text: text}
+func TestManyOpenAtOnce(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "log")
+	var all sync.WaitGroup
+	errs := make([]error, 8)
+	for i := range errs {
+		all.Go(func() {
+			l, err := Open(path)
+			if err == nil {
+				err = l.Close()
+			}
+			errs[i] = err
+		})
+	}
+	all.Wait()
+	require.NoError(t, errors.Join(errs...))
 }

@@ -212,14 +212,15 @@ func readTrials(q querier, run *reports.Run) error {
 	for i, s := range run.Scenarios {
 		at[s.Name] = i
 	}
-	rows, err := q.Query(`SELECT scenario, trial FROM trials WHERE run = $1 ORDER BY scenario, number`, run.ID)
+	rows, err := q.Query(`SELECT scenario, trace, trial FROM trials WHERE run = $1 ORDER BY scenario, number`, run.ID)
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
 	for rows.Next() {
 		var scenario, body string
-		if err := rows.Scan(&scenario, &body); err != nil {
+		var trace sql.NullString
+		if err := rows.Scan(&scenario, &trace, &body); err != nil {
 			return err
 		}
 		i, ok := at[scenario]
@@ -229,6 +230,9 @@ func readTrials(q querier, run *reports.Run) error {
 		var trial reports.Trial
 		if err := json.Unmarshal([]byte(body), &trial); err != nil {
 			return fmt.Errorf("%w: a trial of %s is unreadable: %w", ErrNotLogbook, scenario, err)
+		}
+		if trial.Trace != trace.String {
+			return fmt.Errorf("%w: trial %d of %s is of another trace than the one kept for it", ErrNotLogbook, trial.Number, scenario)
 		}
 		run.Scenarios[i].Trials = append(run.Scenarios[i].Trials, trial)
 	}
