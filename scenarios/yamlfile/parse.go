@@ -52,6 +52,9 @@ func (f *File) syntax(err error) *Mistake {
 	if e, ok := errors.AsType[*yaml.LoadError](err); ok {
 		line, col, text = e.Mark.Line, e.Mark.Column, e.Message
 	}
+	if f.at(line, col) == '\t' {
+		text = "tab character"
+	}
 	for _, known := range complaints {
 		if strings.Contains(text, known.has) {
 			if known.tabs {
@@ -75,7 +78,16 @@ var complaints = []struct {
 	{"mapping values are not allowed", `a second ": " on one line, or a line that is indented too far`,
 		Expected(`one "key: value" a line, lined up with its neighbours; a text that holds ": " in quotes`), false},
 	{"could not find expected ':'", "this line is no key with a value", Expected(`"key: value"`), false},
+	{"cannot start any token", "a value cannot begin with this character", Expected("the text in quotes"), false},
 	{"unknown anchor", "an alias has no place here", Expected("the value itself"), false},
+}
+
+// at gives the character at a place, or 0 where there is none.
+func (f *File) at(line, col int) rune {
+	if chars := []rune(f.Line(line)); col >= 1 && col <= len(chars) {
+		return chars[col-1]
+	}
+	return 0
 }
 
 // tab finds the tab that the parser stumbled over, in the line named or before.
