@@ -63,7 +63,17 @@ func Standing(t *Trial, f rule.Finding) rule.Verdict {
 // earliest. It finds nothing where no finding has the worst verdict of the
 // trials, as when the bench failed before anything was judged.
 func Tightest(s *Scenario) (trial, finding int, ok bool) {
-	return tightest(s, func(rule.Finding) bool { return true })
+	trial, finding, ok = tightest(s, func(rule.Finding) bool { return true })
+	if !ok {
+		return 0, 0, false
+	}
+	best := Standing(&s.Trials[trial], s.Trials[trial].Findings[finding])
+	for i := range s.Trials {
+		if worse(s.Trials[i].Verdict, best) {
+			return 0, 0, false // a trial came to something worse than any finding says
+		}
+	}
+	return trial, finding, true
 }
 
 // TightestOf is Tightest for the findings of one rule alone. The verdict that it

@@ -51,10 +51,7 @@ func sentence(s *reports.Scenario) string {
 	reason := s.Reason
 	trial, finding, ok := reports.Tightest(s)
 	if !ok {
-		if reason == "" {
-			reason = "no trial was judged"
-		}
-		return reason + ofTrials(s)
+		return first(reason, worstReason(s), "no trial was judged") + ofTrials(s)
 	}
 	t := &s.Trials[trial]
 	f := t.Findings[finding]
@@ -74,6 +71,14 @@ func sentence(s *reports.Scenario) string {
 		words = first(reason, "no reason was given")
 	}
 	return words + ofTrials(s)
+}
+
+// worstReason is the reason of the first trial that came to the worst verdict.
+func worstReason(s *reports.Scenario) string {
+	if trial, ok := reports.WorstTrial(s); ok {
+		return s.Trials[trial].Reason
+	}
+	return ""
 }
 
 // telling is the rule that the sentence's figures are of.
