@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"sync"
+	"syscall"
 	"testing"
 
 	"github.com/creack/pty"
@@ -23,8 +24,19 @@ func Port(t testing.TB) (far *os.File, name string) {
 	require.NoError(t, err, "make a pseudo terminal")
 	_, err = term.MakeRaw(int(near.Fd())) // or it would echo until somebody opens it
 	require.NoError(t, err, "set it raw")
+	far = pollable(t, far)
 	t.Cleanup(func() { _, _ = far.Close(), near.Close() })
 	return far, near.Name()
+}
+
+// pollable gives the same file in a form whose Close ends a Read that waits.
+func pollable(t testing.TB, f *os.File) *os.File {
+	t.Helper()
+	fd, err := syscall.Dup(int(f.Fd()))
+	require.NoError(t, err)
+	require.NoError(t, syscall.SetNonblock(fd, true))
+	require.NoError(t, f.Close())
+	return os.NewFile(uintptr(fd), "pseudo terminal") // finds it non-blocking, so it polls
 }
 
 // A Wire ties two ports together.
