@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -31,7 +32,9 @@ func Load(fsys fs.FS, name string) (*Job, error) {
 	} else {
 		l.bad = append(l.bad, l.job.Gate.try()...)
 	}
-	l.bad = append(l.bad, resolveClaims(&l.job.Controller)...)
+	wrong := resolveClaims(&l.job.Controller)
+	l.claimsWrong = len(l.bad)+len(wrong) > 0
+	l.bad = append(l.bad, wrong...)
 	l.bad = append(l.bad, l.job.figures()...)
 	l.scenarios()
 	l.job.Title, l.job.Place = prose(l.job.Bench.Title), prose(l.job.Bench.Place)
@@ -47,6 +50,8 @@ type loader struct {
 	dir  string
 	job  *Job
 	bad  yamlfile.Mistakes
+
+	claimsWrong bool     // something is wrong before the scenarios are read
 	has  []string // names in the folder
 }
 
@@ -95,7 +100,7 @@ func (l *loader) read(rel string) (*yamlfile.File, bool) {
 		errors.As(err, &all)
 		for i := range all {
 			if all[i].Hint == "" {
-				all[i].Hint = l.misnamed(rel)
+				all[i].Hint = cmp.Or(l.misnamed(rel), yamlfile.Expected("bench.yaml, gate.yaml and controller.yaml in one folder; pintle init writes them to start from"))
 			}
 		}
 		l.bad = append(l.bad, all...)
@@ -218,7 +223,9 @@ func (l *loader) compile(s source) {
 	c := &compiler{job: l.job, file: &f, rel: s.rel, names: scenarioClaims(l.job)}
 	made, more := c.compile(s.name, s.file.Text)
 	made.BuiltIn = s.builtIn
-	if bad = append(bad, more...); bad == nil {
+	// A scenario rests on the claims: with a mistake among those, what the engine
+	// would say of it leads nowhere.
+	if bad = append(bad, more...); bad == nil && !l.claimsWrong {
 		bad = c.try(&made)
 	}
 	l.bad = append(l.bad, bad...)
