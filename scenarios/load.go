@@ -52,7 +52,7 @@ type loader struct {
 	bad  yamlfile.Mistakes
 
 	claimsWrong bool     // something is wrong before the scenarios are read
-	has  []string // names in the folder
+	has         []string // names in the folder
 }
 
 // shown is how a file of the job is called in messages.

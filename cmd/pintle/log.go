@@ -66,8 +66,8 @@ func (a *app) log(log *logbook.Logbook) error {
 		if r.UnderWay {
 			verdict = "under way"
 		}
-		fmt.Fprintf(a.out, "%-20s %-13s %3d scenarios %5d trials  %s, firmware %s\n",
-			r.ID, verdict, r.Scenarios, r.Trials, r.Controller.Board, r.Controller.Firmware)
+		fmt.Fprintf(a.out, "%-20s %-13s %3d scenarios %5d trials  %s\n",
+			r.ID, verdict, r.Scenarios, r.Trials, identity(r.Controller))
 		if r.Reason != "" {
 			fmt.Fprintf(a.out, "    %s\n", r.Reason)
 		}

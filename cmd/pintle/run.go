@@ -198,8 +198,7 @@ func (a *app) tell(run *reports.Run, o runOptions) error {
 	if o.json {
 		return a.printRecord(run)
 	}
-	fmt.Fprintf(a.out, "%s\n%s, serial %s, firmware %s\n", run.Job, run.Controller.Board, run.Controller.Serial, run.Controller.Firmware)
-	fmt.Fprintln(a.out)
+	fmt.Fprintf(a.out, "%s\n%s\n\n", run.Job, identity(run.Controller))
 	if err := summary.Write(a.out, run, summary.Options{}); err != nil {
 		return err
 	}
@@ -208,6 +207,18 @@ func (a *app) tell(run *reports.Run, o runOptions) error {
 		fmt.Fprintf(a.out, "certificate %s\n", o.certificate)
 	}
 	return nil
+}
+
+// identity names the controller as far as its file does.
+func identity(c reports.Controller) string {
+	words := c.Board
+	if c.Serial != "" {
+		words += ", serial " + c.Serial
+	}
+	if c.Firmware != "" {
+		words += ", firmware " + c.Firmware
+	}
+	return words
 }
 
 func (a *app) printRecord(run *reports.Run) error {
