@@ -56,6 +56,7 @@ type Bench struct {
 	origin  signal.Instant // of the bench, on the clock
 	base    signal.Instant // of the bench, on the lines' clock
 	spoken  chan signal.Sample
+	spoke   chan struct{} // closed when nothing more is spoken
 	quit    chan struct{}
 	ticking sync.WaitGroup
 	woken   chan struct{} // something was put into seen
@@ -86,7 +87,7 @@ func New(c Config) (*Bench, rig.Facts, error) {
 	facts.Meter = c.Meter.Facts()
 	b := &Bench{
 		c: c, alarm: c.Clock.newAlarm(), origin: c.Clock(), base: c.Lines.Now(),
-		spoken: make(chan signal.Sample, 1024), quit: make(chan struct{}), woken: make(chan struct{}, 1),
+		spoken: make(chan signal.Sample, 1024), spoke: make(chan struct{}), quit: make(chan struct{}), woken: make(chan struct{}, 1),
 		readings: c.Meter.Readings(),
 	}
 	b.ticking.Go(b.tick)
@@ -224,7 +225,11 @@ func (b *Bench) Safe() error {
 	return b.c.Lines.Safe()
 }
 
-// Close makes the lines safe and lets go of them, and then of the meter.
+// patience is how long Close waits for a wire that is blocked.
+const patience = 100 * time.Millisecond
+
+// Close makes the lines safe, lets the wire finish what it is at, and then lets go
+// of lines and meter.
 func (b *Bench) Close() error {
 	b.mu.Lock()
 	if b.closed {
@@ -232,10 +237,14 @@ func (b *Bench) Close() error {
 		return nil
 	}
 	b.closed = true
-	err := b.c.Lines.Close()
+	err := b.c.Lines.Safe()
 	b.mu.Unlock()
 	close(b.quit)
 	b.ticking.Wait()
+	select {
+	case <-b.spoke:
+	case <-b.alarm.set(b.c.Clock().Add(patience)):
+	}
 	b.alarm.stop()
-	return errors.Join(err, b.c.Meter.Close())
+	return errors.Join(err, b.c.Lines.Close(), b.c.Meter.Close())
 }

@@ -81,7 +81,13 @@ func (b *Bench) pass(s signal.Sample) {
 
 // speak puts samples on the wire, until the bench is closed or the wire fails.
 func (b *Bench) speak() {
+	defer close(b.spoke)
 	for {
+		select {
+		case <-b.quit: // also when there is more to say
+			return
+		default:
+		}
 		select {
 		case s := <-b.spoken:
 			if err := b.c.Speak(s); err != nil {

@@ -210,6 +210,27 @@ func TestBlockedWire(t *testing.T) {
 	})
 }
 
+// The wire is let finish before whoever holds it is closed: a word may be on its
+// way.
+func TestCloseLetsTheWireFinish(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var inner *benchtest.Fake
+		closes := -1
+		b, _, _, _ := openFake(t, func(c *Config, f *benchtest.Fake, e *echo) {
+			inner = f
+			c.Speak = func(signal.Sample) error {
+				time.Sleep(50 * ms)
+				closes = inner.Closes
+				return nil
+			}
+		})
+		time.Sleep(20 * ms)
+		require.NoError(t, b.Close())
+		require.Zero(t, closes, "closed while a word was on its way")
+		require.Equal(t, 1, inner.Closes)
+	})
+}
+
 // failing is a bench whose lines fail.
 type failing struct{ *benchtest.Fake }
 
