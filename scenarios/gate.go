@@ -73,10 +73,10 @@ func (s StopFile) spec() gate.Stop {
 
 func (t TravelFile) check(stall quantity.Amperage) yamlfile.Mistakes {
 	var bad yamlfile.Mistakes
-	if t.Time.Given() && t.RunUp.Given() && t.RunUp.Value >= t.Time.Value {
+	if t.Time.Value > 0 && t.RunUp.Given() && t.RunUp.Value >= t.Time.Value {
 		bad = append(bad, t.RunUp.Wrong("the run up takes the whole travel", yamlfile.Expected("less than the travel's time of "+t.Time.Text)))
 	}
-	if t.Time.Given() && t.Coast.Given() && t.Coast.Value >= t.Time.Value {
+	if t.Time.Value > 0 && t.Coast.Given() && t.Coast.Value >= t.Time.Value {
 		bad = append(bad, t.Coast.Wrong("the coast takes the whole travel", yamlfile.Expected("less than the travel's time of "+t.Time.Text)))
 	}
 	if t.Current.Given() && stall.Given() && stall.Value > 0 && t.Current.Value >= stall.Value {

@@ -24,10 +24,17 @@ func (n *LineName) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Pro
 		return []yamlfile.Problem{{Text: fmt.Sprintf("there is no line %q", yamlfile.Short(src.Text)), Hint: yamlfile.DidYouMean(src.Text, lineNames(field.Limit))}}
 	}
 	if !fits(l.Info(), field.Limit) {
-		return []yamlfile.Problem{{Text: fmt.Sprintf("%q cannot be used with %q", src.Text, field.Key), Hint: yamlfile.Expected(yamlfile.OneOf(lineNames(field.Limit)))}}
+		return []yamlfile.Problem{{Text: fmt.Sprintf(unfit[field.Limit], src.Text), Hint: yamlfile.Expected(yamlfile.OneOf(lineNames(field.Limit)))}}
 	}
 	n.Line = l
 	return nil
+}
+
+// unfit says why a line is not within a limit.
+var unfit = map[string]string{
+	"button": "%q is no button",
+	"driven": "the bench only sees %q, it does not drive it",
+	"faulty": "no fault can be on %q",
 }
 
 // Shape lists the lines.

@@ -63,7 +63,7 @@ func (m *MeterFile) check() yamlfile.Mistakes {
 		}
 		bad = append(bad, at.Wrong(fmt.Sprintf("the least delay of %v is more than the most delay of %v", m.Least.Value, m.Most.Value), yamlfile.Expected("least delay at most most delay")))
 	}
-	if m.Resolution.Value >= m.Range.Value && m.Resolution.Given() && m.Range.Given() {
+	if m.Resolution.Value >= m.Range.Value && m.Resolution.Value > 0 && m.Range.Value > 0 {
 		bad = append(bad, m.Resolution.Wrong("one step of the reading is no less than the whole range", yamlfile.Expected("less than "+m.Range.Text)))
 	}
 	return bad

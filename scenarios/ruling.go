@@ -25,7 +25,7 @@ var patterns = map[rule.Pattern]pattern{
 	rule.Absence:           {p: func(r *RuleFile) *condition.Condition { return &r.Absence }, name: "never: {p}"},
 	rule.Universality:      {p: func(r *RuleFile) *condition.Condition { return &r.Universality }, name: "always: {p}"},
 	rule.Existence:         {p: func(r *RuleFile) *condition.Condition { return &r.Existence }, name: "at some time: {p}"},
-	rule.BoundedExistence:  {p: func(r *RuleFile) *condition.Condition { return &r.BoundedExistence }, name: "at most {count} times: {p}"},
+	rule.BoundedExistence:  {p: func(r *RuleFile) *condition.Condition { return &r.BoundedExistence }, name: "at most {count}: {p}"},
 	rule.Precedence:        {p: func(r *RuleFile) *condition.Condition { return &r.Precedence }, s: onlyAfter, name: "{p} only after {s}"},
 	rule.Response:          {p: func(r *RuleFile) *condition.Condition { return &r.Response }, s: then, name: "after {p}: {s}"},
 	rule.MinimumDuration:   {p: func(r *RuleFile) *condition.Condition { return &r.MinimumDuration }, limit: is, name: "{p} for at least {limit}"},
@@ -129,9 +129,20 @@ func scopeName(f *RuleFile) string {
 	return ""
 }
 
+// times puts a number of times into words.
+func times(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
 // call names a rule by its pattern.
 func (p pattern) call(f *RuleFile) string {
-	put := []string{"{count}", f.AtMost.Text}
+	put := []string{"{count}", times(f.AtMost.Value)}
 	if p.p != nil {
 		put = append(put, "{p}", p.p(f).Text)
 	}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"pintle/rig/rule"
+	"pintle/scenarios/quantity"
 	"pintle/scenarios/yamlfile"
 )
 
@@ -56,7 +57,7 @@ func (c *compiler) refused(rules []rule.Rule, err error) yamlfile.Mistake {
 
 func (c *compiler) lacksClaims(names []string) bool {
 	for _, name := range names {
-		if _, ok := c.job.Controller.Claim(name); !ok {
+		if v, ok := c.job.Controller.Claim(name); !ok || v.Value.Of == quantity.Unknown {
 			return true
 		}
 	}

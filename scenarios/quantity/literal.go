@@ -25,6 +25,9 @@ func Parse(text string, want Dimension) (Value, *yamlfile.Problem) {
 	}
 	number := rest[:len(rest)-len(strings.TrimLeft(rest, "0123456789."))]
 	r, ok := decimal(number)
+	if len(strings.ReplaceAll(number, ".", "")) > mostDigits {
+		return Value{}, &yamlfile.Problem{Text: fmt.Sprintf("%q is too long", yamlfile.Short(text)), Hint: yamlfile.Expected(fmt.Sprintf("at most %d digits", mostDigits))}
+	}
 	if !ok {
 		return Value{}, &yamlfile.Problem{Text: fmt.Sprintf("%q is not a figure", yamlfile.Short(text)), Hint: expected(want)}
 	}
@@ -37,6 +40,11 @@ func Parse(text string, want Dimension) (Value, *yamlfile.Problem) {
 		return Value{Number, r}, nil
 	}
 	u, ok := unitNamed(name)
+	if comma := strings.Replace(text, ",", ".", 1); !ok && name[0] == ',' && len(number) > 0 {
+		if _, bad := Parse(comma, want); bad == nil {
+			return Value{}, &yamlfile.Problem{Offset: offset, Text: "a figure has a point, not a comma", Hint: fmt.Sprintf("did you mean %q?", comma)}
+		}
+	}
 	if !ok {
 		return Value{}, &yamlfile.Problem{Offset: offset, Text: fmt.Sprintf("unknown unit %q", yamlfile.Short(name)), Hint: unitHint(name, want)}
 	}

@@ -143,8 +143,9 @@ func setInt(text string, want Dimension, field yamlfile.Field) (int64, []yamlfil
 	return n, nil
 }
 
-// longest is the longest time that a file may speak of.
-const longest = 100 * 24 * time.Hour
+// longest is the longest time that a file may speak of. The gate and the faults
+// hold no longer ones.
+const longest = 24 * time.Hour
 
 // check holds a value to its dimension and limit: positive, any sign, a range
 // such as "0 to 1", or, without a limit, not negative.
@@ -162,21 +163,32 @@ func check(v Value, want Dimension, limit, text string) *yamlfile.Problem {
 	least, most, ranged := strings.Cut(limit, " to ")
 	switch {
 	case err != nil:
-		return fail("is too large", expected(want))
+		return fail("is too large", yamlfile.Expected("less"))
 	case v.Of == Time && (n > int64(longest) || n < -int64(longest)):
-		return fail("is longer than 100 days", expected(want))
+		return fail("is longer than a day", yamlfile.Expected("at most 24h"))
 	case ranged:
 		if low, high := bound(least), bound(most); v.si().Cmp(low.rat) < 0 || v.si().Cmp(high.rat) > 0 {
-			return fail("is out of range", yamlfile.Expected(fmt.Sprintf("from %s to %s", least, most)))
+			return fail("is out of range", yamlfile.Expected(fmt.Sprintf("from %s to %s", low.like(text), high.like(text))))
 		}
+	case limit == "positive" && v.Sign() < 0:
+		return fail("is negative", yamlfile.Expected("more than zero"))
 	case limit != "any" && v.Sign() < 0:
-		return fail("is negative", expected(want))
+		return fail("is negative", yamlfile.Expected("zero or more"))
 	case limit == "positive" && v.Sign() == 0:
 		return fail("is zero", yamlfile.Expected("more than zero"))
 	case limit == "positive" && n == 0 && (v.Of == Time || v.Of == Current):
-		return fail("is too small", expected(want))
+		return fail("is too small", yamlfile.Expected("at least "+whole(v.Of, 1).String()))
 	}
 	return nil
+}
+
+// like prints a bound as the text that missed it is written: percentages in
+// percent.
+func (v Value) like(text string) string {
+	if v.Of == Number && strings.HasSuffix(text, "%") {
+		return v.in(unit{" %", Number, 1, 100})
+	}
+	return v.String()
 }
 
 // bound reads one end of a range, which is written in SI units.

@@ -9,11 +9,14 @@ import (
 )
 
 // complete checks which keys were given together, and fills in what was not given.
-func (d *decoder) complete(n *yaml.Node, v reflect.Value, fields []Field, given map[string]*yaml.Node) {
+// A key that was misspelt is not reported as missing too.
+func (d *decoder) complete(n *yaml.Node, v reflect.Value, fields []Field, given map[string]*yaml.Node, meant []string) {
 	choice, chosen := d.choose(n, fields, given)
 	for _, f := range fields {
 		key, is := given[f.Key]
 		switch {
+		case slices.Contains(meant, f.Key):
+			fill(v.Field(f.index), f)
 		case !is && (f.Always || chosen && slices.Contains(f.NeedWith, choice)):
 			d.wrong(n, fmt.Sprintf("the key %q is missing", f.Key), Expected(f.Key+": "+what(f, "...")))
 		case is && chosen && !f.Choice && f.With != nil && !slices.Contains(f.With, choice):
@@ -21,15 +24,15 @@ func (d *decoder) complete(n *yaml.Node, v reflect.Value, fields []Field, given 
 		case !is:
 			fill(v.Field(f.index), f)
 		default:
-			d.company(key, f, given)
+			d.company(key, f, fields, given)
 		}
 	}
 }
 
 // company checks which other keys a key stands with.
-func (d *decoder) company(key *yaml.Node, f Field, given map[string]*yaml.Node) {
-	if f.Beside != "" && given[f.Beside] == nil {
-		d.wrong(key, fmt.Sprintf("%q stands without %q", f.Key, f.Beside), Expected("both of them, or neither"))
+func (d *decoder) company(key *yaml.Node, f Field, fields []Field, given map[string]*yaml.Node) {
+	if i := slices.IndexFunc(fields, func(x Field) bool { return x.Key == f.Beside }); i >= 0 && given[f.Beside] == nil {
+		d.wrong(key, fmt.Sprintf("%q stands without %q", f.Key, f.Beside), Expected(f.Beside+": "+what(fields[i], "...")))
 	}
 	for _, other := range f.Apart {
 		if given[other] != nil {
@@ -55,7 +58,7 @@ func (d *decoder) choose(n *yaml.Node, fields []Field, given map[string]*yaml.No
 	case len(chosen) > 1:
 		d.wrong(given[chosen[1]], fmt.Sprintf("%q and %q cannot stand together", chosen[0], chosen[1]), Expected("an entry of its own for each"))
 	case given[""] == nil: // an unknown key was probably meant to be it, and is reported already
-		d.wrong(n, "nothing here says what to do", Expected(OneOf(choices)))
+		d.wrong(n, "nothing here says what it is", Expected(OneOf(choices)))
 	}
 	return "", false
 }
@@ -103,12 +106,12 @@ func called(n *yaml.Node) string {
 }
 
 // example makes a hint of a scalar's description.
-func example(s Shape) string {
+func example(s Shape, field Field) string {
 	switch {
 	case s.Words != nil:
 		return Expected(OneOf(s.Words))
 	case len(s.Examples) > 0:
 		return Expected(s.What + ", such as " + s.Examples[0])
 	}
-	return Expected(s.What)
+	return Expected(field.Key + ": " + what(field, s.What))
 }

@@ -108,12 +108,12 @@ func (d *decoder) honest(n *yaml.Node) bool {
 func (d *decoder) scalar(n *yaml.Node, v reflect.Value, field Field) {
 	if n.Kind != yaml.ScalarNode {
 		shape := v.Addr().Interface().(Scalar).Shape(field)
-		d.wrong(n, fmt.Sprintf("%s is wanted here, not %s", shape.What, called(n)), example(shape))
+		d.wrong(n, fmt.Sprintf("%s is wanted here, not %s", shape.What, called(n)), example(shape, field))
 		return
 	}
 	if isEmpty(n) {
 		shape := v.Addr().Interface().(Scalar).Shape(field)
-		d.wrong(n, fmt.Sprintf("%q has no value", field.Key), example(shape))
+		d.wrong(n, fmt.Sprintf("%q has no value", field.Key), example(shape, field))
 		return
 	}
 	src := d.file.source(n)
@@ -192,17 +192,21 @@ func (d *decoder) mapping(n *yaml.Node, v reflect.Value) {
 	}
 	d.place(n, v)
 	given := map[string]*yaml.Node{}
+	var meant []string // the keys that unknown ones were probably meant to be
 	for _, p := range d.keys(n) {
 		i := slices.IndexFunc(fields, func(f Field) bool { return f.Key == p.key.Value })
 		if i < 0 {
 			d.wrong(p.key, fmt.Sprintf("unknown key %q", Short(p.key.Value)), DidYouMean(p.key.Value, Keys(fields)))
 			given[""] = p.key
+			if near, ok := Nearest(p.key.Value, Keys(fields)); ok && given[near] == nil {
+				meant = append(meant, near)
+			}
 			continue
 		}
 		given[p.key.Value] = p.key
 		d.value(p.value, v.Field(fields[i].index), fields[i])
 	}
-	d.complete(n, v, fields, given)
+	d.complete(n, v, fields, given, meant)
 }
 
 // place tells a struct where it stands.

@@ -1,6 +1,7 @@
 package yamlfile
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -98,6 +99,11 @@ func (f *File) At(line, col int, text, hint string) Mistake {
 // foreign finds the first byte that has no place in a file of text.
 func (f *File) foreign() (Mistake, bool) {
 	line, col := 1, 1
+	if head := f.Text[:min(len(f.Text), 512)]; bytes.HasPrefix(head, []byte("\xff\xfe")) || bytes.HasPrefix(head, []byte("\xfe\xff")) {
+		return Mistake{File: f.Name, Line: 1, Col: 1, Text: "this is text in UTF-16", Hint: Expected("a text file in UTF-8; most editors can save it as that")}, true
+	} else if bytes.Count(head, []byte{0}) > len(head)/8 {
+		return Mistake{File: f.Name, Line: 1, Col: 1, Text: "this is no text at all", Hint: Expected("a text file in UTF-8")}, true
+	}
 	text := strings.TrimPrefix(string(f.Text), "\ufeff")
 	for i := 0; i < len(text); {
 		c, size := utf8.DecodeRuneInString(text[i:])

@@ -4,13 +4,16 @@ import "strings"
 
 // Nearest finds the word that a wrong one was probably meant to be: the one with
 // the fewest letters inserted, dropped, changed or exchanged with a neighbour, if
-// those are few for its length. Of equals the first wins.
+// those are few for its length: one in a short word. Of equals the first wins.
 func Nearest(wrong string, right []string) (string, bool) {
 	if len(wrong) > 80 {
 		return "", false
 	}
 	best, found := "", false
-	least := len([]rune(wrong))/3 + 1
+	least := 1
+	if n := len([]rune(wrong)); n > 4 {
+		least = n/3 + 1
+	}
 	for _, word := range right {
 		if d := distance(strings.ToLower(wrong), strings.ToLower(word)); d < least || (d == least && !found) {
 			best, least, found = word, d, true

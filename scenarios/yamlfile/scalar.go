@@ -30,7 +30,7 @@ func (t *Text) Set(src Source, field Field) []Problem {
 // Shape describes the text.
 func (Text) Shape(field Field) Shape {
 	if field.Words != nil {
-		return Shape{What: "one of the words", Words: field.Words}
+		return Shape{What: "a word", Words: field.Words}
 	}
 	return Shape{What: "a text", Pattern: `\S`, Number: true, Flag: true}
 }
@@ -47,7 +47,7 @@ func (c *Count) Set(src Source, field Field) []Problem {
 	least, most := countLimits(field)
 	n, err := strconv.ParseInt(src.Text, 0, 32)
 	if err != nil || n < int64(least) || n > int64(most) {
-		return []Problem{{Text: fmt.Sprintf("%q is not a whole number from %d to %d", Short(src.Text), least, most), Hint: Expected(what(field, "a whole number"))}}
+		return []Problem{{Text: fmt.Sprintf("%q is not a whole number from %d to %d", Short(src.Text), least, most), Hint: Expected("a whole number (" + what(field, "such as 1") + ")")}}
 	}
 	c.Value = int(n)
 	return nil
