@@ -1,0 +1,137 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/creack/pty"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pintle/reports/logbook"
+	"pintle/rig/rule"
+	"pintle/scenarios/demo"
+)
+
+// wire makes two serial ports that are joined: what is written at one is read at
+// the other.
+func wire(t *testing.T) (one, other string) {
+	t.Helper()
+	a, ttyA, err := pty.Open()
+	require.NoError(t, err)
+	b, ttyB, err := pty.Open()
+	require.NoError(t, err)
+	for _, tty := range []*os.File{ttyA, ttyB} {
+		require.NoError(t, raw(tty))
+	}
+	go io.Copy(a, b)
+	go io.Copy(b, a)
+	t.Cleanup(func() {
+		for _, f := range []*os.File{ttyA, ttyB, a, b} {
+			f.Close()
+		}
+	})
+	return ttyA.Name(), ttyB.Name()
+}
+
+// serialJob writes the demo job with a meter at a serial port.
+func serialJob(t *testing.T, meter string) string {
+	t.Helper()
+	dir := t.TempDir()
+	for _, name := range []string{"bench.yaml", "gate.yaml", "controller.yaml"} {
+		text, err := fs.ReadFile(demo.Folder(), name)
+		require.NoError(t, err)
+		if name == "bench.yaml" {
+			s := string(text)
+			from, to := strings.Index(s, "meter:\n"), strings.Index(s, "# When a current counts")
+			require.True(t, from > 0 && to > from)
+			s = s[:from] + meter + s[to:]
+			text = []byte(strings.Replace(s, "meter silence: 500ms", "meter silence: 1s", 1))
+		}
+		if name == "controller.yaml" { // a claim that this meter can decide
+			text = bytes.Replace(text, []byte("start delay: 250ms"), []byte("start delay: 600ms"), 1)
+		}
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), text, 0o644))
+	}
+	return dir
+}
+
+const serialMeter = `meter:
+  kind: serial
+  serial:
+    port: PORT
+    protocol: PROTOCOL
+    baud: 115200
+    query: "MEAS:CURR?"
+    format: int32
+    rehearsal wire: WIRE
+  interval: 10ms
+  most delay: 150ms
+  resolution: 10mA
+  noise: 20mA
+  range: 60A
+
+`
+
+// TestAScenarioInRealTime performs a scenario on the clock of the wall with the
+// current coming over a pseudo-terminal as real bytes, in each protocol.
+func TestAScenarioInRealTime(t *testing.T) {
+	for _, protocol := range []string{"text", "scpi", "modbus"} {
+		t.Run(protocol, func(t *testing.T) {
+			port, other := wire(t)
+			text := strings.NewReplacer("PORT", port, "WIRE", other, "PROTOCOL", protocol).Replace(serialMeter)
+			if protocol != "scpi" {
+				text = strings.Replace(text, "    query: \"MEAS:CURR?\"\n", "", 1)
+			}
+			dir := serialJob(t, text)
+			// On a machine that is busy with something else the bench may be late, and
+			// says so: then the trial is void, and is performed again.
+			status, words := statusVoid, ""
+			for try := 0; try < 4 && status == statusVoid; try++ {
+				var out, errs bytes.Buffer
+				status = pintle(context.Background(), []string{"run", dir, "press-at-the-limit"}, &out, &errs)
+				words += out.String() + errs.String()
+			}
+			require.Equal(t, statusPass, status, words)
+
+			log, err := logbook.Open(filepath.Join(dir, "logbook.db"))
+			require.NoError(t, err)
+			defer log.Close()
+			run, err := log.Run("last")
+			require.NoError(t, err)
+			assert.Equal(t, rule.Pass, run.Verdict)
+			assert.False(t, run.Bench.Virtual)
+			trace, err := log.Trace(run.ID, "press-at-the-limit", 1)
+			require.NoError(t, err)
+			assert.Greater(t, len(trace.Samples), 200, "four seconds at a hundred readings a second")
+		})
+	}
+}
+
+func TestNoMeterIsVoidInPlainWords(t *testing.T) {
+	text := strings.NewReplacer("PORT", "/dev/no-such-port", "PROTOCOL", "text", "    rehearsal wire: WIRE\n", "",
+		"    query: \"MEAS:CURR?\"\n", "").Replace(serialMeter)
+	dir := serialJob(t, text)
+	var out, errs bytes.Buffer
+	status := pintle(context.Background(), []string{"run", dir, "press-at-the-limit"}, &out, &errs)
+	assert.Equal(t, statusVoid, status)
+	assert.Contains(t, errs.String(), "/dev/no-such-port")
+	assert.NoFileExists(t, filepath.Join(dir, "logbook.db"))
+}
+
+func TestAMeterThatFallsSilentIsVoid(t *testing.T) {
+	port, _ := wire(t)
+	text := strings.NewReplacer("PORT", port, "PROTOCOL", "text", "    rehearsal wire: WIRE\n", "",
+		"    query: \"MEAS:CURR?\"\n", "").Replace(serialMeter)
+	dir := serialJob(t, text)
+	var out, errs bytes.Buffer
+	status := pintle(context.Background(), []string{"run", dir, "press-at-the-limit"}, &out, &errs)
+	assert.Equal(t, statusVoid, status, out.String()+errs.String())
+	assert.Contains(t, out.String(), "void")
+}
