@@ -31,6 +31,9 @@ type runOptions struct {
 	json                    bool
 }
 
+// errInterrupted is why a run that somebody stopped is void.
+var errInterrupted = errors.New("the run was interrupted")
+
 // demoFolder is where a run of the demo leaves what it made.
 const demoFolder = "pintle-demo"
 
@@ -88,6 +91,9 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 	}
 	defer p.log.Close()
 	performed := p.perform(ctx)
+	if ctx.Err() != nil {
+		performed = errInterrupted
+	}
 	p.run.Ended = time.Now().UTC().Truncate(time.Millisecond)
 	p.settle(performed)
 	if err := p.log.Finish(p.run); err != nil {
@@ -99,7 +105,7 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 	if err := leave(p.run, p.log, o); err != nil {
 		return err
 	}
-	if performed != nil && !errors.Is(performed, context.Canceled) {
+	if performed != nil {
 		fmt.Fprintf(a.err, "pintle: %v\n", performed)
 	}
 	return done(p.run.Verdict)
