@@ -114,7 +114,7 @@ func (f Formula) Shape(field yamlfile.Field) yamlfile.Shape {
 		s.Examples = []string{examples[d], "claim ..."}
 	}
 	s.Number = d == Unknown || d == Number
-	s.Pattern = `^(` + pattern(d, field.Limit) + `|` + sum + `)$`
+	s.Pattern = `^(\s*` + pattern(d, field.Limit, `\s*`) + `\s*|` + sum + `)$`
 	return s
 }
 
@@ -202,15 +202,15 @@ func bound(text string) Value {
 
 // shape describes a figure of one dimension to a schema.
 func shape(d Dimension, field yamlfile.Field) yamlfile.Shape {
-	s := yamlfile.Shape{What: dimensions[d].article, Pattern: `^` + pattern(d, field.Limit) + `$`, Number: d == Number, Examples: []string{examples[d]}}
+	s := yamlfile.Shape{What: dimensions[d].article, Pattern: `^` + pattern(d, field.Limit, ` *`) + `$`, Number: d == Number, Examples: []string{examples[d]}}
 	if _, _, ranged := strings.Cut(field.Limit, " to "); ranged {
 		s.Range = field.Limit
 	}
 	return s
 }
 
-// pattern matches figures of one dimension, or of any.
-func pattern(d Dimension, limit string) string {
+// pattern matches figures of one dimension, or of any, with a gap before the unit.
+func pattern(d Dimension, limit, gap string) string {
 	var names []string
 	for _, u := range units {
 		if d == Unknown || u.of == d {
@@ -225,5 +225,5 @@ func pattern(d Dimension, limit string) string {
 	if limit == "any" {
 		sign = `[+-]?`
 	}
-	return sign + `[0-9]+(\.[0-9]+)? *` + unit
+	return sign + `[0-9]+(\.[0-9]+)?` + gap + unit
 }
