@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 
 	"pintle/drivers/virtual"
@@ -15,6 +16,9 @@ func loadJob(dir string) (*scenarios.Job, error) {
 	if dir == "" {
 		return scenarios.Demo()
 	}
+	if _, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {
+		return nil, usage(noFolder(dir))
+	}
 	job, err := scenarios.Load(os.DirFS(dir), dir)
 	if err != nil {
 		return nil, usage(describe(err))
@@ -23,6 +27,20 @@ func loadJob(dir string) (*scenarios.Job, error) {
 		return nil, usage(err)
 	}
 	return job, nil
+}
+
+// noFolder says that a folder is not there. The word may have been meant as a
+// scenario of the demo.
+func noFolder(dir string) error {
+	hint := ""
+	if demo, err := scenarios.Demo(); err == nil {
+		var known []string
+		for _, s := range demo.Scenarios {
+			known = append(known, s.Name)
+		}
+		hint = suggestion(dir, known)
+	}
+	return fmt.Errorf("%s: there is no such folder, and no such scenario in the demo%s", dir, hint)
 }
 
 // describe introduces the mistakes in files, which speak for themselves.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"pintle/reports"
 	"pintle/rig/rule"
@@ -21,7 +22,7 @@ func Detail(w io.Writer, run *reports.Run, scenario string, trial int, o Options
 		p.wrapped("", 2, s.Why)
 	}
 	p.line("")
-	p.entry(t.Verdict, fmt.Sprintf("trial %d of %d", t.Number, len(s.Trials)), 24, fmt.Sprintf("run %s, seed %d, took %v, %d samples", run.ID, t.Seed, t.Took, t.Samples))
+	p.entry(t.Verdict, fmt.Sprintf("trial %d of %d", t.Number, len(s.Trials)), 24, fmt.Sprintf("run %s, seed %d, took %s, %d samples", run.ID, t.Seed, readable(t.Took), t.Samples))
 	if t.Reason != "" {
 		p.wrapped("", verdictColumn, t.Reason)
 	}
@@ -58,13 +59,17 @@ func (p *page) finding(s *reports.Scenario, t *reports.Trial, f rule.Finding) {
 	}
 	told := []string{fmt.Sprintf("put to the test %s", times(f.Exercised))}
 	for _, d := range f.Decided {
-		told = append(told, "at "+d.Mid().String())
+		told = append(told, "at "+readable(d.Mid().Sub(0)))
 	}
 	p.wrapped("", verdictColumn, strings.Join(told, ", "))
 	if source != "" {
 		p.wrapped("", verdictColumn, source)
 	}
 }
+
+// readable rounds a time to a tenth of a millisecond: what was decided was decided
+// on all digits, and the record has them.
+func readable(d time.Duration) string { return d.Round(100 * time.Microsecond).String() }
 
 func times(n int) string {
 	switch n {
