@@ -39,7 +39,7 @@ func TestOfferedConditionsAreGood(t *testing.T) {
 func TestPatternTakesWhatTheParserTakes(t *testing.T) {
 	all := regexp.MustCompile(Condition{}.Shape(anyField).Pattern)
 	states := regexp.MustCompile(Condition{}.Shape(stateField).Pattern)
-	statement := rapid.SampledFrom(append(Condition{}.Shape(anyField).Known, "current above 12A", "current rises above claim stall current * (1 + 2)"))
+	statement := rapid.SampledFrom(append(Condition{}.Shape(anyField).Known, "current above 12A", "current rises above 2A", "current rises above claim stall current * (1 + 2)"))
 	between := rapid.SampledFrom([]string{" and ", " or ", " or not ", " and (", ") or ", ")or(", " or\n", "  and  ", " "})
 	good := 0
 	rapid.Check(t, func(t *rapid.T) {
