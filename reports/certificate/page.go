@@ -2,7 +2,7 @@ package certificate
 
 import (
 	"fmt"
-	"strings"
+	"time"
 
 	"codeberg.org/go-fonts/liberation/liberationsansbold"
 	"codeberg.org/go-fonts/liberation/liberationsansregular"
@@ -15,10 +15,11 @@ import (
 // family is the one typeface of the document.
 const family = "sans"
 
+// Sizes in millimetres.
 const (
-	margin = 18.0 // mm, left and right
-	top    = 20.0
-	foot   = 20.0
+	margin = 18.0 // left and right
+	top    = 20.0 // of the text
+	foot   = 19.0 // from the end of the text to the end of the page
 )
 
 // A colour is red, green and blue.
@@ -27,16 +28,31 @@ type colour [3]int
 var (
 	ink   = colour{0x1c, 0x2a, 0x4d} // blue-black
 	faint = colour{0x6b, 0x5f, 0x45}
+	frame = colour{0x8a, 0x7a, 0x55}
 	ruled = colour{0xd3, 0xc8, 0xae} // the paper's ruling
-	paper = colour{0xfa, 0xf6, 0xea}
+	light = colour{0xf0, 0xea, 0xdc} // the same, under a text
+	paper = colour{0xfb, 0xf8, 0xef}
 	red   = colour{0xc0, 0x28, 0x1c} // the red pencil, for what is broken
+	green = colour{0x16, 0x69, 0x5f} // a limit
+	white = colour{0xff, 0xff, 0xff}
 )
 
 // A sheet is a document with a place to write at.
 type sheet struct {
 	*fpdf.Fpdf
-	run   *reports.Run
-	width float64 // of the text
+	run    *reports.Run
+	digest string     // of the record
+	width  float64    // of the text
+	bottom float64    // of the text
+	ruler  *fpdf.Fpdf // a document without pages, to measure on
+	dry    bool       // nothing is drawn: a text is only measured
+	begins []begin    // where the overviews have room for page numbers
+}
+
+// A place is somewhere in the document.
+type place struct {
+	page int
+	x, y float64
 }
 
 func newSheet(run *reports.Run, o Options) *sheet {
@@ -44,96 +60,159 @@ func newSheet(run *reports.Run, o Options) *sheet {
 	if o.Letter {
 		size = "Letter"
 	}
-	doc := fpdf.New("P", "mm", size, "")
+	doc := blank(size)
 	doc.SetCatalogSort(true)
-	doc.SetCreationDate(run.Ended)
-	doc.SetModificationDate(run.Ended)
+	doc.SetCreationDate(stamp(run))
+	doc.SetModificationDate(stamp(run))
 	doc.SetProducer("pintle", true)
-	doc.SetTitle("Certificate of run "+run.ID, true)
+	doc.SetTitle("Certificate of run "+plain(run.ID), true)
+	doc.SetSubject(plain(run.Job), true)
 	doc.SetLang("en-GB")
+	wide, high := doc.GetPageSize()
+	return &sheet{Fpdf: doc, run: run, ruler: blank(size), width: wide - 2*margin, bottom: high - foot}
+}
+
+// blank is a document with its typeface and nothing in it.
+func blank(size string) *fpdf.Fpdf {
+	doc := fpdf.New("P", "mm", size, "")
 	doc.AddUTF8FontFromBytes(family, "", liberationsansregular.TTF)
 	doc.AddUTF8FontFromBytes(family, "B", liberationsansbold.TTF)
 	doc.SetMargins(margin, top, margin)
-	doc.SetAutoPageBreak(true, foot)
-	doc.AliasNbPages("{pages}")
-	wide, _ := doc.GetPageSize()
-	s := &sheet{doc, run, wide - 2*margin}
-	doc.SetHeaderFunc(s.header)
-	doc.SetFooterFunc(s.footer)
-	return s
+	doc.SetAutoPageBreak(false, foot)
+	return doc
+}
+
+// stamp is the date in the document: the run's own, as the same run must give the
+// same bytes. The library would put today's in place of none.
+func stamp(run *reports.Run) time.Time {
+	for _, at := range []time.Time{run.Ended, run.Began} {
+		if !at.IsZero() {
+			return at.UTC()
+		}
+	}
+	return time.Unix(0, 0).UTC()
+}
+
+// furnish writes the head and the foot of every page, once it is known how many
+// there are.
+func (s *sheet) furnish() {
+	last := s.PageCount()
+	for n := 1; n <= last; n++ {
+		s.SetPage(n)
+		s.header()
+		s.footer(n, last)
+	}
 }
 
 func (s *sheet) header() {
-	s.text("", 8, faint)
-	s.SetXY(margin, 9)
-	s.CellFormat(s.width/2, 5, "run "+s.run.ID, "", 0, "L", false, 0, "")
-	right := "pintle"
 	if s.run.Bench.Virtual {
-		right = "REHEARSAL on a virtual bench"
+		s.text("B", 8, ink)
+		s.right(margin+s.width, 12, "REHEARSAL on a virtual bench")
+	} else {
+		s.text("", 8, faint)
+		s.right(margin+s.width, 12, "bench trial of a gate controller")
 	}
-	s.CellFormat(s.width/2, 5, right, "", 0, "R", false, 0, "")
-	s.rule(15)
-	s.SetXY(margin, top)
+	s.text("", 8, faint)
+	s.Text(margin, 12, s.clip("run "+plain(s.run.ID), s.width*0.6))
+	s.edge(14.4)
 }
 
-func (s *sheet) footer() {
-	_, high := s.GetPageSize()
-	s.rule(high - foot + 4)
-	s.text("", 8, faint)
-	s.SetXY(margin, high-foot+6)
-	s.CellFormat(s.width*0.75, 5, "To be reproduced in full only. The results concern only the item tested.", "", 0, "L", false, 0, "")
-	s.CellFormat(s.width*0.25, 5, fmt.Sprintf("page %d of {pages}", s.PageNo()), "", 0, "R", false, 0, "")
+func (s *sheet) footer(n, last int) {
+	y := s.bottom + 4
+	s.edge(y)
+	s.text("", 7.5, faint)
+	s.Text(margin, y+5, "The results concern only the item tested. To be reproduced in full only.")
+	s.Text(margin, y+8.8, "record SHA-256 "+s.digest[:min(16, len(s.digest))]+"…")
+	s.text("B", 8, ink)
+	s.right(margin+s.width, y+5, fmt.Sprintf("page %d of %d", n, last))
+}
+
+// edge draws the edge of a paper strip across the text: a line with the holes that
+// the paper is drawn along by.
+func (s *sheet) edge(y float64) {
+	s.line(frame, 0.2, margin, y, margin+s.width, y)
+	s.holes(y + 1.3)
+}
+
+func (s *sheet) holes(y float64) {
+	s.SetLineCapStyle("round")
+	s.SetDashPattern([]float64{0, 5.5}, 0)
+	s.line(ruled, 0.9, margin+2.75, y, margin+s.width-1, y)
+	s.SetDashPattern([]float64{}, 0)
+}
+
+func (s *sheet) line(c colour, wide, x1, y1, x2, y2 float64) {
+	if s.dry {
+		return
+	}
+	s.SetDrawColor(c[0], c[1], c[2])
+	s.SetLineWidth(wide)
+	s.Line(x1, y1, x2, y2)
 }
 
 // rule draws one line of the paper's ruling across the text.
-func (s *sheet) rule(y float64) {
-	s.SetDrawColor(ruled[0], ruled[1], ruled[2])
-	s.SetLineWidth(0.25)
-	s.Line(margin, y, margin+s.width, y)
+func (s *sheet) rule(y float64) { s.line(ruled, 0.2, margin, y, margin+s.width, y) }
+
+func (s *sheet) fill(c colour, x, y, w, h float64) {
+	if s.dry {
+		return
+	}
+	s.SetFillColor(c[0], c[1], c[2])
+	s.Rect(x, y, w, h, "F")
 }
 
-// text sets type and ink.
-func (s *sheet) text(style string, points float64, c colour) {
-	s.SetFont(family, style, points)
-	s.SetTextColor(c[0], c[1], c[2])
-}
-
-// heading begins a part, on a new page where there is no room for what follows.
-func (s *sheet) heading(words string) {
-	s.need(18)
-	s.Ln(3)
-	s.text("B", 10.5, ink)
-	s.CellFormat(s.width, 6, words, "", 1, "L", false, 0, "")
-	s.rule(s.GetY() + 0.3)
-	s.Ln(1.5)
+// scribble is the red pencil: a line to and fro, so that it shows without colour.
+func (s *sheet) scribble(x, y, wide, high float64) {
+	if s.dry {
+		return
+	}
+	s.SetDrawColor(red[0], red[1], red[2])
+	s.SetLineWidth(max(0.3, high/3))
+	s.SetLineCapStyle("round")
+	s.SetLineJoinStyle("round")
+	s.MoveTo(x, y)
+	up := true
+	for at := x + high; at < x+wide; at += high {
+		if up {
+			s.LineTo(at, y-high/2)
+		} else {
+			s.LineTo(at, y+high/2)
+		}
+		up = !up
+	}
+	s.LineTo(x+wide, y)
+	s.DrawPath("D")
 }
 
 // need goes on to a new page where less than so much is left of this one.
-func (s *sheet) need(mm float64) {
-	_, high := s.GetPageSize()
-	if s.GetY()+mm > high-foot {
-		s.AddPage()
+func (s *sheet) need(mm float64) bool {
+	if s.dry || s.GetY()+mm <= s.bottom || s.GetY() <= top+0.1 {
+		return false
 	}
+	s.turn()
+	return true
 }
 
-// paragraph writes a text over the whole width.
-func (s *sheet) paragraph(points float64, c colour, words string) {
-	s.text("", points, c)
-	s.MultiCell(s.width, points*0.5, plain(words), "", "L", false)
+func (s *sheet) turn() {
+	s.AddPage()
+	s.SetXY(margin, top)
 }
 
-// pair writes a name and what it is.
-func (s *sheet) pair(name, what string) {
-	if what == "" {
-		return
-	}
-	s.need(10)
-	y := s.GetY()
-	s.text("", 9, faint)
-	s.CellFormat(38, 4.8, name, "", 0, "L", false, 0, "")
-	s.text("", 9, ink)
-	s.SetXY(margin+38, y)
-	s.MultiCell(s.width-38, 4.8, plain(what), "", "L", false)
+func (s *sheet) down(mm float64) { s.SetXY(margin, s.GetY()+mm) }
+
+// left is how much is left of the page.
+func (s *sheet) left() float64 { return s.bottom - s.GetY() }
+
+// measure says how high what a function writes would be, on a page without end.
+func (s *sheet) measure(write func()) float64 {
+	doc, was := s.Fpdf, s.dry
+	y := doc.GetY()
+	s.Fpdf, s.dry = s.ruler, true
+	s.SetXY(margin, y)
+	write()
+	high := s.GetY() - y
+	s.Fpdf, s.dry = doc, was
+	return high
 }
 
 // verdictInk is the ink of a verdict: only what is broken is in red.
@@ -142,21 +221,4 @@ func verdictInk(v rule.Verdict) colour {
 		return red
 	}
 	return ink
-}
-
-// plain takes out what a font has no picture of, and breaks words that no line
-// could hold.
-func plain(words string) string {
-	const longest = 60
-	fields := strings.Fields(words)
-	for i, w := range fields {
-		if r := []rune(w); len(r) > longest {
-			var parts []string
-			for len(r) > longest {
-				parts, r = append(parts, string(r[:longest])), r[longest:]
-			}
-			fields[i] = strings.Join(append(parts, string(r)), " ")
-		}
-	}
-	return strings.Join(fields, " ")
 }

@@ -2,113 +2,233 @@ package certificate
 
 import (
 	"fmt"
+	"strings"
 
 	"pintle/reports"
-	"pintle/reports/chart"
 	"pintle/rig/rule"
+	"pintle/rig/signal"
 )
 
-// apart is up to how many scenarios each has a page of its own, with its chart.
-// Of more, those that did not pass and the tightest few have charts.
-const apart = 30
+// A layout is how much room a scenario gets, by how many there are.
+type layout struct {
+	apart  bool    // a page for each
+	points float64 // of the findings
+	scale  float64 // of the charts
+	charts int     // how many scenarios have one
+	why    bool    // it says what the scenario is for
+}
+
+// layoutFor keeps a long run short: of few scenarios each has a page, of more as
+// many share one as fit, and of many only those have a chart that most deserve a
+// look.
+func layoutFor(scenarios int) layout {
+	switch {
+	case scenarios <= 16:
+		return layout{true, 8.2, 1, scenarios, true}
+	case scenarios <= 30:
+		return layout{false, 7.5, 0.78, scenarios, true}
+	}
+	return layout{false, 7, 0.78, 8, false}
+}
+
+// An entry is a scenario on its way to a page.
+type entry struct {
+	index int
+	*reports.Scenario
+	strip *strip  // nil: none is printed
+	least float64 // height, with its chart as low as can be
+}
+
+const (
+	between = 7.0 // entries on a page
+	ending  = 5.0 // for the mark at the end of the document
+)
 
 func (s *sheet) scenarios(traces reports.TraceSource) {
-	many := len(s.run.Scenarios) > apart
-	if many {
-		s.AddPage()
+	if len(s.run.Scenarios) == 0 {
+		return
 	}
-	charts := 0
+	l := layoutFor(len(s.run.Scenarios))
+	drawn := map[int]bool{}
+	for _, i := range byConcern(s.run)[:min(l.charts, len(s.run.Scenarios))] {
+		drawn[i] = true
+	}
+	var shared []*entry
+	used := 0.0
+	if l.apart || s.left() < 110 {
+		s.turn()
+	}
+	room := s.left() - ending
 	for i := range s.run.Scenarios {
-		sc := &s.run.Scenarios[i]
-		if !many {
-			s.AddPage()
-		} else {
-			s.need(50)
+		e := &entry{index: i, Scenario: &s.run.Scenarios[i]}
+		if drawn[i] {
+			e.strip = s.strip(e.Scenario, traces, l)
 		}
-		s.scenario(sc, traces, !many || sc.Verdict != rule.Pass && charts < 8)
-		if sc.Verdict != rule.Pass {
+		e.least = s.measure(func() { s.entry(l, e) })
+		if len(shared) > 0 && (l.apart || used+e.least > room) || used+e.least > room && room < s.bottom-top-ending {
+			s.share(l, shared)
+			s.turn()
+			shared, used, room = nil, 0, s.left()-ending
+		}
+		shared = append(shared, e)
+		used += between + e.least
+	}
+	s.share(l, shared)
+	s.undrawn(len(drawn))
+}
+
+// share puts entries on a page. What they leave of it makes their charts higher.
+func (s *sheet) share(l layout, entries []*entry) {
+	spare, charts := s.left()-ending, 0
+	for _, e := range entries {
+		spare -= e.least + between
+		if e.strip.drawn() {
 			charts++
 		}
 	}
+	for _, e := range entries {
+		if s.GetY() > top+0.1 {
+			s.down(between)
+		}
+		if e.strip.drawn() {
+			e.strip.spare = max(0, spare/float64(charts))
+		}
+		s.text("", 8, ink)
+		s.Bookmark(plain(first(e.Title, e.Name)), 0, max(0, s.GetY()-5))
+		s.number(e.index)
+		s.entry(l, e)
+	}
 }
 
-func (s *sheet) scenario(sc *reports.Scenario, traces reports.TraceSource, drawn bool) {
-	s.text("B", 13, ink)
-	s.MultiCell(s.width, 6.5, plain(sc.Title), "", "L", false)
-	s.paragraph(8.5, faint, sc.Name)
-	if drawn {
-		s.Ln(1)
-		s.paragraph(9, ink, sc.Why)
+// undrawn says why there are scenarios without a chart.
+func (s *sheet) undrawn(drawn int) {
+	if drawn == len(s.run.Scenarios) {
+		return
 	}
-	s.Ln(2)
-	s.text("B", 11, verdictInk(sc.Verdict))
-	words := sc.Verdict.String()
-	if len(sc.Trials) != 1 {
-		t := reports.TallyTrials(sc)
-		words += fmt.Sprintf(": of %d trials %d passed, %d failed, %d inconclusive, %d void", t.All(), t.Pass, t.Fail, t.Inconclusive, t.Void)
+	s.down(3)
+	s.paragraph("", 8, faint, fmt.Sprintf("Strip charts are printed of %s: those with the gravest verdicts, then those with the least to spare. "+
+		"The others can be drawn from the run's traces: pintle show %s SCENARIO.", count(drawn, "scenario"), s.run.ID))
+}
+
+func (s *sheet) entry(l layout, e *entry) {
+	s.entryHead(l, e.Scenario)
+	s.findings(l, e.Scenario)
+	s.troubles(e.Scenario)
+	if e.strip != nil {
+		e.strip.write(s)
 	}
-	s.MultiCell(s.width, 5.5, words, "", "L", false)
+	if l.apart && len(e.Trials) > 1 {
+		s.spread(e.Scenario)
+	}
+}
+
+// entryHead is the title with the verdict at its right, why the scenario is there,
+// and what its trials came to.
+func (s *sheet) entryHead(l layout, sc *reports.Scenario) {
+	points := 11.0
+	if l.apart {
+		points = 14
+	}
+	y, page := s.GetY(), s.PageNo()
+	s.text("B", points, ink)
+	room := s.width - s.GetStringWidth("INCONCLUSIVE") - 4
+	s.column(margin, room, "B", points, ink, first(sc.Title, sc.Name))
+	if !s.dry && page == s.PageNo() {
+		s.text("B", points, verdictInk(sc.Verdict))
+		words := strings.ToUpper(sc.Verdict.String())
+		base := y + leading(points)*0.76
+		s.right(margin+s.width, base, words)
+		if wide := s.GetStringWidth(words); sc.Verdict == rule.Fail {
+			s.scribble(margin+s.width-wide, base+1.5, wide, 1.1)
+		}
+	}
+	s.line(frame, 0.3, margin, s.GetY()+0.9, margin+s.width, s.GetY()+0.9)
+	s.down(2.2)
+	s.paragraph("", 7.8, faint, first(sc.Name, "without a name")+". "+outcome(sc))
+	if l.why {
+		s.down(0.6)
+		s.paragraph("", 8.8, ink, sc.Why)
+	}
 	if sc.Reason != "" {
-		s.paragraph(9, ink, sc.Reason)
+		s.down(0.6)
+		s.paragraph("B", 8.4, ink, sentence(upper(sc.Reason)))
 	}
-	s.Ln(1.5)
-	s.findings(sc)
-	if drawn {
-		s.chart(sc, traces)
-	}
-	s.Ln(5)
+	s.down(1)
 }
 
-// findings is a row for each rule: what it measured in the trial that decided it.
-func (s *sheet) findings(sc *reports.Scenario) {
-	t := s.table(8, column{"verdict", 0.12}, column{"requirement", 0.45}, column{"measured", 0.2}, column{"limit", 0.12}, column{"to spare", 0.11})
-	for i, r := range sc.Rules {
-		trial, f, ok := reports.TightestOf(sc, i)
-		if !ok {
-			t.row(cell("no finding"), cell(r.Name))
-			continue
-		}
-		tr := &sc.Trials[trial]
-		finding := tr.Findings[f]
-		v := reports.Standing(tr, finding)
-		name := r.Name
-		if v != rule.Pass && finding.Reason != "" {
-			name += " — " + finding.Reason
-		}
-		if len(sc.Trials) > 1 {
-			name += fmt.Sprintf(" (trial %d)", tr.Number)
-		}
-		spare := finding.MarginText()
-		if finding.Unit == rule.Times && v == rule.Pass {
-			spare = ""
-		}
-		t.row(cellText{v.String(), v != rule.Pass, verdictInk(v)}, cell(name), cell(finding.ValueText()), cell(finding.LimitText()), cell(spare))
+// outcome says what the trials came to.
+func outcome(sc *reports.Scenario) string {
+	switch t := reports.TallyTrials(sc); t.All() {
+	case 0:
+		return "No trial was performed."
+	case 1:
+		return fmt.Sprintf("One trial: %v.", sc.Trials[0].Verdict)
+	default:
+		return fmt.Sprintf("Of %s: %s.", count(t.All(), "trial"), tally(t))
 	}
 }
 
-// chart draws the trial that decided, with the requirement that was tightest.
-func (s *sheet) chart(sc *reports.Scenario, traces reports.TraceSource) {
-	trial, ok := reports.WorstTrial(sc)
-	if !ok {
+// findings is a row for each rule: what it measured in the trial that says most
+// about it.
+func (s *sheet) findings(l layout, sc *reports.Scenario) {
+	several := len(sc.Trials) > 1
+	last := column{"tested", 0.09, true}
+	if several {
+		last = column{"in trial", 0.09, true}
+	}
+	t := &table{points: l.points, columns: []column{{"verdict", 0.125, false}, {"requirement", 0.385, false}, {"limit", 0.13, false},
+		{"measured", 0.17, false}, {"to spare", 0.10, false}, last}}
+	for i := range sc.Rules {
+		t.row(findingRow(sc, i, several)...)
+	}
+	if len(sc.Rules) == 0 {
+		s.paragraph("", l.points, faint, "The scenario has no requirement.")
 		return
 	}
-	t := &sc.Trials[trial]
-	s.Ln(4)
-	trace, err := traces.Trace(s.run.ID, sc.Name, t.Number)
-	if err != nil {
-		s.paragraph(8.5, faint, "The trace of trial "+fmt.Sprint(t.Number)+" cannot be shown: "+err.Error())
+	s.table(t)
+}
+
+func findingRow(sc *reports.Scenario, i int, several bool) []cell {
+	r, j := sc.Rules[i], judgedOf(sc, i)
+	name := say(first(r.Name, fmt.Sprintf("rule %d", i+1)))
+	if !j.known {
+		return []cell{verdictCell(j.verdict), name.under("nothing was found of it: it was not judged", faint), {}, {}, {}, {}}
+	}
+	if j.verdict != rule.Pass {
+		name = name.under(first(j.finding.Reason, j.trial.Reason, "no reason was given"), faint)
+	}
+	value, limit, spare := figures(j.verdict, j.finding)
+	last := times(j.finding.Exercised)
+	if several {
+		last = fmt.Sprint(j.trial.Number)
+	}
+	return []cell{verdictCell(j.verdict), name, say(unbroken(limit)), say(unbroken(value)), say(unbroken(spare)), say(last)}
+}
+
+const mostTroubles = 4
+
+// troubles tells what went wrong with the bench in the trial that is shown.
+func (s *sheet) troubles(sc *reports.Scenario) {
+	i, ok := reports.WorstTrial(sc)
+	if !ok || len(sc.Trials[i].Troubles) == 0 {
 		return
 	}
-	o := chart.Options{Title: fmt.Sprintf("Trial %d of %d", t.Number, len(sc.Trials)), Note: fmt.Sprintf("seed %d", t.Seed)}
-	if _, f, ok := reports.Tightest(sc); ok && f < len(t.Findings) {
-		finding := t.Findings[f]
-		o.Finding, o.Rule = &finding, sc.Rules[finding.Rule]
+	list := sc.Trials[i].Troubles
+	more := ""
+	if n := len(list) - mostTroubles; n > 0 {
+		list, more = list[:mostTroubles], fmt.Sprintf("; and %d more", n)
 	}
-	c := chart.New(trace, o)
-	pen := chart.PDF(s.Fpdf, family)
-	high := c.Height(pen, s.width)
-	s.need(high)
-	y := s.GetY()
-	c.Draw(pen, chart.Area{X: margin, Y: y, W: s.width, H: high})
-	s.SetXY(margin, y+high)
+	s.paragraph("", 8, ink, fmt.Sprintf("Trouble of the bench in trial %d: %s%s.", sc.Trials[i].Number, strings.Join(list, "; "), more))
+	s.down(0.5)
+}
+
+// steps tells what was done in a trial, and when.
+func steps(marks []signal.Mark) string {
+	var told []string
+	for _, m := range marks {
+		if m.Text != "" {
+			told = append(told, fmt.Sprintf("%.3f%s%s", float64(m.At)/1e9, glue+"s"+glue, m.Text))
+		}
+	}
+	return strings.Join(told, " · ")
 }

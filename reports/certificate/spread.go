@@ -1,0 +1,76 @@
+package certificate
+
+import (
+	"fmt"
+
+	"pintle/reports"
+	"pintle/rig/rule"
+)
+
+// spread draws what the requirement that is tightest measured in every trial, each
+// as a stroke as wide as its doubt, on a scale with the limit.
+func (s *sheet) spread(sc *reports.Scenario) {
+	j := judgedScenario(sc)
+	if !j.known || !j.finding.Measured || j.finding.Sense == rule.NoSense || j.finding.Unit == rule.Times {
+		return
+	}
+	f := j.finding
+	var all []rule.Finding
+	lo, hi := f.Limit, f.Limit
+	for i := range sc.Trials {
+		for _, g := range sc.Trials[i].Findings {
+			if g.Rule == f.Rule && g.Measured && reports.Standing(&sc.Trials[i], g) != rule.Void {
+				all = append(all, g)
+				lo, hi = min(lo, g.Value.Least), max(hi, g.Value.Most)
+			}
+		}
+	}
+	const high = 17.0
+	if len(all) < 2 || s.left() < high+3 || hi <= lo {
+		return
+	}
+	s.down(3)
+	s.text("B", 8.2, ink)
+	y := s.GetY()
+	s.Text(margin, y+3, fmt.Sprintf("All %d trials in which it was measured", len(all)))
+	pad := (hi - lo) / 12
+	s.spreadStrip(f, all, lo-pad, hi+pad, y+5, high-9)
+	s.SetXY(margin, y+high)
+}
+
+func (s *sheet) spreadStrip(limit rule.Finding, all []rule.Finding, lo, hi int64, y, high float64) {
+	x := func(v int64) float64 { return margin + float64(s.width*(float64(v-lo)/float64(hi-lo))) }
+	bound := x(limit.Limit)
+	s.fill(paper, margin, y, s.width, high)
+	s.line(frame, 0.2, margin, y, margin+s.width, y)
+	s.line(frame, 0.2, margin, y+high, margin+s.width, y+high)
+	least, most := all[0], all[0]
+	for _, f := range all {
+		c, row := ink, y+high*0.25
+		if f.Verdict == rule.Fail {
+			c = red
+		}
+		s.line(c, 0.18, x(f.Value.Mid()), row, x(f.Value.Mid()), y+high*0.75)
+		s.line(c, 0.1, x(f.Value.Least), y+high/2, x(f.Value.Most), y+high/2)
+		if f.Value.Mid() < least.Value.Mid() {
+			least = f
+		}
+		if f.Value.Mid() > most.Value.Mid() {
+			most = f
+		}
+	}
+	s.line(green, 0.4, bound, y, bound, y+high)
+	s.text("", 7.4, green)
+	s.label(bound, y+high+3.2, limit.LimitText())
+	s.text("", 7.4, ink)
+	s.label(x(least.Value.Mid()), y-0.8, least.ValueText())
+	if far := x(most.Value.Mid()) - x(least.Value.Mid()); far > s.GetStringWidth(least.ValueText())+s.GetStringWidth(most.ValueText()) {
+		s.label(x(most.Value.Mid()), y-0.8, most.ValueText())
+	}
+}
+
+// label writes a text with its middle at x, within the width of the page.
+func (s *sheet) label(x, y float64, words string) {
+	wide := s.GetStringWidth(words)
+	s.Text(min(max(x-wide/2, margin), margin+s.width-wide), y, words)
+}

@@ -1,0 +1,132 @@
+package certificate
+
+import "strings"
+
+// text sets type and ink.
+func (s *sheet) text(style string, points float64, c colour) {
+	s.SetFont(family, style, points)
+	s.SetTextColor(c[0], c[1], c[2])
+}
+
+// leading is the height of a line of type of a size.
+func leading(points float64) float64 { return points * 0.46 }
+
+// right writes a text that ends at x.
+func (s *sheet) right(x, y float64, words string) {
+	if !s.dry {
+		s.Text(x-s.GetStringWidth(words), y, words)
+	}
+}
+
+// wrap breaks a text into lines no wider than wide in the type that is set,
+// between words, and within a word that is wider than a line.
+func (s *sheet) wrap(words string, wide float64) []string {
+	var lines []string
+	row, used := "", 0.0
+	space := s.GetStringWidth(" ")
+	for _, w := range strings.FieldsFunc(plain(words), func(r rune) bool { return r == ' ' }) {
+		long := s.GetStringWidth(w)
+		if row != "" && used+space+long <= wide {
+			row, used = row+" "+w, used+space+long
+			continue
+		}
+		if row != "" {
+			lines = append(lines, row)
+		}
+		for long > wide {
+			part, rest := s.cut(w, wide)
+			if rest == "" {
+				break
+			}
+			lines, w = append(lines, part), rest
+			long = s.GetStringWidth(w)
+		}
+		row, used = w, long
+	}
+	if row != "" {
+		lines = append(lines, row)
+	}
+	return lines
+}
+
+// cut takes as much of a word as fits, at least one character. A path is cut
+// after a sign between its parts, if one is near the end.
+func (s *sheet) cut(word string, wide float64) (part, rest string) {
+	runes, used, n := []rune(word), 0.0, 0
+	for ; n < len(runes); n++ {
+		used += s.GetStringWidth(string(runes[n]))
+		if used > wide && n > 0 {
+			break
+		}
+	}
+	for back := n; back > n*2/3 && back < len(runes); back-- {
+		if strings.ContainsRune("-_/.:,;", runes[back-1]) {
+			n = back
+			break
+		}
+	}
+	return string(runes[:n]), string(runes[n:])
+}
+
+// clip shortens a text to one line, with a sign that it was.
+func (s *sheet) clip(words string, wide float64) string {
+	if s.GetStringWidth(words) <= wide {
+		return words
+	}
+	part, _ := s.cut(words, wide-s.GetStringWidth("…"))
+	return part + "…"
+}
+
+// paragraph writes a text over the whole width, going on over the page.
+func (s *sheet) paragraph(style string, points float64, c colour, words string) {
+	s.column(margin, s.width, style, points, c, words)
+}
+
+// column writes a text from x, as wide as wide.
+func (s *sheet) column(x, wide float64, style string, points float64, c colour, words string) {
+	s.text(style, points, c)
+	high := leading(points)
+	for _, l := range s.wrap(words, wide) {
+		if s.need(high) {
+			s.text(style, points, c)
+		}
+		y := s.GetY()
+		if !s.dry {
+			s.Text(x, y+high*0.76, l)
+		}
+		s.SetXY(margin, y+high)
+	}
+}
+
+// heading begins a part, on a new page where there is no room for so much of it.
+func (s *sheet) heading(words string, room float64) {
+	s.need(9 + room)
+	if s.GetY() > top+0.1 {
+		s.down(3.2)
+	}
+	s.paragraph("B", 10, ink, words)
+	s.line(frame, 0.25, margin, s.GetY()+0.7, margin+s.width, s.GetY()+0.7)
+	s.down(2)
+}
+
+// A pair is a name and what it is.
+type pair struct{ name, what string }
+
+// pairs writes names and what they are from x, leaving out what is not known.
+func (s *sheet) pairs(x, wide, names float64, list []pair) {
+	const points = 8.5
+	high := leading(points)
+	for _, p := range list {
+		if p.what == "" {
+			continue
+		}
+		s.need(high)
+		y := s.GetY()
+		s.text("", points, faint)
+		if !s.dry {
+			s.Text(x, y+high*0.76, p.name)
+		}
+		s.column(x+names, wide-names, "", points, ink, p.what)
+		s.down(0.45)
+	}
+}
