@@ -81,6 +81,7 @@ func TestRefusedEvents(t *testing.T) {
 		if assert.Len(t, bad, 1, text) {
 			assert.Equal(t, hint, bad[0].Hint, text)
 		}
+		assert.NotRegexp(t, Condition{}.Shape(stateField).Pattern, text)
 		var good Condition
 		assert.True(t, taken(&good, text, anyField), text)
 		assert.Len(t, good.RefuseEvent("then"), 1, text)
