@@ -90,10 +90,13 @@ func (c *compiler) compile(name string, text []byte) (Scenario, yamlfile.Mistake
 	taken := map[string]bool{}
 	for i := range f.Rules {
 		r, limit := c.rule(&f.Rules[i])
-		if taken[r.Name] {
+		called := r.Pattern != 0 || f.Rules[i].Name.Given()
+		if called && taken[r.Name] {
 			c.bad = append(c.bad, f.Rules[i].Wrong(fmt.Sprintf("a second rule is called %q", yamlfile.Short(r.Name)), yamlfile.Expected("a name of its own, by the key name")))
 		}
-		taken[r.Name] = true
+		if called {
+			taken[r.Name] = true
+		}
 		s.Rules, s.LimitTexts = append(s.Rules, r), append(s.LimitTexts, limit)
 	}
 	s.NotApplicable = c.job.missing(s.Lines, s.Claims)
