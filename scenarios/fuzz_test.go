@@ -78,6 +78,7 @@ func seedsOf(f *testing.F, name string) [][]byte {
 		f.Fatalf("the cases of mistakes are gone: %v", err)
 	}
 	var texts [][]byte
+	seen := map[string]bool{}
 	for _, path := range paths {
 		archive, err := txtar.ParseFile(path)
 		if err != nil {
@@ -85,7 +86,10 @@ func seedsOf(f *testing.F, name string) [][]byte {
 		}
 		for part, file := range spoilt(f, archive) {
 			if part == name || strings.HasPrefix(part, "scenarios/") && strings.HasPrefix(name, "scenarios/") {
-				texts = append(texts, file.Data)
+				if !seen[string(file.Data)] {
+					texts = append(texts, file.Data)
+				}
+				seen[string(file.Data)] = true
 			}
 		}
 	}
