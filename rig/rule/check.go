@@ -70,7 +70,7 @@ func (c *check) looks() bool {
 
 func (c *check) change(at stamp) {
 	if c.q != nil && c.r != nil && (c.q.turned() || c.r.turned()) && c.q.last.muddled(c.r.last) {
-		c.blur()
+		c.blur(at)
 	}
 	ended := c.open && c.r != nil && c.rule.Scope.Kind != After && c.r.holds()
 	if ended {
@@ -93,10 +93,11 @@ func (c *check) change(at stamp) {
 	}
 }
 
-// blur gives the rule up as inconclusive, unless it had failed before: of what
-// comes after, nothing can be said for certain.
-func (c *check) blur() {
-	if !c.settled() {
+// blur gives the rule up as inconclusive, unless it was settled before: of what
+// comes after, nothing can be said for certain. A rule that was settled by the end
+// of its scope is given up all the same where that end is what is in doubt.
+func (c *check) blur(at stamp) {
+	if !c.settled() || at.muddled(c.closed) {
 		c.blurred = true
 	}
 }

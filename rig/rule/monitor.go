@@ -121,10 +121,10 @@ func (m *Monitor) change(at stamp) {
 }
 
 // blur tells the rules that rest on a condition that its truth cannot be known.
-func (m *Monitor) blur(x *cond) {
+func (m *Monitor) blur(x *cond, at stamp) {
 	for _, c := range m.checks {
 		if c.p == x || c.s == x || c.q == x || c.r == x {
-			c.blur()
+			c.blur(at)
 		}
 	}
 }

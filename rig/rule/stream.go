@@ -17,8 +17,8 @@ type stream struct {
 	lo, hi     signal.Current
 	prev       signal.Sample
 	sampled    bool
-	changed    func(at stamp) // conditions have changed
-	blurred    func(c *cond)  // two facts of a condition changed in an order that cannot be told; nil: does not matter
+	changed    func(at stamp)          // conditions have changed
+	blurred    func(c *cond, at stamp) // two facts of a condition changed in an order that cannot be told; nil: does not matter
 	touched    []int32
 }
 
@@ -105,7 +105,7 @@ func (v *stream) flush() {
 		for _, i := range v.users[bit] {
 			c := v.conds[i]
 			if c.touch.muddled(at) && v.blurred != nil {
-				v.blurred(c)
+				v.blurred(c, at)
 			}
 			c.touch = at
 			if !c.turned() {
