@@ -98,8 +98,20 @@ func unlatin1(s string) string {
 	return string(b)
 }
 
+// stampFits says whether the meter's time, if there is one, can be counted.
 func stampFits(t *testing.T, m []string) bool {
-	return m[1] == "" || exact(t, "", m[1], 9).IsInt64() || m[2] != "s" // a time in s that cannot be counted is garbage
+	if m[1] == "" {
+		return true
+	}
+	shift, ok := map[string]int{"s": 9, "ms": 6}[m[2]]
+	if !ok {
+		shift = 3
+	}
+	v := exact(t, "", m[1], shift)
+	if v.CmpAbs(big.NewInt(9_200_000_000_000_000_000)) > 0 && v.BitLen() < 65 {
+		t.Skip("at the end of what can be counted the cut to 18 digits decides")
+	}
+	return v.IsInt64()
 }
 
 // asStreamed sends what may be many lines through the reader, cut into pieces. It
