@@ -96,7 +96,7 @@ func silentInterval(baud int) time.Duration {
 	if baud > 19200 {
 		return 1750 * time.Microsecond
 	}
-	return time.Duration((38_500_000_000 + baud - 1) / baud)
+	return (38_500_000_000 + time.Duration(baud) - 1) / time.Duration(baud)
 }
 
 // Sizes of frames, in bytes.
