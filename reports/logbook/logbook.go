@@ -30,6 +30,10 @@ type Logbook struct {
 	path string
 	db   *sql.DB
 
+	// writing is held while this process writes. SQLite would keep writers apart as
+	// well, but by looking again after a while.
+	writing sync.Mutex
+
 	mu        sync.Mutex
 	alive     *alive // from the first Begin on
 	open      int    // runs begun here and not finished
@@ -105,6 +109,8 @@ func (l *Logbook) Close() error {
 // returns nil.
 func (l *Logbook) tx(what string, do func(*sql.Tx) error) error {
 	err := func() error {
+		l.writing.Lock()
+		defer l.writing.Unlock()
 		tx, err := l.db.Begin()
 		if err != nil {
 			return err
