@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"testing/fstest"
 
@@ -63,10 +64,12 @@ func want(a *txtar.Archive) *txtar.File {
 	return &a.Files[len(a.Files)-1]
 }
 
+var starterOnce = sync.OnceValue(Starter)
+
 // spoilt makes the job of a case.
 func spoilt(t testing.TB, a *txtar.Archive) fstest.MapFS {
 	t.Helper()
-	job := folder(Starter())
+	job := folder(starterOnce())
 	for _, f := range a.Files {
 		name := strings.TrimSuffix(f.Name, filepath.Ext(f.Name))
 		switch filepath.Ext(f.Name) {

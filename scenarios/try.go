@@ -30,8 +30,14 @@ func (c *compiler) try(s *Scenario) yamlfile.Mistakes {
 		rules[i] = r
 	}
 	_, err := rule.Compile(rules, nil)
+	said := map[string]bool{}
 	for _, err := range parts(err) {
-		bad = append(bad, c.refused(rules, err))
+		// What is refused of one rule after the other for one reason is told once.
+		reason := err.Error()[strings.LastIndex(err.Error(), ": ")+1:]
+		if !said[reason] {
+			bad = append(bad, c.refused(rules, err))
+		}
+		said[reason] = true
 	}
 	return bad
 }

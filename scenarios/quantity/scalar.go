@@ -111,7 +111,13 @@ func (f Formula) Shape(field yamlfile.Field) yamlfile.Shape {
 		d = dimensionNamed(field.Unit)
 		s.Name = d.String() + " formula"
 		s.What = dimensions[d].article + ", or an expression with claims"
-		s.Examples = []string{examples[d], "claim ..."}
+		s.Examples = []string{examples[d]}
+		switch d {
+		case Time:
+			s.Examples = append(s.Examples, "claim run-time cut-out + 3s")
+		case Current:
+			s.Examples = append(s.Examples, "claim stall current")
+		}
 	}
 	s.Number = d == Unknown || d == Number
 	s.Pattern = `^(\s*` + pattern(d, field.Limit, `\s*`) + `\s*|` + sum + `)$`
