@@ -27,6 +27,10 @@ func New(name string, text []byte) *File { return &File{Name: name, Text: text} 
 // large is refused by its stated size, before anything is read of it.
 func Read(fsys fs.FS, path, name string) (*File, error) {
 	whole := func(text, hint string) error { return Mistakes{{File: name, Text: text, Hint: hint}} }
+	// A pipe is refused before it is opened: opening it could take for ever.
+	if info, err := fs.Stat(fsys, path); err == nil && !info.Mode().IsRegular() {
+		return nil, whole("is not a file of text", Expected("a YAML file"))
+	}
 	f, err := fsys.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, whole("there is no such file", "")
