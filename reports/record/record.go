@@ -5,22 +5,18 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"time"
 
 	"github.com/gowebpki/jcs"
 
 	"pintle/reports"
 )
 
-// Canonical gives a run as canonical JSON.
+// Canonical gives a run as canonical JSON. A run that holds what cannot be written
+// exactly is refused, with the name of each such field.
 func Canonical(run *reports.Run) ([]byte, error) {
-	plain, err := json.Marshal(run)
+	out, err := canonical(run, nil)
 	if err != nil {
 		return nil, fmt.Errorf("record of run %s: %w", run.ID, err)
-	}
-	out, err := jcs.Transform(plain)
-	if err != nil {
-		return nil, fmt.Errorf("record of run %s: put into canonical form: %w", run.ID, err)
 	}
 	return out, nil
 }
@@ -29,11 +25,13 @@ func Canonical(run *reports.Run) ([]byte, error) {
 // with the same seed: who the run is, and what the clock on the wall said.
 var Differing = []string{"id", "began", "ended"}
 
-// Comparable is Canonical of a run without the fields that Differing names.
+// Comparable is Canonical without the fields that Differing names.
 func Comparable(run *reports.Run) ([]byte, error) {
-	same := *run
-	same.ID, same.Began, same.Ended = "", time.Time{}, time.Time{}
-	return Canonical(&same)
+	out, err := canonical(run, Differing)
+	if err != nil {
+		return nil, fmt.Errorf("comparable record of run %s: %w", run.ID, err)
+	}
+	return out, nil
 }
 
 // Digest is the SHA-256 of a run's canonical JSON, in hexadecimal digits.
@@ -44,4 +42,41 @@ func Digest(run *reports.Run) (string, error) {
 	}
 	sum := sha256.Sum256(text)
 	return hex.EncodeToString(sum[:]), nil
+}
+
+// canonical writes a run without the fields named.
+func canonical(run *reports.Run, without []string) ([]byte, error) {
+	if err := exact(run); err != nil {
+		return nil, err
+	}
+	plain, err := json.Marshal(run)
+	if err != nil {
+		return nil, err
+	}
+	if len(without) > 0 {
+		if plain, err = drop(plain, without); err != nil {
+			return nil, err
+		}
+	}
+	out, err := jcs.Transform(plain)
+	if err != nil {
+		return nil, fmt.Errorf("put into canonical form: %w", err)
+	}
+	return out, nil
+}
+
+// drop takes fields out of a JSON object. A field that is not there is a mistake
+// in this program, since the fields dropped must always be known.
+func drop(object []byte, names []string) ([]byte, error) {
+	var fields map[string]json.RawMessage
+	if err := json.Unmarshal(object, &fields); err != nil {
+		return nil, err
+	}
+	for _, name := range names {
+		if _, ok := fields[name]; !ok {
+			return nil, fmt.Errorf("there is no field %q to leave out", name)
+		}
+		delete(fields, name)
+	}
+	return json.Marshal(fields)
 }

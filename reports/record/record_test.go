@@ -2,40 +2,21 @@ package record_test
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"math"
 	"testing"
 	"time"
 
-	"github.com/gowebpki/jcs"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pintle/reports"
 	"pintle/reports/record"
+	"pintle/reports/reportstest"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
 )
-
-// TestCanonicalForm checks the library that the record rests on with the test
-// data that the author of RFC 8785 published beside it (values and arrays).
-func TestCanonicalForm(t *testing.T) {
-	for name, c := range map[string]struct{ in, want, digest string }{
-		"values": {
-			`{"numbers":[333333333.33333329,1E30,4.50,2e-3,0.000000000000000000000000001],"string":"\u20ac$\u000F\u000aA'\u0042\u0022\u005c\\\"\/","literals":[null,true,false]}`,
-			`{"literals":[null,true,false],"numbers":[333333333.3333333,1e+30,4.5,0.002,1e-27],"string":"€$\u000f\nA'B\"\\\\\"/"}`,
-			"2d5e01a318d0f0879ab568c4be289c8b1f64ef8921a53c6277d5e069978baacb",
-		},
-		"arrays": {
-			`[56,{"d":true,"10":null,"1":[]}]`, `[56,{"1":[],"10":null,"d":true}]`,
-			"099601b171cafed97c333f8878d68e7f8c8f795412adb34b2fdcf0e7c7beac42",
-		},
-	} {
-		got, err := jcs.Transform([]byte(c.in))
-		require.NoError(t, err, name)
-		assert.Equal(t, c.want, string(got), name)
-		sum := sha256.Sum256(got)
-		assert.Equal(t, c.digest, hex.EncodeToString(sum[:]), name)
-	}
-}
 
 func TestComparableLeavesOutOnlyWhatMayDiffer(t *testing.T) {
 	one := &reports.Run{ID: "a", Began: time.Unix(1, 0).UTC(), Ended: time.Unix(2, 0).UTC(), Job: "spring check", Seed: 1<<63 + 1}
@@ -58,4 +39,84 @@ func TestComparableLeavesOutOnlyWhatMayDiffer(t *testing.T) {
 	d2, err := record.Digest(&other)
 	require.NoError(t, err)
 	assert.NotEqual(t, d1, d2)
+}
+
+// What is left out is exactly what is named, so that nobody has to trust a list.
+func TestComparableIsCanonicalWithoutTheNamedFields(t *testing.T) {
+	run := reportstest.Mixed()
+	whole, err := record.Canonical(run)
+	require.NoError(t, err)
+	rest, err := record.Comparable(run)
+	require.NoError(t, err)
+	var a, b map[string]json.RawMessage
+	require.NoError(t, json.Unmarshal(whole, &a))
+	require.NoError(t, json.Unmarshal(rest, &b))
+	require.Len(t, b, len(a)-len(record.Differing))
+	for _, name := range record.Differing {
+		require.Contains(t, a, name)
+		require.NotContains(t, b, name)
+	}
+	for name := range b {
+		require.Equal(t, string(a[name]), string(b[name]))
+	}
+}
+
+func TestCanonicalReadsBack(t *testing.T) {
+	run := reportstest.Mixed()
+	first, err := record.Canonical(run)
+	require.NoError(t, err)
+	var again reports.Run
+	require.NoError(t, json.Unmarshal(first, &again))
+	second, err := record.Canonical(&again)
+	require.NoError(t, err)
+	require.Equal(t, string(first), string(second))
+}
+
+// A number that a double cannot hold would come out as another one, and a text
+// that is not UTF-8 as one with marks of replacement.
+func TestWhatCannotBeWrittenExactlyIsRefused(t *testing.T) {
+	run := func(most int64, at signal.Instant, reason string) *reports.Run {
+		return &reports.Run{ID: "a", Scenarios: []reports.Scenario{{Trials: []reports.Trial{{Seed: math.MaxUint64, Findings: []rule.Finding{{
+			Reason: reason, Value: rule.Interval{Most: most}, Decided: []signal.Span{signal.At(at)}}}}}}}}
+	}
+	const edge = 1 << 53
+	for _, n := range []int64{edge, -edge} {
+		text, err := record.Canonical(run(n, signal.Instant(n), "höher"))
+		require.NoError(t, err)
+		require.Contains(t, string(text), fmt.Sprintf(`"Most":%d`, n))
+	}
+	for want, r := range map[string]*reports.Run{
+		"scenarios[0].trials[0].findings[0].Value.Most: 9007199254740993 is beyond 2^53":         run(edge+1, 0, ""),
+		"scenarios[0].trials[0].findings[0].Value.Most: -9007199254740993 is beyond 2^53":        run(-edge-1, 0, ""),
+		"scenarios[0].trials[0].findings[0].Decided[0].Late: 9223372036854775807 is beyond 2^53": run(0, signal.Never, ""),
+		`scenarios[0].trials[0].findings[0].Reason: "a\xff" is not UTF-8`:                        run(0, 0, "a\xff"),
+	} {
+		_, err := record.Canonical(r)
+		require.ErrorContains(t, err, want)
+		_, err = record.Comparable(r)
+		require.ErrorContains(t, err, want)
+		_, err = record.Digest(r)
+		require.ErrorContains(t, err, want)
+	}
+}
+
+// BenchmarkCanonical: the yardstick is encoding/json of the same run.
+func BenchmarkCanonical(b *testing.B) {
+	run := reportstest.Many(60, 59)
+	b.Run("plain", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, err := json.Marshal(run); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("canonical", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, err := record.Canonical(run); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
 }
