@@ -44,7 +44,7 @@ func (s *sheet) front() {
 
 	tables := []func(){s.overview, s.claims}
 	closing := func() { s.limits(); s.signatures() }
-	room := s.measure(closing)
+	room := s.measure(closing) + 2
 	for len(tables) > 0 && s.measure(tables[0])+room <= s.left() {
 		tables[0]()
 		tables = tables[1:]
@@ -57,7 +57,7 @@ func (s *sheet) front() {
 		s.need(room)
 	}
 	s.excerptIn(tables, room)
-	if spare := s.left() - room; spare > 0 {
+	if spare := s.left() - room; spare > 0 && len(s.run.Scenarios) > 0 {
 		s.down(spare)
 	}
 	closing()

@@ -2,6 +2,7 @@ package certificate_test
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"os"
 	"os/exec"
@@ -10,12 +11,14 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pintle/reports"
 	"pintle/reports/certificate"
+	"pintle/reports/record"
 	"pintle/reports/reportstest"
 	"pintle/rig/need"
 	"pintle/rig/rule"
@@ -27,6 +30,16 @@ type noTraces struct{}
 
 func (noTraces) Trace(string, string, int) (*signal.Trace, error) {
 	return nil, errors.New("it is not in the logbook")
+}
+
+// own is a copy of a run that a test may change.
+func own(t testing.TB, run *reports.Run) *reports.Run {
+	t.Helper()
+	text, err := json.Marshal(run)
+	require.NoError(t, err)
+	var c reports.Run
+	require.NoError(t, json.Unmarshal(text, &c))
+	return &c
 }
 
 func paper(t testing.TB, run *reports.Run, traces reports.TraceSource, o certificate.Options) []byte {
@@ -43,18 +56,31 @@ func file(t testing.TB, pdf []byte) string {
 	return name
 }
 
+// tool runs a program of poppler or qpdf on a document, which must find no fault.
+func tool(t testing.TB, pdf []byte, program, pack string, args ...string) string {
+	t.Helper()
+	path := need.Tool(t, program, "apt-get install "+pack)
+	name := file(t, pdf)
+	for i := range args {
+		args[i] = strings.ReplaceAll(args[i], "FILE", name)
+	}
+	var out, complaints bytes.Buffer
+	cmd := exec.Command(path, args...)
+	cmd.Stdout, cmd.Stderr = &out, &complaints
+	require.NoError(t, cmd.Run(), "%s: %s%s", program, out.String(), complaints.String())
+	require.Empty(t, complaints.String(), program)
+	return out.String()
+}
+
 func text(t testing.TB, pdf []byte) string {
 	t.Helper()
-	out, err := exec.Command(need.Tool(t, "pdftotext", "apt-get install poppler-utils"), "-layout", file(t, pdf), "-").Output()
-	require.NoError(t, err)
-	return strings.Join(strings.Fields(string(out)), " ")
+	return strings.Join(strings.Fields(tool(t, pdf, "pdftotext", "poppler-utils", "-layout", "FILE", "-")), " ")
 }
 
 func pages(t testing.TB, pdf []byte) int {
 	t.Helper()
-	out, err := exec.Command(need.Tool(t, "pdfinfo", "apt-get install poppler-utils"), file(t, pdf)).Output()
-	require.NoError(t, err)
-	n, err := strconv.Atoi(regexp.MustCompile(`Pages: +(\d+)`).FindStringSubmatch(string(out))[1])
+	out := tool(t, pdf, "pdfinfo", "poppler-utils", "FILE")
+	n, err := strconv.Atoi(regexp.MustCompile(`Pages: +(\d+)`).FindStringSubmatch(out)[1])
 	require.NoError(t, err)
 	return n
 }
@@ -67,72 +93,131 @@ func TestTheSameRunGivesTheSameBytes(t *testing.T) {
 		paper(t, reportstest.Sound(), reportstest.Source{}, certificate.Options{})))
 }
 
+// TestItsDateIsTheRuns holds for a run too that was cut off before its end, and
+// for one without any time: today's date would differ with each writing.
+func TestItsDateIsTheRuns(t *testing.T) {
+	run := own(t, reportstest.Mixed())
+	date := func() string {
+		return regexp.MustCompile(`/CreationDate \(.*?D.*?:(.*?)\)`).FindString(strings.ReplaceAll(string(paper(t, run, noTraces{}, certificate.Options{})), "\x00", ""))
+	}
+	assert.Contains(t, date(), "20310409063134")
+	run.Ended = time.Time{}
+	assert.Contains(t, date(), "20310409063000")
+	run.Began = time.Time{}
+	assert.Contains(t, date(), "19700101000000")
+}
+
 func TestItIsAValidDocument(t *testing.T) {
-	qpdf := need.Tool(t, "qpdf", "apt-get install qpdf")
-	fonts := need.Tool(t, "pdffonts", "apt-get install poppler-utils")
-	ppm := need.Tool(t, "pdftoppm", "apt-get install poppler-utils")
-	name := file(t, paper(t, reportstest.Mixed(), reportstest.Source{}, certificate.Options{}))
-	out, err := exec.Command(qpdf, "--check", name).CombinedOutput()
-	require.NoError(t, err, string(out))
-	out, err = exec.Command(fonts, name).Output()
-	require.NoError(t, err)
-	rows := strings.Split(strings.TrimSpace(string(out)), "\n")[2:]
-	require.NotEmpty(t, rows)
+	pdf := paper(t, reportstest.Mixed(), reportstest.Source{}, certificate.Options{})
+	tool(t, pdf, "qpdf", "qpdf", "--check", "FILE")
+	rows := strings.Split(strings.TrimSpace(tool(t, pdf, "pdffonts", "poppler-utils", "FILE")), "\n")[2:]
+	require.Len(t, rows, 2, "upright and bold, nothing else")
 	for _, row := range rows {
 		// The columns from the end: emb sub uni object ID. (fpdf cuts a font down to the
 		// glyphs in use, but does not name it as a subset.)
 		f := strings.Fields(row)
 		assert.Equal(t, "yes", f[len(f)-5], "embedded: %s", row)
+		assert.Equal(t, "yes", f[len(f)-3], "its text can be copied: %s", row)
 	}
-	out, err = exec.Command(ppm, "-r", "20", "-png", name, strings.TrimSuffix(name, ".pdf")).CombinedOutput()
-	require.NoError(t, err)
-	assert.Empty(t, string(out), "no complaint while drawing")
+	assert.Less(t, len(pdf), 400_000, "whole fonts would be larger")
+	tool(t, pdf, "pdftoppm", "poppler-utils", "-r", "20", "-png", "FILE", filepath.Join(t.TempDir(), "page"))
+}
+
+func TestPaper(t *testing.T) {
+	assert.Contains(t, tool(t, paper(t, reportstest.Sound(), nil, certificate.Options{}), "pdfinfo", "poppler-utils", "FILE"), "(A4)")
+	assert.Contains(t, tool(t, paper(t, reportstest.Sound(), nil, certificate.Options{Letter: true}), "pdfinfo", "poppler-utils", "FILE"), "(letter)")
 }
 
 func TestEveryVerdictIsSaidPlainly(t *testing.T) {
 	run := reportstest.Mixed()
-	words := text(t, paper(t, run, reportstest.Source{}, certificate.Options{}))
-	assert.Contains(t, words, "FAIL")
-	assert.Contains(t, words, "REHEARSAL: performed on a virtual bench with a simulated controller; says nothing of any hardware.")
-	assert.Contains(t, words, "1 failed")
-	assert.Contains(t, words, "2 inconclusive, 1 void")
-	assert.Contains(t, words, "not exercised")
-	assert.Contains(t, words, "A moving gate can kill.")
-	assert.Contains(t, words, "End of the certificate of run "+run.ID)
-	n := pages(t, paper(t, run, reportstest.Source{}, certificate.Options{}))
+	pdf := paper(t, run, reportstest.Source{}, certificate.Options{})
+	words := text(t, pdf)
+	digest, err := record.Digest(run)
+	require.NoError(t, err)
+	for _, want := range []string{
+		"FAIL", "At least one requirement was broken beyond the doubt of the measurement.",
+		"Of 7 scenarios: 3 passed, 1 failed, 2 inconclusive, 1 void.",
+		"REHEARSAL: performed on a virtual bench with a simulated controller; says nothing of any hardware.",
+		"Did not pass: The closed limit never arrives (fail); The supply is lost and comes back (void)",
+		"not exercised", "16.2400 s ± 0.0020 s", "at most 15 s", "−1.2420 s",
+		"BX-2 barrier board", "0017", "2.4.1", run.Controller.Digest, digest,
+		"each 1 ms, over 1 ms", "A moving gate can kill.", "concern only the item tested", "not issued by an accredited laboratory",
+		"performed by: name", "signature", "End of the certificate of run " + run.ID,
+		"Trouble of the bench in trial 1: 2.1 s: meter: no sample for 500ms.",
+	} {
+		assert.Contains(t, words, want)
+	}
+	n := pages(t, pdf)
 	for p := 1; p <= n; p++ {
 		assert.Contains(t, words, "page "+strconv.Itoa(p)+" of "+strconv.Itoa(n))
 	}
+	assert.Equal(t, n, strings.Count(words, "run "+run.ID+" REHEARSAL on a virtual bench"), "on every page")
 	for i := range run.Scenarios {
 		assert.Contains(t, words, run.Scenarios[i].Title)
 	}
-	words = text(t, paper(t, reportstest.Sound(), reportstest.Source{}, certificate.Options{}))
+}
+
+func TestAllIsWell(t *testing.T) {
+	words := text(t, paper(t, reportstest.Sound(), reportstest.Source{}, certificate.Options{}))
 	assert.Contains(t, words, "PASS")
 	assert.NotContains(t, words, "FAIL")
+	assert.NotContains(t, words, "Did not pass")
+	assert.Contains(t, words, "Not judged, as no rule of this run refers to them: 1 of 6 claims (run-time cut-out).")
+	assert.Contains(t, words, "The same requirement in each of 3 trials")
+}
+
+func TestOtherRuns(t *testing.T) {
+	run := own(t, reportstest.Sound())
+	run.Bench.Virtual, run.Bench.Name = false, "the yard's bench"
+	assert.NotContains(t, text(t, paper(t, run, nil, certificate.Options{})), "REHEARSAL")
+
+	run.Verdict, run.Reason = rule.Void, "interrupted"
+	run.Scenarios[2].Trials, run.Scenarios[2].Verdict, run.Scenarios[2].Reason = nil, rule.Void, "0 of 3 trials were performed"
+	run.Controller.Defects = []string{"no run-time cut-out", "reads one limit only"}
+	words := text(t, paper(t, run, nil, certificate.Options{}))
+	for _, want := range []string{"VOID", "This is not a pass.", "The run did not end in the ordinary way: interrupted.",
+		"0 of 3 trials were performed", "No trial was performed.", "9 trials were asked for", "it was not judged",
+		"Seeded on purpose into the simulated controller: no run-time cut-out, reads one limit only."} {
+		assert.Contains(t, words, want)
+	}
+	run.Verdict = rule.Inconclusive
+	assert.Contains(t, text(t, paper(t, run, nil, certificate.Options{})), "INCONCLUSIVE")
 }
 
 func TestNothingThatIsMissingStopsIt(t *testing.T) {
 	words := text(t, paper(t, reportstest.Mixed(), noTraces{}, certificate.Options{}))
 	assert.Contains(t, words, "cannot be shown: it is not in the logbook")
+	assert.Contains(t, text(t, paper(t, reportstest.Mixed(), nil, certificate.Options{})), "is not shown: there is nowhere to fetch it from")
+
 	words = text(t, paper(t, &reports.Run{ID: "empty"}, noTraces{}, certificate.Options{}))
 	assert.Contains(t, words, "UNSETTLED")
+	assert.Contains(t, words, "No scenario was performed, so nothing is said of the controller.")
 	assert.NotContains(t, words, "PASS")
 
-	long := reportstest.Mixed()
-	long.Controller.Board = strings.Repeat("b", 300)
-	long.Scenarios[0].Title = strings.Repeat("very long title ", 60)
-	long.Scenarios[0].Rules[0].Name = strings.Repeat("x", 500)
-	long.Scenarios[1].Verdict = rule.Verdict(200)
-	paper(t, long, reportstest.Source{}, certificate.Options{Letter: true})
+	odd := own(t, reportstest.Mixed())
+	odd.Scenarios[1].Verdict = rule.Verdict(200)
+	odd.Scenarios[2].Trials[0].Findings[0].Rule = 99
+	odd.Scenarios[3].Trials[0].Findings[0].Rule = -1
+	odd.Scenarios[4].Rules = nil
+	paper(t, odd, reportstest.Source{}, certificate.Options{})
 }
 
 // TestALongRunStaysReadable has sixty scenarios of fifty-nine trials.
 func TestALongRunStaysReadable(t *testing.T) {
-	assert.Less(t, pages(t, paper(t, reportstest.Many(60, 59), reportstest.Source{}, certificate.Options{})), 40)
+	run := reportstest.Many(60, 59)
+	pdf := paper(t, run, reportstest.Source{}, certificate.Options{})
+	assert.Less(t, pages(t, pdf), 20)
+	words := text(t, pdf)
+	assert.Contains(t, words, "Of 3540 trials:")
+	assert.Contains(t, words, "Strip charts are printed of 8 scenarios")
+	for i := range run.Scenarios {
+		assert.Contains(t, words, run.Scenarios[i].Name+". Of 59 trials:")
+	}
 }
 
 func BenchmarkLongRun(b *testing.B) {
 	run := reportstest.Many(60, 59)
+	b.ReportAllocs()
 	for b.Loop() {
 		paper(b, run, reportstest.Source{}, certificate.Options{})
 	}

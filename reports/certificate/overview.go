@@ -25,8 +25,11 @@ func (s *sheet) overview() {
 
 // excerpt is the overview of some scenarios only.
 func (s *sheet) excerpt(which []int) {
-	all := count(len(s.run.Scenarios), "scenario")
-	s.heading(fmt.Sprintf("The gravest and tightest %d of %s; all of them on the next page", len(which), all), 20)
+	kind := "gravest and tightest"
+	if s.run.Verdict == rule.Pass {
+		kind = "tightest"
+	}
+	s.heading(fmt.Sprintf("The %s %d of %s; all of them on the next page", kind, len(which), count(len(s.run.Scenarios), "scenario")), 20)
 	t := overviewTable()
 	for _, i := range which {
 		t.row(overviewRow(&s.run.Scenarios[i])...)

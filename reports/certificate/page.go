@@ -170,6 +170,8 @@ func (s *sheet) scribble(x, y, wide, high float64) {
 	s.SetLineWidth(max(0.3, high/3))
 	s.SetLineCapStyle("round")
 	s.SetLineJoinStyle("round")
+	wasX, wasY := s.GetXY() // which a path moves
+	defer s.SetXY(wasX, wasY)
 	s.MoveTo(x, y)
 	up := true
 	for at := x + high; at < x+wide; at += high {

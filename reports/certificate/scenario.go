@@ -86,6 +86,9 @@ func (s *sheet) share(l layout, entries []*entry) {
 			charts++
 		}
 	}
+	if len(entries) == 1 && charts == 1 {
+		spare -= entries[0].strip.enlarge(s, spare)
+	}
 	for _, e := range entries {
 		if s.GetY() > top+0.1 {
 			s.down(between)

@@ -25,16 +25,20 @@ func (s *sheet) spread(sc *reports.Scenario) {
 			}
 		}
 	}
-	const high = 17.0
-	if len(all) < 2 || s.left() < high+3 || hi <= lo {
+	const high = 20.0
+	if s.dry || len(all) < 2 || s.left() < high+3 || hi <= lo {
 		return
 	}
 	s.down(3)
 	s.text("B", 8.2, ink)
 	y := s.GetY()
-	s.Text(margin, y+3, fmt.Sprintf("All %d trials in which it was measured", len(all)))
+	words := fmt.Sprintf("The same requirement in each of %d trials", len(all))
+	if len(all) < len(sc.Trials) {
+		words = fmt.Sprintf("The same requirement in the %d of %d trials that measured it", len(all), len(sc.Trials))
+	}
+	s.Text(margin, y+3, words)
 	pad := (hi - lo) / 12
-	s.spreadStrip(f, all, lo-pad, hi+pad, y+5, high-9)
+	s.spreadStrip(f, all, lo-pad, hi+pad, y+8, high-12)
 	s.SetXY(margin, y+high)
 }
 

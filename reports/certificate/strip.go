@@ -87,6 +87,20 @@ func (st *strip) write(s *sheet) {
 	}
 }
 
+// enlarge draws the chart at its full size if there is as much room to spare, and
+// says how much of it that takes.
+func (st *strip) enlarge(s *sheet, spare float64) float64 {
+	small, _ := st.heights(s, st.near)
+	was := st.scale
+	st.scale = 1
+	full, _ := st.heights(s, st.near)
+	if full-small > spare {
+		st.scale = was
+		return 0
+	}
+	return full - small
+}
+
 // drawn says that there is a chart whose height can be chosen.
 func (st *strip) drawn() bool { return st != nil && st.near != nil }
 
