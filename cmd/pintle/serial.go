@@ -4,8 +4,6 @@ import (
 	"errors"
 	"fmt"
 
-	"go.bug.st/serial"
-
 	"pintle/drivers/live"
 	"pintle/drivers/meter"
 	"pintle/drivers/meter/speak"
@@ -43,6 +41,9 @@ func meterConfig(job *scenarios.Job) meter.Config {
 // openSerial opens the meter, and the wire on which a simulated one speaks where
 // the job asks for that.
 func openSerial(job *scenarios.Job, c meter.Config, config virtual.Config) (rig.Bench, rig.Facts, error) {
+	// The simulated meter takes the shortest time only: what is above it up to the
+	// longest is left for the wire.
+	config.Meter.Latency, config.Meter.Spread, config.Meter.Jitter = c.Least, 0, 0
 	inner, err := virtual.New(config, 0)
 	if err != nil {
 		return nil, rig.Facts{}, err
@@ -70,25 +71,17 @@ func openSerial(job *scenarios.Job, c meter.Config, config virtual.Config) (rig.
 // speaks.
 type rehearsal struct {
 	rig.Bench
-	port    serial.Port
-	speaker *speak.Speaker
+	say  func(signal.Sample) error
+	hush func() error
 }
 
 func rehearse(wire string, c meter.Config, inner rig.Bench) (*rehearsal, error) {
-	port, err := serial.Open(wire, &serial.Mode{BaudRate: c.Filled().Baud})
+	say, hush, err := speak.Open(wire, c)
 	if err != nil {
-		return nil, fmt.Errorf("open the rehearsal wire %s: %w", wire, err)
+		return nil, fmt.Errorf("open the rehearsal wire: %w", err)
 	}
-	speaker, err := speak.New(c, port)
-	if err != nil {
-		return nil, errors.Join(err, port.Close())
-	}
-	r := &rehearsal{inner, port, speaker}
-	go func() { _ = speaker.Serve() }() // it ends with the port; a meter that does not answer is noticed at the other end
-	return r, nil
+	return &rehearsal{inner, say, hush}, nil
 }
 
-func (r *rehearsal) say(s signal.Sample) error { return r.speaker.Say(s.To, s.Current) }
-
 // Close lets go of the wire as well.
-func (r *rehearsal) Close() error { return errors.Join(r.Bench.Close(), r.port.Close()) }
+func (r *rehearsal) Close() error { return errors.Join(r.Bench.Close(), r.hush()) }
