@@ -46,8 +46,11 @@ const (
 	usualLate = 25 * time.Millisecond
 )
 
-// WireFailed is the trouble that Speak failed, or does not keep up.
-const WireFailed = "rehearsal-wire"
+// The names of the troubles that a rehearsal can have. They do not change.
+const (
+	WireFailed = "rehearsal-wire" // Speak failed, or does not keep up
+	WireLate   = "rehearsal-late" // a sample was spoken so late that the meter takes it for a later one
+)
 
 // A Bench is a bench in real time.
 type Bench struct {
@@ -69,6 +72,7 @@ type Bench struct {
 	seen   []rig.Observation
 	err    error // the lines failed
 	muted  bool  // the wire has failed, which has been said
+	late   bool  // the wire was late, which has been said since the bench was last made safe
 	closed bool
 }
 
@@ -107,7 +111,26 @@ func (c *Config) check() error {
 	bad(c.Clock == nil, "there is no clock")
 	bad(c.Lead < 0, "the lead is negative")
 	bad(c.Late < 0, "the lateness allowed is negative")
+	if c.Meter != nil && c.Speak != nil {
+		errs = append(errs, checkRehearsal(c.Meter.Facts(), c.Facts.Meter)...)
+	}
 	return errors.Join(errs...)
+}
+
+// checkRehearsal compares the meter with the simulated one that it is to hear: if
+// what was stated of it did not cover the other, its samples would stand for the
+// wrong stretches of time.
+func checkRehearsal(heard, spoken rig.MeterFacts) (errs []error) {
+	if heard.Most <= spoken.Most {
+		errs = append(errs, fmt.Errorf("the meter's longest latency, %v, leaves nothing for the wire: the simulated meter alone takes up to %v", heard.Most, spoken.Most))
+	}
+	if heard.Least > spoken.Least {
+		errs = append(errs, fmt.Errorf("the meter's shortest latency, %v, is longer than that of the simulated meter, %v", heard.Least, spoken.Least))
+	}
+	if heard.Window < spoken.Window {
+		errs = append(errs, fmt.Errorf("the meter's window, %v, is shorter than that of the simulated meter, %v", heard.Window, spoken.Window))
+	}
+	return errs
 }
 
 // Now is the present instant.
@@ -218,7 +241,7 @@ func (b *Bench) reading(r meter.Reading, open bool) (rig.Observation, bool) {
 func (b *Bench) Safe() error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.told = false
+	b.told, b.late = false, false
 	if !b.closed {
 		b.advance()
 	}

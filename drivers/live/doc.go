@@ -11,7 +11,9 @@
 // For a rehearsal Speak takes the samples of the simulated motor and puts them on
 // a wire, and the meter reads them off it. A sample then leaves up to a millisecond
 // later than the simulated meter delivered it: the stated latency of the meter
-// has to allow for the simulated one's, that millisecond and the wire.
+// has to allow for the simulated one's, that millisecond and the wire, and where it
+// is asked for each reading also for its interval. One that leaves later than that
+// allows is a trouble.
 //
 // All edges keep the spans that the lines gave them. The bench needs a few
 // milliseconds of lead, for the conductor's own thinking.

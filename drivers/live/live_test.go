@@ -4,52 +4,52 @@ import (
 	"testing"
 	"time"
 
-	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pintle/drivers/benchtest"
 	"pintle/drivers/live"
 	"pintle/drivers/meter"
+	"pintle/drivers/meter/metertest"
 	"pintle/drivers/meter/speak"
 	"pintle/drivers/virtual"
 	"pintle/rig"
 	"pintle/rig/signal"
 )
 
-// config is a meter that sends a hundred plain text readings a second.
+// config is a meter that reads twenty times a second. Its latency leaves room for a
+// computer that is busy with something else.
 func config(protocol string) meter.Config {
 	c := meter.Config{
-		Protocol: protocol, Baud: 115200, Interval: 10 * time.Millisecond, Window: 10 * time.Millisecond,
-		Most: 60 * time.Millisecond, Resolution: 10_000, Range: 60 * signal.Ampere, Silence: 2 * time.Second,
+		Protocol: protocol, Baud: 115200, Interval: 50 * time.Millisecond, Window: 50 * time.Millisecond,
+		Most: 2 * time.Second, Resolution: 10_000, Range: 60 * signal.Ampere, Silence: 10 * time.Second,
 	}
-	c.SCPI.Query = "MEAS:CURR?"
-	c.Modbus = meter.ModbusOptions{Unit: 1, Type: "int32"}
+	if protocol == "modbus" {
+		c.Modbus = meter.ModbusOptions{Unit: 1, Type: "int32"}
+	}
 	return c
 }
 
-// open makes a live bench over the virtual one: its simulated meter speaks into a
-// real pseudo-terminal, and a real meter driver hears it at the other end.
+// open makes a live bench over the virtual one: its simulated meter speaks at one
+// end of a wire, and a real meter driver hears it at the other.
 func open(t *testing.T, protocol string) (rig.Bench, rig.Facts) {
 	t.Helper()
 	v := virtual.DefaultConfig()
-	v.Meter.Interval, v.Meter.Window = 10*time.Millisecond, 10*time.Millisecond
+	v.Meter.Interval, v.Meter.Window = 50*time.Millisecond, 50*time.Millisecond
 	inner, err := virtual.New(v, 1)
 	require.NoError(t, err)
 
-	wire, tty, err := pty.Open()
-	require.NoError(t, err)
-	t.Cleanup(func() { wire.Close(); tty.Close() })
+	wire := metertest.NewWire(t)
 	c := config(protocol)
-	c.Port = tty.Name()
-	clock := live.NewClock()
-	speaker, err := speak.New(c, wire)
+	say, hush, err := speak.Open(wire.A, c)
 	require.NoError(t, err)
-	go speaker.Serve()
+	t.Cleanup(func() { assert.NoError(t, hush()) })
+	clock := live.NewClock()
+	c.Port = wire.B
 	m, err := meter.Open(c, clock)
 	require.NoError(t, err)
-	b, facts, err := live.New(live.Config{Lines: inner, Facts: inner.Facts(), Meter: m, Clock: clock,
-		Speak: func(s signal.Sample) error { return speaker.Say(s.To, s.Current) }})
+	b, facts, err := live.New(live.Config{Lines: inner, Facts: inner.Facts(), Meter: m, Clock: clock, Speak: say,
+		Late: 500 * time.Millisecond})
 	require.NoError(t, err)
 	return b, facts
 }
@@ -72,11 +72,11 @@ func TestTheMotorIsHeardRunning(t *testing.T) {
 			require.NoError(t, b.Plan(signal.Remote, []signal.Edge{
 				{At: now.Add(1200 * time.Millisecond), Level: signal.Made}, {At: now.Add(1400 * time.Millisecond), Level: signal.Broken}}))
 			var most signal.Current
-			end := now.Add(2 * time.Second)
-			for b.Now() < end {
+			end := now.Add(12 * time.Second) // it runs until its cut-out, and is heard long before
+			for b.Now() < end && most <= 5*signal.Ampere {
 				o, err := b.Next(min(end, b.Now().Add(100*time.Millisecond)))
 				require.NoError(t, err)
-				require.NotEqual(t, rig.Trouble, o.Kind, "%v", o.Trouble)
+				require.Nil(t, o.Trouble)
 				if o.Kind == rig.Sampled {
 					most = max(most, o.Sample.Current.Abs())
 				}

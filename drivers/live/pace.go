@@ -90,18 +90,41 @@ func (b *Bench) speak() {
 		}
 		select {
 		case s := <-b.spoken:
-			if err := b.c.Speak(s); err != nil {
-				b.mu.Lock()
-				if !b.closed {
-					b.wireFailed(err)
-				}
-				b.mu.Unlock()
+			err := b.c.Speak(s)
+			b.mu.Lock()
+			switch {
+			case b.closed:
+			case err != nil:
+				b.wireFailed(err)
+			default:
+				b.spokeAt(s, b.Now())
+			}
+			b.mu.Unlock()
+			if err != nil {
 				return
 			}
 		case <-b.quit:
 			return
 		}
 	}
+}
+
+// spokeAt says, once until the bench is made safe, that a sample was spoken so late
+// that the meter, which cannot know it, will take it for one of a later time. The
+// lock is held.
+func (b *Bench) spokeAt(s signal.Sample, now signal.Instant) {
+	spoken := b.c.Facts.Meter
+	room := b.c.Meter.Facts().Most - spoken.Most
+	late := now.Sub(s.To.Add(spoken.Least)) // by the end of its stretch it was delivered then
+	if late <= room || b.late {
+		return
+	}
+	b.late = true
+	b.see(rig.Observation{Kind: rig.Trouble, Span: signal.At(now), Trouble: &rig.BenchTrouble{
+		Code: WireLate,
+		Text: fmt.Sprintf("a sample of the rehearsal was on its way for %v, and the longest latency stated for the meter leaves %v for that: "+
+			"let the computer do less beside, or state a longer latency", late, room),
+	}})
 }
 
 // wireFailed says once that the wire has failed. The lock is held.

@@ -210,6 +210,69 @@ func TestBlockedWire(t *testing.T) {
 	})
 }
 
+// A sample that is spoken too late is taken for a later one, so it must not pass
+// unnoticed. The echo's latency leaves 20 ms.
+func TestLateWire(t *testing.T) {
+	for _, c := range []struct {
+		late  time.Duration
+		wrong bool
+	}{{20 * ms, false}, {20*ms + 1, true}} {
+		synctest.Test(t, func(t *testing.T) {
+			wait := c.late
+			b, _, _, _ := openFake(t, func(conf *Config, inner *benchtest.Fake, e *echo) {
+				inner.About.Meter.Least = inner.About.Meter.Most // so that a sample's stretch tells its delivery
+				e.facts.Least = 0
+				conf.Facts = inner.About
+				conf.Speak = func(s signal.Sample) error {
+					time.Sleep(wait - conf.Clock().Sub(s.To.Add(inner.About.Meter.Least)))
+					wait = 0
+					return e.speak(s)
+				}
+			})
+			troubles := 0
+			for until := b.Now().Add(200 * ms); ; {
+				o, err := b.Next(until)
+				require.NoError(t, err)
+				if o.Kind == rig.Trouble {
+					require.Equal(t, WireLate, o.Trouble.Code)
+					require.Contains(t, o.Trouble.Text, "leaves 20ms")
+					troubles++
+				}
+				if o.Kind == rig.Reached {
+					break
+				}
+			}
+			require.Equal(t, c.wrong, troubles == 1, "%d troubles", troubles)
+			require.NoError(t, b.Close())
+		})
+	}
+}
+
+// A rehearsal on a meter whose stated latency does not cover the simulated one's
+// would give samples of the wrong time from the start.
+func TestRehearsalThatCannotBe(t *testing.T) {
+	clock, inner := NewClock(), benchtest.NewFake()
+	spoken := inner.About.Meter
+	for _, c := range []struct {
+		change func(*rig.MeterFacts)
+		says   string
+	}{
+		{func(f *rig.MeterFacts) { f.Most = spoken.Most }, "leaves nothing for the wire"},
+		{func(f *rig.MeterFacts) { f.Least = spoken.Least + 1 }, "shortest latency"},
+		{func(f *rig.MeterFacts) { f.Window = spoken.Window - 1 }, "window"},
+	} {
+		e := newEcho(clock, spoken)
+		c.change(&e.facts)
+		conf := Config{Lines: inner, Facts: inner.About, Meter: e, Clock: clock, Speak: e.speak}
+		_, _, err := New(conf)
+		require.ErrorContains(t, err, c.says)
+		conf.Speak = nil // a real meter need not be like the simulated one
+		b, _, err := New(conf)
+		require.NoError(t, err)
+		require.NoError(t, b.Close())
+	}
+}
+
 // The wire is let finish before whoever holds it is closed: a word may be on its
 // way.
 func TestCloseLetsTheWireFinish(t *testing.T) {
