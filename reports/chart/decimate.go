@@ -25,8 +25,10 @@ func (c *Chart) currentRange() (lo, hi int64) {
 			}
 		}
 	}
-	if hi-lo < int64(signal.Ampere)/10 {
-		hi = lo + int64(signal.Ampere)
+	// The noise of a meter at rest must not look like a current.
+	hi = max(hi, int64(signal.Ampere))
+	if -lo > hi/20 {
+		lo = min(lo, -int64(signal.Ampere))
 	}
 	return lo, hi
 }
