@@ -7,7 +7,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pintle/reports"
 	"pintle/reports/certificate"
+	"pintle/reports/logbook"
 )
 
 func certifyCommand(a *app) *cobra.Command {
@@ -20,27 +22,20 @@ each scenario with the strip chart of its tightest trial. The same run gives the
 bytes each time.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
-			log, err := openLog(file)
-			if err != nil {
-				return err
-			}
-			defer log.Close()
-			run, err := log.Run(args[0])
-			if err != nil {
-				return usage(err)
-			}
 			o := certificate.Options{Letter: strings.EqualFold(paper, "letter")}
 			if !o.Letter && !strings.EqualFold(paper, "a4") {
 				return usage(fmt.Errorf("--paper %q: it is A4 or letter", paper))
 			}
-			if out == "" {
-				out = "certificate-" + run.ID + ".pdf"
-			}
-			if err := write(out, func(w io.Writer) error { return certificate.Write(w, run, log, o) }); err != nil {
-				return err
-			}
-			fmt.Fprintf(a.out, "certificate %s: %v\n", out, run.Verdict)
-			return nil
+			return withRun(file, args[0], func(log *logbook.Logbook, run *reports.Run) error {
+				if out == "" {
+					out = "certificate-" + run.ID + ".pdf"
+				}
+				if err := write(out, func(w io.Writer) error { return certificate.Write(w, run, log, o) }); err != nil {
+					return err
+				}
+				fmt.Fprintf(a.out, "certificate %s: %v\n", out, run.Verdict)
+				return nil
+			})
 		},
 	}
 	logFlag(c, &file)

@@ -86,16 +86,9 @@ func exportCommand(a *app) *cobra.Command {
 			if i < 0 {
 				return usage(fmt.Errorf("there is no form %q: it is one of %s", as, strings.Join(formNames(), ", ")))
 			}
-			log, err := openLog(file)
-			if err != nil {
-				return err
-			}
-			defer log.Close()
-			run, err := log.Run(args[0])
-			if err != nil {
-				return usage(err)
-			}
-			return a.export(log, run, forms[i], args[1:], out)
+			return withRun(file, args[0], func(log *logbook.Logbook, run *reports.Run) error {
+				return a.export(log, run, forms[i], args[1:], out)
+			})
 		},
 	}
 	logFlag(c, &file)

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pintle/reports"
 	"pintle/reports/logbook"
 )
 
@@ -32,6 +33,20 @@ func openLog(file string) (*logbook.Logbook, error) {
 		return nil, usage(err)
 	}
 	return log, nil
+}
+
+// withRun does something with one run of the logbook.
+func withRun(file, name string, do func(*logbook.Logbook, *reports.Run) error) error {
+	log, err := openLog(file)
+	if err != nil {
+		return err
+	}
+	defer log.Close()
+	run, err := log.Run(name)
+	if err != nil {
+		return usage(err)
+	}
+	return do(log, run)
 }
 
 func logCommand(a *app) *cobra.Command {

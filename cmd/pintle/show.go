@@ -27,22 +27,15 @@ func showCommand(a *app) *cobra.Command {
 strip chart. RUN is a run's name as pintle log prints it, its beginning, or "last".`,
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(_ *cobra.Command, args []string) error {
-			log, err := openLog(file)
-			if err != nil {
-				return err
-			}
-			defer log.Close()
-			run, err := log.Run(args[0])
-			if err != nil {
-				return usage(err)
-			}
-			if len(args) == 1 {
-				if svg != "" {
-					return usage(errors.New("--svg needs a scenario: pintle show RUN SCENARIO --svg FILE"))
+			return withRun(file, args[0], func(log *logbook.Logbook, run *reports.Run) error {
+				if len(args) == 1 {
+					if svg != "" {
+						return usage(errors.New("--svg needs a scenario: pintle show RUN SCENARIO --svg FILE"))
+					}
+					return summary.Write(a.out, run, summary.Options{})
 				}
-				return summary.Write(a.out, run, summary.Options{})
-			}
-			return a.show(log, run, args[1], svg)
+				return a.show(log, run, args[1], svg)
+			})
 		},
 	}
 	logFlag(c, &file)

@@ -29,7 +29,7 @@ type check struct {
 	deadline signal.Instant
 	pending  signal.Instant // see Monitor.Pending
 
-	blurred  bool           // something that it rests on came in an order that cannot be told
+	blurred bool // something that it rests on came in an order that cannot be told
 
 	seg, total tally // of the segment under way; of all that count
 }
