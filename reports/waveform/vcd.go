@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 
 	"pintle/rig/signal"
 )
@@ -12,25 +13,25 @@ import (
 // currentID is the identifier of the motor current; lines have theirs by number.
 const currentID = '!'
 
-// id is a line's identifier: one printable character.
-func id(l signal.Line) byte { return byte('!' + 1 + l) }
+// id is a line's identifier: one printable character of ASCII.
+func id(l signal.Line) byte { return currentID + byte(l) }
 
 // VCD writes a value change dump. The scope is named after the trial, in letters,
 // digits and underscores.
 func VCD(w io.Writer, t *signal.Trace, scope string) error {
-	b := bufio.NewWriter(w)
+	d := dumper{w: bufio.NewWriterSize(w, 1<<16)}
 	lines := used(t)
-	header(b, lines, scope)
-	dump(b, t, lines)
-	changes(b, t)
-	fmt.Fprintf(b, "#%d\n", max(int64(t.End), 0))
-	if err := b.Flush(); err != nil {
+	d.header(lines, scope)
+	d.origin(t, lines)
+	visit(t, signal.Span.Mid, &d)
+	d.stamp(t.End)
+	if err := d.w.Flush(); err != nil {
 		return fmt.Errorf("write the value change dump: %w", err)
 	}
 	return nil
 }
 
-// used lists the lines that were ever made.
+// used lists the lines that were ever made or changed.
 func used(t *signal.Trace) []signal.Line {
 	var seen signal.LineSet
 	for _, e := range t.Edges {
@@ -43,15 +44,6 @@ func used(t *signal.Trace) []signal.Line {
 		}
 	}
 	return lines
-}
-
-func header(b *bufio.Writer, lines []signal.Line, scope string) {
-	fmt.Fprintf(b, "$version pintle $end\n$timescale 1 ns $end\n$scope module %s $end\n", word(scope))
-	fmt.Fprintf(b, "$var real 64 %c motor_current_A $end\n", currentID)
-	for _, l := range lines {
-		fmt.Fprintf(b, "$var wire 1 %c %s $end\n", id(l), word(l.String()))
-	}
-	fmt.Fprint(b, "$upscope $end\n$enddefinitions $end\n")
 }
 
 // word makes an identifier of a name.
@@ -68,55 +60,97 @@ func word(name string) string {
 	return string(out)
 }
 
-// dump tells what is so at the origin: the levels, and the last reading before it.
-func dump(b *bufio.Writer, t *signal.Trace, lines []signal.Line) {
-	current := "r0"
-	for _, s := range t.Samples {
-		if middle(s) > 0 {
-			break
+// remark makes a text that cannot end the comment it stands in: words between
+// single blanks, with no word that begins as a keyword does.
+func remark(text string) string {
+	words := strings.Fields(strings.ToValidUTF8(text, "?"))
+	for i, w := range words {
+		if w[0] == '$' {
+			words[i] = "_" + w[1:]
 		}
-		current = real(s)
 	}
-	fmt.Fprintf(b, "#0\n$dumpvars\n%s %c\n", current, currentID)
+	return strings.Join(words, " ")
+}
+
+// A dumper writes the dump. The buffered writer keeps the first error for Flush.
+type dumper struct {
+	w       *bufio.Writer
+	now     int64
+	level   [signal.LineCount]signal.Level
+	current signal.Current
+	line    []byte
+}
+
+// header writes the declarations.
+func (d *dumper) header(lines []signal.Line, scope string) {
+	fmt.Fprintf(d.w, "$version pintle $end\n$timescale 1 ns $end\n$scope module %s $end\n", word(scope))
+	fmt.Fprintf(d.w, "$var real 64 %c motor_current_A $end\n", currentID)
 	for _, l := range lines {
-		fmt.Fprintf(b, "%d%c\n", t.Initial[l], id(l))
+		fmt.Fprintf(d.w, "$var wire 1 %c %s $end\n", id(l), word(l.String()))
 	}
-	fmt.Fprint(b, "$end\n")
+	fmt.Fprint(d.w, "$upscope $end\n$enddefinitions $end\n")
 }
 
-func middle(s signal.Sample) signal.Instant { return signal.Span{Early: s.From, Late: s.To}.Mid() }
-
-func real(s signal.Sample) string { return "r" + strconv.FormatFloat(s.Current.Amperes(), 'g', -1, 64) }
-
-// changes merges edges and readings in the order of time.
-func changes(b *bufio.Writer, t *signal.Trace) {
-	at := int64(0)
-	stamp := func(i signal.Instant) {
-		if v := max(int64(i), 0); v > at {
-			at = v
-			fmt.Fprintf(b, "#%d\n", at)
-		}
+// origin writes what is so at zero: the levels, and no current read yet.
+func (d *dumper) origin(t *signal.Trace, lines []signal.Line) {
+	d.level = t.Initial
+	fmt.Fprintf(d.w, "#0\n$dumpvars\nr0 %c\n", currentID)
+	for _, l := range lines {
+		fmt.Fprintf(d.w, "%d%c\n", d.level[l], id(l))
 	}
-	edges := t.Edges
-	last := signal.Sample{Current: 1 << 62}
-	for _, s := range t.Samples {
-		mid := middle(s)
-		for len(edges) > 0 && edges[0].Span.Mid() <= mid {
-			edge(b, edges[0], stamp)
-			edges = edges[1:]
-		}
-		if mid > 0 && s.Current != last.Current {
-			stamp(mid)
-			fmt.Fprintf(b, "%s %c\n", real(s), currentID)
-			last = s
-		}
-	}
-	for _, e := range edges {
-		edge(b, e, stamp)
+	fmt.Fprint(d.w, "$end\n")
+}
+
+// stamp writes the time, if it is later than what was written last.
+func (d *dumper) stamp(at signal.Instant) {
+	if int64(at) > d.now {
+		d.now = int64(at)
+		d.line = append(strconv.AppendInt(append(d.line[:0], '#'), d.now, 10), '\n')
+		d.w.Write(d.line)
 	}
 }
 
-func edge(b *bufio.Writer, e signal.EdgeSeen, stamp func(signal.Instant)) {
-	stamp(e.Span.Mid())
-	fmt.Fprintf(b, "%d%c\n", e.Level, id(e.Line))
+func (d *dumper) edge(at signal.Instant, e *signal.EdgeSeen) {
+	if d.level[e.Line] == e.Level {
+		return
+	}
+	d.level[e.Line] = e.Level
+	d.stamp(at)
+	d.line = append(d.line[:0], '0'+byte(e.Level), id(e.Line), '\n')
+	d.w.Write(d.line)
+}
+
+func (d *dumper) sample(at signal.Instant, s *signal.Sample) {
+	if s.Current == d.current {
+		return
+	}
+	d.current = s.Current
+	d.stamp(at)
+	d.line = appendAmperes(append(d.line[:0], 'r'), s.Current)
+	d.line = append(d.line, ' ', currentID, '\n')
+	d.w.Write(d.line)
+}
+
+func (d *dumper) mark(at signal.Instant, m *signal.Mark) {
+	d.stamp(at)
+	fmt.Fprintf(d.w, "$comment %s $end\n", remark(m.Text))
+}
+
+// appendAmperes adds a current in amperes, exactly: 1250000 µA as 1.25.
+func appendAmperes(b []byte, c signal.Current) []byte {
+	n := uint64(c)
+	if c < 0 {
+		b, n = append(b, '-'), -n
+	}
+	b = strconv.AppendUint(b, n/1e6, 10)
+	rest := n % 1e6
+	if rest == 0 {
+		return b
+	}
+	b = append(b, '.')
+	for digit := uint64(1e5); rest > 0; digit /= 10 {
+		b = append(b, '0'+byte(rest/digit))
+		rest %= digit
+	}
+	return b
 }

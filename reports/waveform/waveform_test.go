@@ -3,6 +3,11 @@ package waveform_test
 import (
 	"bytes"
 	"encoding/csv"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -12,12 +17,16 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"pintle/reports/waveform"
 	"pintle/rig/need"
 	"pintle/rig/signal"
 )
 
+var update = flag.Bool("update", false, "write the golden files anew")
+
+// trace is a short trial of a barrier.
 func trace() *signal.Trace {
 	t := &signal.Trace{End: 9000}
 	t.Initial[signal.ClosedLimit] = signal.Made
@@ -31,67 +40,109 @@ func trace() *signal.Trace {
 		from := signal.Instant(1000*i - 1000)
 		t.Samples = append(t.Samples, signal.Sample{From: from, To: from + 1200, Current: c})
 	}
+	t.Marks = []signal.Mark{{At: 1400, Text: `press "remote", twice`}, {At: 8600, Text: "the\nscript $end ends: ≥ 1 A"}}
 	return t
 }
 
-// decode reads a value change dump by the rules of IEEE 1364: declarations up to
-// $enddefinitions, then times and values, each of a scalar or a real.
-func decode(t *testing.T, dump string) (names map[string]string, at map[string][]string) {
-	t.Helper()
-	names, at = map[string]string{}, map[string][]string{}
-	words := strings.Fields(dump)
-	now, declared := "", false
-	for i := 0; i < len(words); i++ {
-		w := words[i]
-		switch {
-		case w == "$var":
-			names[words[i+3]] = words[i+4]
-			require.Equal(t, "$end", words[i+5])
-			i += 5
-		case w == "$enddefinitions":
-			declared = true
-			i++
-		case !declared || w == "$dumpvars" || w == "$end":
-		case w[0] == '#':
-			if now != "" {
-				was, err := strconv.Atoi(now)
-				require.NoError(t, err)
-				is, err := strconv.Atoi(w[1:])
-				require.NoError(t, err)
-				require.GreaterOrEqual(t, is, was, "time runs forward")
-			}
-			now = w[1:]
-		case w[0] == 'r':
-			id := names[words[i+1]]
-			require.NotEmpty(t, id)
-			at[id] = append(at[id], now+"="+w[1:])
-			i++
-		case w[0] == '0' || w[0] == '1':
-			id := names[w[1:]]
-			require.NotEmpty(t, id, "value of %q, which was not declared", w)
-			at[id] = append(at[id], now+"="+w[:1])
-		default:
-			t.Fatalf("%q is nothing that a value change dump has", w)
-		}
-	}
-	return names, at
+func dump(t require.TestingT, tr *signal.Trace, scope string) *dumped {
+	var b bytes.Buffer
+	require.NoError(t, waveform.VCD(&b, tr, scope))
+	d, err := parse(b.String())
+	require.NoError(t, err)
+	return d
 }
 
 func TestVCD(t *testing.T) {
-	var b bytes.Buffer
-	require.NoError(t, waveform.VCD(&b, trace(), "missed-closed-limit/1"))
-	names, at := decode(t, b.String())
-	assert.Len(t, names, 4)
-	assert.Contains(t, b.String(), "$timescale 1 ns $end")
-	assert.Contains(t, b.String(), "$scope module missed_closed_limit_1 $end")
-	assert.Equal(t, []string{"0=0", "0=1"}, at["supply"])
-	assert.Equal(t, []string{"0=0", "1500=1", "8500=0"}, at["remote"])
-	assert.Equal(t, []string{"0=1", "5000=0"}, at["closed_limit"])
-	assert.Equal(t, []string{"0=-0.01", "600=0", "1600=1.25", "3600=-30"}, at["motor_current_A"])
-	assert.True(t, strings.HasSuffix(b.String(), "#9000\n"), "the end of the trial is marked")
+	d := dump(t, trace(), "missed-closed-limit/1")
+	require.Equal(t, "1ns", d.scale)
+	require.Equal(t, []string{"missed_closed_limit_1"}, d.scopes)
+	require.Equal(t, map[string][]string{
+		"supply":       {"0=0", "0=1"},
+		"remote":       {"0=0", "1500=1", "8500=0"},
+		"closed_limit": {"0=1", "5000=0"},
+		// The first reading's middle lies before the origin: it is so at zero.
+		"motor_current_A": {"0=0", "0=-0.01", "600=0", "1600=1.25", "3600=-30"},
+	}, d.values)
+	require.Equal(t, []string{`1400=press "remote", twice`, "8600=the script _end ends: ≥ 1 A"}, d.comments)
+	require.Equal(t, int64(9000), d.end, "the end of the trial is there")
+	for id := range d.names {
+		require.Len(t, id, 1)
+		require.True(t, id[0] > ' ' && id[0] < 0x7F, "identifier %q", id)
+	}
 }
 
-// TestVCDIsReadByAnotherProgram gives the dump to GTKWave's converter.
+func TestVCDOfNothing(t *testing.T) {
+	d := dump(t, &signal.Trace{}, "")
+	require.Equal(t, []string{"t"}, d.scopes)
+	require.Equal(t, []string{"motor_current_A"}, d.sortedNames())
+	require.Equal(t, int64(0), d.end)
+}
+
+// Every line there can be has an identifier of its own.
+func TestVCDOfEveryLine(t *testing.T) {
+	tr := &signal.Trace{}
+	for l := signal.Line(1); l < signal.LineCount; l++ {
+		tr.Initial[l] = signal.Made
+	}
+	require.Len(t, dump(t, tr, "all").names, signal.LineCount)
+}
+
+// The current is written exactly, whatever it is.
+func TestCurrentsInAmperes(t *testing.T) {
+	for _, c := range []signal.Current{1, -1, 10, 999_999, 1_000_000, -1_000_001, 1_250_000, 15 * signal.Ampere, math.MaxInt64, math.MinInt64} {
+		d := dump(t, &signal.Trace{Samples: []signal.Sample{{From: 5, To: 5, Current: c}}}, "a")
+		got := d.values["motor_current_A"][1]
+		whole, part, _ := strings.Cut(strings.TrimPrefix(got, "5="), ".")
+		micro, err := strconv.ParseInt(whole+part+strings.Repeat("0", 6-len(part)), 10, 64)
+		require.NoError(t, err)
+		require.Equal(t, int64(c), micro, got)
+	}
+}
+
+// Whatever a trace holds, the dump is a dump, and each wire ends at the level of
+// its last edge in the order of time.
+func TestAnyTraceIsADump(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		tr := &signal.Trace{End: signal.Instant(rapid.Int64Range(-5, 50).Draw(t, "end"))}
+		at := rapid.Int64Range(-10, 60)
+		span := func() signal.Span {
+			a := at.Draw(t, "at")
+			return signal.Span{Early: signal.Instant(a), Late: signal.Instant(a + rapid.Int64Range(0, 9).Draw(t, "width"))}
+		}
+		for range rapid.IntRange(0, 12).Draw(t, "edges") {
+			tr.Edges = append(tr.Edges, signal.EdgeSeen{
+				Line: signal.Line(rapid.IntRange(1, 3).Draw(t, "line")), Level: signal.Level(rapid.IntRange(0, 1).Draw(t, "level")), Span: span()})
+		}
+		for range rapid.IntRange(0, 12).Draw(t, "samples") {
+			s := span()
+			tr.Samples = append(tr.Samples, signal.Sample{From: s.Early, To: s.Late, Current: signal.Current(rapid.IntRange(-2, 2).Draw(t, "current"))})
+		}
+		for range rapid.IntRange(0, 3).Draw(t, "marks") {
+			tr.Marks = append(tr.Marks, signal.Mark{At: signal.Instant(at.Draw(t, "at")), Text: rapid.String().Draw(t, "text")})
+		}
+		d := dump(t, tr, rapid.String().Draw(t, "scope"))
+		require.Len(t, d.comments, len(tr.Marks))
+		for l := signal.Line(1); l <= 3; l++ {
+			level, latest, changed := tr.Initial[l], signal.Instant(-1<<62), false
+			for _, e := range tr.Edges {
+				if e.Line == l && e.Span.Mid() >= latest {
+					level, latest, changed = e.Level, e.Span.Mid(), true
+				}
+			}
+			if v := d.values[strings.ReplaceAll(l.String(), "-", "_")]; changed {
+				require.True(t, strings.HasSuffix(v[len(v)-1], fmt.Sprintf("=%d", level)), "%v: %v", l, v)
+			}
+		}
+		var b bytes.Buffer
+		require.NoError(t, waveform.CSV(&b, tr))
+		rows, err := csv.NewReader(&b).ReadAll()
+		require.NoError(t, err)
+		require.Len(t, rows, 1+signal.LineCount-1+len(tr.Edges)+len(tr.Samples)+len(tr.Marks)+1)
+	})
+}
+
+// Another program reads the dump and writes what it understood: GTKWave's
+// converters.
 func TestVCDIsReadByAnotherProgram(t *testing.T) {
 	tool := need.Tool(t, "vcd2fst", "apt-get install gtkwave")
 	back := need.Tool(t, "fst2vcd", "apt-get install gtkwave")
@@ -99,14 +150,40 @@ func TestVCDIsReadByAnotherProgram(t *testing.T) {
 	in, out := filepath.Join(dir, "a.vcd"), filepath.Join(dir, "a.fst")
 	var b bytes.Buffer
 	require.NoError(t, waveform.VCD(&b, trace(), "a"))
-	require.NoError(t, os.WriteFile(in, b.Bytes(), 0o644))
+	require.NoError(t, os.WriteFile(in, b.Bytes(), 0o600))
 	text, err := exec.Command(tool, in, out).CombinedOutput()
-	require.NoError(t, err, string(text))
+	require.NoError(t, err, "%s", text)
 	again, err := exec.Command(back, out).Output()
 	require.NoError(t, err)
-	_, at := decode(t, string(again))
-	assert.Contains(t, at["remote"], "1500=1")
-	assert.Contains(t, at["closed_limit"], "5000=0")
+	got, err := parse(string(again))
+	require.NoError(t, err)
+	require.Equal(t, "1ns", got.scale)
+	want := dump(t, trace(), "a")
+	require.Equal(t, want.sortedNames(), got.sortedNames())
+	for name, values := range want.values {
+		// What changes twice at zero may be told once.
+		if strings.HasPrefix(values[1], "0=") {
+			values = values[1:]
+		}
+		require.Equal(t, values, tidy(t, got.values[name]), name)
+	}
+}
+
+// tidy puts values in the shortest form of reals, and leaves out what changes twice
+// at one time.
+func tidy(t *testing.T, values []string) []string {
+	var out []string
+	for _, v := range values {
+		at, value, _ := strings.Cut(v, "=")
+		f, err := strconv.ParseFloat(value, 64)
+		require.NoError(t, err)
+		v = at + "=" + strconv.FormatFloat(f, 'f', -1, 64)
+		if n := len(out); n > 0 && strings.HasPrefix(out[n-1], at+"=") {
+			out = out[:n-1]
+		}
+		out = append(out, v)
+	}
+	return out
 }
 
 func TestCSV(t *testing.T) {
@@ -114,8 +191,89 @@ func TestCSV(t *testing.T) {
 	require.NoError(t, waveform.CSV(&b, trace()))
 	rows, err := csv.NewReader(&b).ReadAll()
 	require.NoError(t, err)
-	assert.Equal(t, []string{"what", "early_ns", "late_ns", "current_uA", "made"}, rows[0])
-	assert.Len(t, rows, 1+1+4+5)
-	assert.Contains(t, rows, []string{"remote", "1400", "1600", "", "1"})
-	assert.Contains(t, rows, []string{"current", "3000", "4200", "-30000000", ""})
+	require.Equal(t, strings.Split(waveform.Heading, ","), rows[0])
+	require.Equal(t, []string{"level", "0", "0", "closed-limit", "1", "", ""}, rows[signal.ClosedLimit])
+	require.Equal(t, [][]string{
+		{"sample", "-1000", "200", "", "", "-10000", ""},
+		{"edge", "0", "0", "supply", "1", "", ""},
+		{"sample", "0", "1200", "", "", "0", ""},
+		{"sample", "1000", "2200", "", "", "1250000", ""},
+		{"mark", "1400", "1400", "", "", "", `press "remote", twice`},
+		{"edge", "1400", "1600", "remote", "1", "", ""},
+		{"sample", "2000", "3200", "", "", "1250000", ""},
+		{"sample", "3000", "4200", "", "", "-30000000", ""},
+		{"edge", "5000", "5000", "closed-limit", "0", "", ""},
+		{"edge", "8500", "8500", "remote", "0", "", ""},
+		{"mark", "8600", "8600", "", "", "", "the\nscript $end ends: ≥ 1 A"},
+		{"end", "9000", "9000", "", "", "", ""},
+	}, rows[signal.LineCount:])
+}
+
+// Golden files of both forms.
+func TestGolden(t *testing.T) {
+	forms := map[string]func(io.Writer) error{
+		"trial.vcd": func(w io.Writer) error { return waveform.VCD(w, trace(), "button-held/1") },
+		"trial.csv": func(w io.Writer) error { return waveform.CSV(w, trace()) },
+	}
+	if *update {
+		for name, write := range forms {
+			var b bytes.Buffer
+			require.NoError(t, write(&b))
+			require.NoError(t, os.WriteFile(filepath.Join("testdata", name), b.Bytes(), 0o644))
+		}
+	}
+	files, err := filepath.Glob("testdata/trial.*")
+	require.NoError(t, err)
+	require.Len(t, files, len(forms), "golden files under testdata; were they moved?")
+	for _, file := range files {
+		var b bytes.Buffer
+		require.NoError(t, forms[filepath.Base(file)](&b))
+		want, err := os.ReadFile(file)
+		require.NoError(t, err)
+		assert.Equal(t, string(want), b.String(), file)
+	}
+}
+
+var errFull = errors.New("full")
+
+type full struct{}
+
+func (full) Write([]byte) (int, error) { return 0, errFull }
+
+func TestErrorsOfTheWriterAreTold(t *testing.T) {
+	require.ErrorIs(t, waveform.VCD(full{}, trace(), "a"), errFull)
+	require.ErrorIs(t, waveform.CSV(full{}, trace()), errFull)
+}
+
+// The yardstick is strconv alone: the digits of three columns.
+func BenchmarkWrite(b *testing.B) {
+	tr := &signal.Trace{End: 1e12}
+	for i := range 1_000_000 {
+		at := signal.Instant(i) * 1_000_000
+		tr.Samples = append(tr.Samples, signal.Sample{From: at, To: at + 1_200_000, Current: signal.Current(i%4096) * 5000})
+	}
+	for name, write := range map[string]func() error{
+		"vcd": func() error { return waveform.VCD(io.Discard, tr, "a") },
+		"csv": func() error { return waveform.CSV(io.Discard, tr) },
+		"digits": func() error {
+			var line []byte
+			for _, s := range tr.Samples {
+				line = strconv.AppendInt(line[:0], int64(s.From), 10)
+				line = strconv.AppendInt(line, int64(s.To), 10)
+				line = strconv.AppendInt(line, int64(s.Current), 10)
+			}
+			_, err := io.Discard.Write(line)
+			return err
+		},
+	} {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if err := write(); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(float64(len(tr.Samples))*float64(b.N)/b.Elapsed().Seconds()/1e6, "Msamples/s")
+		})
+	}
 }
