@@ -92,25 +92,30 @@ func TestAGeneralReaderReadsIt(t *testing.T) {
 	}
 }
 
-// Another implementation in another language, where there is one.
-func TestPyarrowReadsIt(t *testing.T) {
-	python := need.Tool(t, "python3", "apt-get install python3")
-	if exec.Command(python, "-c", "import pyarrow.parquet").Run() != nil {
-		need.Missing(t, "python3 has no pyarrow", "python3 -m pip install pyarrow")
+// Another implementation in another language: hyparquet, in JavaScript.
+func TestAnotherLanguageReadsIt(t *testing.T) {
+	const how = "npm install --prefix DIR hyparquet hyparquet-compressors, and set PINTLE_NODE=DIR"
+	node := need.Tool(t, "node", "apt-get install nodejs")
+	dir := os.Getenv("PINTLE_NODE")
+	if _, err := os.Stat(filepath.Join(dir, "node_modules", "hyparquet")); dir == "" || err != nil {
+		need.Missing(t, "the npm package hyparquet is not there", how)
 	}
 	tr := ramp(pageRows + 100)
 	name := filepath.Join(t.TempDir(), "trace.parquet")
 	require.NoError(t, os.WriteFile(name, encode(t, tr), 0o600))
-	out, err := exec.Command(python, "-c", `
-import sys, pyarrow.parquet as pq
-t = pq.read_table(sys.argv[1]).to_pydict()
-n = lambda k: sum(1 for x in t["kind"] if x == k)
-print(n("level"), n("edge"), n("mark"), n("end"), n("sample"))
-print(sum(x for x in t["current_uA"] if x is not None))
-print(sum(x for x, k in zip(t["early_ns"], t["kind"]) if k == "sample"))
-print([(l, m) for l, m, k in zip(t["line"], t["made"], t["kind"]) if k == "edge"])
-print([x for x in t["text"] if x is not None])
-`, name).CombinedOutput()
+	out, err := exec.Command(node, "--input-type=module", "-e", `
+const [dir, name] = process.argv.slice(1)
+const { asyncBufferFromFile, parquetReadObjects } = await import(dir + "/node_modules/hyparquet/src/node.js")
+const { compressors } = await import(dir + "/node_modules/hyparquet-compressors/src/index.js")
+const rows = await parquetReadObjects({ file: await asyncBufferFromFile(name), compressors })
+const of = kind => rows.filter(r => r.kind === kind)
+const sum = xs => xs.reduce((a, b) => a + BigInt(b), 0n).toString()
+console.log(["level", "edge", "mark", "end", "sample"].map(k => of(k).length).join(" "))
+console.log(sum(of("sample").map(r => r.current_uA)))
+console.log(sum(of("sample").map(r => r.early_ns)))
+console.log("[" + of("edge").map(r => "('" + r.line + "', " + (r.made ? "True" : "False") + ")").join(", ") + "]")
+console.log("[" + of("mark").map(r => "'" + r.text + "'").join(", ") + "]")
+`, dir, name).CombinedOutput()
 	require.NoError(t, err, "%s", out)
 	current, early := int64(0), int64(0)
 	for _, s := range tr.Samples {
