@@ -1,6 +1,7 @@
 package yamlfile
 
 import (
+	"errors"
 	"fmt"
 	"reflect"
 	"slices"
@@ -54,8 +55,29 @@ func Decode(f *File, into any) Mistakes {
 	}
 	d := &decoder{file: f}
 	d.value(root, reflect.ValueOf(into).Elem(), Field{})
-	return d.bad
+	return d.first()
 }
+
+// mostMistakes is how many mistakes of one file are told: whoever made more has
+// made the same one many times, or wrote no file of this kind.
+const mostMistakes = 100
+
+// first gives the file's mistakes in their order, as many as are told.
+func (d *decoder) first() Mistakes {
+	all, _ := errors.AsType[Mistakes](d.bad.Err())
+	if len(all) <= mostMistakes {
+		return all
+	}
+	next := all[mostMistakes]
+	return append(all[:mostMistakes:mostMistakes], d.file.At(next.Line, next.Col, fmt.Sprintf("the file has %d mistakes; the rest of them is not shown", len(all)), ""))
+}
+
+// mostEntries is how long a list may be, mostKeys how many free keys a mapping may
+// have: each of them is looked up among the others.
+const (
+	mostEntries = 5000
+	mostKeys    = 500
+)
 
 type decoder struct {
 	file *File
@@ -130,6 +152,10 @@ func (d *decoder) list(n *yaml.Node, v reflect.Value, field Field) {
 	if len(n.Content) == 0 && field.Limit == "some" {
 		d.wrong(n, fmt.Sprintf("%q is empty", field.Key), Expected("at least one entry"))
 	}
+	if len(n.Content) > mostEntries {
+		d.wrong(n.Content[mostEntries], "the list is too long", Expected(fmt.Sprintf("at most %d entries", mostEntries)))
+		return
+	}
 	v.Set(reflect.MakeSlice(v.Type(), len(n.Content), len(n.Content)))
 	for i, c := range n.Content {
 		d.value(c, v.Index(i), field)
@@ -140,6 +166,10 @@ func (d *decoder) list(n *yaml.Node, v reflect.Value, field Field) {
 func (d *decoder) entries(n *yaml.Node, v reflect.Value, field Field) {
 	if n.Kind != yaml.MappingNode {
 		d.wrong(n, fmt.Sprintf("%q wants keys with values, not %s", field.Key, called(n)), Expected(`"key: value" on lines of their own`))
+		return
+	}
+	if len(n.Content) > 2*mostKeys {
+		d.wrong(n.Content[2*mostKeys], "there are too many keys", Expected(fmt.Sprintf("at most %d", mostKeys)))
 		return
 	}
 	keys := d.keys(n)

@@ -133,6 +133,12 @@ func TestDecodeBad(t *testing.T) {
 		"column of unicode":   {"title: x\ncolour: grün\n", []string{`2:9 "grün" is not a word for "colour"`}},
 		"after unicode":       {"always: {name: grün, must: ü, sise: 1}\ntitle: x\n", []string{`1:31 unknown key "sise"`}},
 		"several, in order":   {"colour: gren\nunknown: y\nhow many: 99\n", []string{`1:1 the key "title" is missing`, `1:9 "gren" is not a word for "colour"`, `2:1 unknown key "unknown"`, `3:11 "99" is not a whole number from 1 to 10`}},
+		"line at the limit":   {"title: " + strings.Repeat("é", mostChars-7) + "\n", nil},
+		"line above it":       {"title: " + strings.Repeat("é", mostChars-6) + "\n", []string{"1:2001 the line is too long"}},
+		"list at the limit":   {"title: x\nwords:\n" + strings.Repeat("- one\n", mostEntries), nil},
+		"list above it":       {"title: x\nwords:\n" + strings.Repeat("- one\n", mostEntries+1), []string{"5003:3 the list is too long"}},
+		"keys at the limit":   {"title: x\nnamed:\n" + manyKeys(mostKeys), nil},
+		"keys above it":       {"title: x\nnamed:\n" + manyKeys(mostKeys+1), []string{"503:3 there are too many keys"}},
 		"wrong entry of list": {"title: x\nwords: [one, three, two, for]\n", []string{`2:14 "three" is not a word for "words"`, `2:26 "for" is not a word for "words"`}},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -140,6 +146,14 @@ func TestDecodeBad(t *testing.T) {
 			assert.Equal(t, c.says, says)
 		})
 	}
+}
+
+func manyKeys(n int) string {
+	var b strings.Builder
+	for i := range n {
+		fmt.Fprintf(&b, "  k%d: {size: 1}\n", i)
+	}
+	return b.String()
 }
 
 func deepBlocks(n int) string {
@@ -158,16 +172,25 @@ func TestDecodeGoesOn(t *testing.T) {
 	assert.Equal(t, 7, s.Many.Value)
 }
 
+// Of many mistakes the first are told, and how many there are.
+func TestManyMistakes(t *testing.T) {
+	_, says := decode(t, "title: x\n"+strings.Repeat("title: y\n", mostMistakes))
+	assert.Len(t, says, mostMistakes)
+	_, says = decode(t, "title: x\n"+strings.Repeat("title: y\n", mostMistakes+7))
+	assert.Len(t, says, mostMistakes+1)
+	assert.Equal(t, "102:1 the file has 107 mistakes; the rest of them is not shown", says[mostMistakes])
+}
+
 // A billion laughs cost nothing: the anchors are refused before any is followed.
 func TestAliasBomb(t *testing.T) {
 	var b strings.Builder
 	b.WriteString("a0: &a0 [x, x, x, x, x, x, x, x, x, x]\n")
-	for i := 1; i < 100; i++ {
+	for i := 1; i < 50; i++ {
 		fmt.Fprintf(&b, "a%d: &a%d [*a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d, *a%d]\n", i, i, i-1, i-1, i-1, i-1, i-1, i-1, i-1, i-1, i-1)
 	}
-	b.WriteString("title: *a99\n")
+	b.WriteString("title: *a49\n")
 	_, says := decode(t, b.String())
-	assert.Contains(t, says, "101:8 an alias has no place here")
+	assert.Contains(t, says, "51:8 an alias has no place here")
 }
 
 // A problem inside a text is shown inside it, where the text stands as it is.

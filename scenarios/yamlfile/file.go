@@ -13,6 +13,10 @@ import (
 // MostBytes is the size of the largest file that is read.
 const MostBytes = 1 << 20
 
+// mostChars is how long a line may be. It keeps the work that a mistake makes
+// small, whatever the file.
+const mostChars = 2000
+
 // A File is the text of one file.
 type File struct {
 	Name  string
@@ -112,6 +116,8 @@ func (f *File) foreign() (Mistake, bool) {
 	for i := 0; i < len(text); {
 		c, size := utf8.DecodeRuneInString(text[i:])
 		switch {
+		case col > mostChars && c != '\n' && c != '\r':
+			return f.At(line, col, "the line is too long", Expected(fmt.Sprintf("lines of at most %d characters", mostChars))), true
 		case c == utf8.RuneError && size <= 1:
 			return f.At(line, col, fmt.Sprintf("the byte 0x%02X is not text in UTF-8", text[i]), Expected("a text file in UTF-8")), true
 		case c == '\n', c == '\r' && !strings.HasPrefix(text[i:], "\r\n"):

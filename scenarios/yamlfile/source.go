@@ -2,6 +2,7 @@ package yamlfile
 
 import (
 	"strings"
+	"unicode/utf8"
 
 	"go.yaml.in/yaml/v4"
 )
@@ -30,9 +31,12 @@ func (f *File) source(n *yaml.Node) Source {
 	if n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle) != 0 {
 		s.start = 1
 	}
-	if line := []rune(f.Line(n.Line)); n.Column-1+s.start <= len(line) && n.Column > 0 {
-		s.inner = strings.HasPrefix(string(line[n.Column-1+s.start:]), n.Value)
+	rest := f.Line(n.Line)
+	for range n.Column - 1 + s.start {
+		_, size := utf8.DecodeRuneInString(rest)
+		rest = rest[size:]
 	}
+	s.inner = strings.HasPrefix(rest, n.Value)
 	return s
 }
 
