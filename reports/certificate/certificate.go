@@ -76,7 +76,7 @@ func (s *sheet) excerptIn(tables []func(), room float64) {
 		return
 	}
 	order := byConcern(s.run)
-	for n := min(len(order)-1, 12); n >= 3; n-- {
+	for n := min(len(order)-1, 12); n >= 2; n-- {
 		some := func() { s.excerpt(order[:n]) }
 		if s.measure(some)+room+2 <= s.left() {
 			some()

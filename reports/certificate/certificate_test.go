@@ -151,7 +151,7 @@ func TestEveryVerdictIsSaidPlainly(t *testing.T) {
 	for p := 1; p <= n; p++ {
 		assert.Contains(t, words, "page "+strconv.Itoa(p)+" of "+strconv.Itoa(n))
 	}
-	assert.Equal(t, n, strings.Count(words, "run "+run.ID+" REHEARSAL on a virtual bench"), "on every page")
+	assert.Equal(t, n, strings.Count(words, "run "+run.ID+" REHEARSAL with a simulated controller"), "on every page")
 	for i := range run.Scenarios {
 		assert.Contains(t, words, run.Scenarios[i].Title)
 	}
@@ -163,13 +163,16 @@ func TestAllIsWell(t *testing.T) {
 	assert.NotContains(t, words, "FAIL")
 	assert.NotContains(t, words, "Did not pass")
 	assert.Contains(t, words, "Not judged, as no rule of this run refers to them: 1 of 6 claims (run-time cut-out).")
-	assert.Contains(t, words, "The same requirement in each of 3 trials")
+	assert.Contains(t, words, "In each of 3 trials: motor stopped within 150ms of open-limit made")
 }
 
 func TestOtherRuns(t *testing.T) {
 	run := own(t, reportstest.Sound())
 	run.Bench.Virtual, run.Bench.Name = false, "the yard's bench"
 	assert.NotContains(t, text(t, paper(t, run, nil, certificate.Options{})), "REHEARSAL")
+
+	run.Bench.Name = "simulated lines in real time, serial meter"
+	assert.Contains(t, text(t, paper(t, run, nil, certificate.Options{})), "REHEARSAL: performed in real time with a simulated controller")
 
 	run.Verdict, run.Reason = rule.Void, "interrupted"
 	run.Scenarios[2].Trials, run.Scenarios[2].Verdict, run.Scenarios[2].Reason = nil, rule.Void, "0 of 3 trials were performed"

@@ -63,8 +63,11 @@ func (s *sheet) verdictWord(mid, wide float64) {
 // no copy loses it.
 func (s *sheet) rehearsal() {
 	r := s.run
-	if r.Bench.Virtual {
+	switch {
+	case r.Bench.Virtual:
 		s.plate("REHEARSAL: performed on a virtual bench with a simulated controller; says nothing of any hardware.")
+	case rehearsed(r):
+		s.plate("REHEARSAL: performed in real time with a simulated controller; says nothing of the hardware of any controller.")
 	}
 	if len(r.Controller.Defects) > 0 {
 		s.paragraph("B", 9, ink, "Seeded on purpose into the simulated controller: "+strings.Join(r.Controller.Defects, ", ")+".")
@@ -80,6 +83,13 @@ func (s *sheet) rehearsal() {
 			s.down(1)
 		}
 	}
+}
+
+// rehearsed says that the controller was simulated. A bench can keep real time and
+// have a real meter, and still play the controller's part itself: its name says
+// so, and defects can be seeded into nothing else.
+func rehearsed(r *reports.Run) bool {
+	return r.Bench.Virtual || strings.Contains(r.Bench.Name, "simulated") || len(r.Controller.Defects) > 0
 }
 
 func (s *sheet) plate(words string) {
@@ -107,7 +117,7 @@ func unpassed(r *reports.Run) string {
 			continue
 		}
 		if all++; all <= mostNamed {
-			names = append(names, fmt.Sprintf("%s (%v)", first(sc.Title, sc.Name), sc.Verdict))
+			names = append(names, fmt.Sprintf("%s (%v)", brief(first(sc.Title, sc.Name)), sc.Verdict))
 		}
 	}
 	if all == 0 {
@@ -178,7 +188,7 @@ func (s *sheet) subhead(x float64, words string) {
 }
 
 func benchPairs(b reports.Bench) []pair {
-	kind := "real lines, real meter"
+	kind := "keeps real time"
 	if b.Virtual {
 		kind = "virtual: everything is simulated"
 	}

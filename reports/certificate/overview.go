@@ -17,7 +17,7 @@ func (s *sheet) overview() {
 	s.heading("Scenarios", 20)
 	t := overviewTable()
 	for i := range s.run.Scenarios {
-		t.row(overviewRow(&s.run.Scenarios[i])...)
+		t.row(overviewRow(&s.run.Scenarios[i], true)...)
 	}
 	t.placed = func(i int, p place) { s.begins = append(s.begins, begin{i, p}) }
 	s.table(t)
@@ -32,7 +32,7 @@ func (s *sheet) excerpt(which []int) {
 	s.heading(fmt.Sprintf("The %s %d of %s; all of them on the next page", kind, len(which), count(len(s.run.Scenarios), "scenario")), 20)
 	t := overviewTable()
 	for _, i := range which {
-		t.row(overviewRow(&s.run.Scenarios[i])...)
+		t.row(overviewRow(&s.run.Scenarios[i], false)...)
 	}
 	t.placed = func(n int, p place) { s.begins = append(s.begins, begin{which[n], p}) }
 	s.table(t)
@@ -43,9 +43,9 @@ func overviewTable() *table {
 		{"limit", 0.13, false}, {"to spare", 0.105, false}, {"trials", 0.08, false}, {"page", 0.045, true}}}
 }
 
-func overviewRow(sc *reports.Scenario) []cell {
+func overviewRow(sc *reports.Scenario, reason bool) []cell {
 	name := say(first(sc.Title, sc.Name))
-	if sc.Verdict != rule.Pass {
+	if reason && sc.Verdict != rule.Pass {
 		name = name.under(first(sc.Reason, "no reason was given"), faint)
 	}
 	j := judgedScenario(sc)

@@ -105,9 +105,9 @@ func (s *sheet) furnish() {
 }
 
 func (s *sheet) header() {
-	if s.run.Bench.Virtual {
+	if rehearsed(s.run) {
 		s.text("B", 8, ink)
-		s.right(margin+s.width, 12, "REHEARSAL on a virtual bench")
+		s.right(margin+s.width, 12, "REHEARSAL with a simulated controller")
 	} else {
 		s.text("", 8, faint)
 		s.right(margin+s.width, 12, "bench trial of a gate controller")

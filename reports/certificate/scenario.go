@@ -117,11 +117,11 @@ func (s *sheet) entry(l layout, e *entry) {
 	s.entryHead(l, e.Scenario)
 	s.findings(l, e.Scenario)
 	s.troubles(e.Scenario)
-	if e.strip != nil {
-		e.strip.write(s)
-	}
 	if l.apart && len(e.Trials) > 1 {
 		s.spread(e.Scenario)
+	}
+	if e.strip != nil {
+		e.strip.write(s)
 	}
 }
 

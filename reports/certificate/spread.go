@@ -2,6 +2,7 @@ package certificate
 
 import (
 	"fmt"
+	"math"
 
 	"pintle/reports"
 	"pintle/rig/rule"
@@ -26,17 +27,25 @@ func (s *sheet) spread(sc *reports.Scenario) {
 		}
 	}
 	const high = 20.0
-	if s.dry || len(all) < 2 || s.left() < high+3 || hi <= lo {
+	if len(all) < 2 || hi <= lo {
 		return
 	}
-	s.down(3)
+	s.need(high + 2)
+	s.down(2)
+	if s.dry {
+		s.down(high)
+		return
+	}
 	s.text("B", 8.2, ink)
 	y := s.GetY()
-	words := fmt.Sprintf("The same requirement in each of %d trials", len(all))
+	words := fmt.Sprintf("In each of %d trials: ", len(all))
 	if len(all) < len(sc.Trials) {
-		words = fmt.Sprintf("The same requirement in the %d of %d trials that measured it", len(all), len(sc.Trials))
+		words = fmt.Sprintf("In the %d of %d trials that measured it: ", len(all), len(sc.Trials))
 	}
-	s.Text(margin, y+3, words)
+	if f.Rule >= 0 && f.Rule < len(sc.Rules) {
+		words += plain(sc.Rules[f.Rule].Name)
+	}
+	s.Text(margin, y+3, s.clip(words, s.width))
 	pad := (hi - lo) / 12
 	s.spreadStrip(f, all, lo-pad, hi+pad, y+8, high-12)
 	s.SetXY(margin, y+high)
@@ -48,7 +57,7 @@ func (s *sheet) spreadStrip(limit rule.Finding, all []rule.Finding, lo, hi int64
 	s.fill(paper, margin, y, s.width, high)
 	s.line(frame, 0.2, margin, y, margin+s.width, y)
 	s.line(frame, 0.2, margin, y+high, margin+s.width, y+high)
-	least, most := all[0], all[0]
+	far, near := all[0], all[0] // from the limit; what is beyond it is nearest
 	for _, f := range all {
 		c, row := ink, y+high*0.25
 		if f.Verdict == rule.Fail {
@@ -56,20 +65,21 @@ func (s *sheet) spreadStrip(limit rule.Finding, all []rule.Finding, lo, hi int64
 		}
 		s.line(c, 0.18, x(f.Value.Mid()), row, x(f.Value.Mid()), y+high*0.75)
 		s.line(c, 0.1, x(f.Value.Least), y+high/2, x(f.Value.Most), y+high/2)
-		if f.Value.Mid() < least.Value.Mid() {
-			least = f
+		if f.Margin() > far.Margin() {
+			far = f
 		}
-		if f.Value.Mid() > most.Value.Mid() {
-			most = f
+		if f.Margin() < near.Margin() {
+			near = f
 		}
 	}
 	s.line(green, 0.4, bound, y, bound, y+high)
 	s.text("", 7.4, green)
 	s.label(bound, y+high+3.2, limit.LimitText())
 	s.text("", 7.4, ink)
-	s.label(x(least.Value.Mid()), y-0.8, least.ValueText())
-	if far := x(most.Value.Mid()) - x(least.Value.Mid()); far > s.GetStringWidth(least.ValueText())+s.GetStringWidth(most.ValueText()) {
-		s.label(x(most.Value.Mid()), y-0.8, most.ValueText())
+	s.label(x(near.Value.Mid()), y-0.8, near.ValueText())
+	apart := math.Abs(x(near.Value.Mid()) - x(far.Value.Mid()))
+	if apart > s.GetStringWidth(far.ValueText())+s.GetStringWidth(near.ValueText()) {
+		s.label(x(far.Value.Mid()), y-0.8, far.ValueText())
 	}
 }
 

@@ -112,6 +112,15 @@ func first(texts ...string) string {
 	return ""
 }
 
+// brief is a text short enough to stand among others.
+func brief(s string) string {
+	const most = 70
+	if r := []rune(s); len(r) > most {
+		return string(r[:most-1]) + "…"
+	}
+	return s
+}
+
 // sentence makes a reason into a sentence.
 func sentence(s string) string {
 	s = strings.TrimSpace(s)
