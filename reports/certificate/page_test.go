@@ -101,6 +101,7 @@ func TestNoWordLeavesThePaperOrStandsOnAnother(t *testing.T) {
 		"long texts":     {longWinded(t), noTraces{}, everywhere},
 		"many":           {reportstest.Many(60, 2), noTraces{}, everywhere},
 		"some":           {reportstest.Many(22, 2), noTraces{}, everywhere},
+		"shared pages":   {reportstest.Many(22, 1), reportstest.Source{}, func(int) bool { return false }},
 		"empty":          {&reports.Run{}, nil, everywhere},
 	} {
 		for _, letter := range []bool{false, true} {
