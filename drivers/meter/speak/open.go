@@ -11,9 +11,13 @@ import (
 // Open plays a meter of the configuration on a serial port, whose name takes the
 // place of the configuration's. What is said goes out as a line where the meter
 // sends by itself, and is the answer from then on where it waits to be asked. A
-// port that nobody empties blocks whoever says something.
+// port that nobody empties blocks whoever says something. To hush is to let go of
+// the port; it may be done more than once.
 func Open(port string, c meter.Config) (say func(signal.Sample) error, hush func() error, err error) {
 	c.Port = port
+	if err := c.Check(); err != nil {
+		return nil, nil, fmt.Errorf("speak on %s: %w", port, err)
+	}
 	p, err := meter.OpenPort(c)
 	if err != nil {
 		return nil, nil, fmt.Errorf("speak on %s: %w", port, err)
@@ -22,15 +26,18 @@ func Open(port string, c meter.Config) (say func(signal.Sample) error, hush func
 	if err != nil {
 		return nil, nil, errors.Join(err, p.Close())
 	}
-	served := make(chan error, 1)
-	go func() { served <- s.Serve() }()
+	served := make(chan struct{})
+	go func() {
+		defer close(served)
+		_ = s.Serve() // the port's end; whoever asks and gets no answer notices
+	}()
 	say = func(m signal.Sample) error { return s.Say(m.To, m.Current) }
 	hush = func() error {
-		err := p.Close()
-		if err == nil {
-			<-served // it ends in an error that says that the port is closed
+		if err := p.Close(); err != nil {
+			return fmt.Errorf("speak on %s: close: %w", port, err) // its goroutine may be blocked for good
 		}
-		return err
+		<-served
+		return nil
 	}
 	return say, hush, nil
 }
