@@ -49,7 +49,8 @@ type Claim struct {
 // A Bench is what the run was performed on.
 type Bench struct {
 	Name        string         `json:"name"`
-	Virtual     bool           `json:"virtual"`
+	Virtual     bool           `json:"virtual"`   // time was simulated
+	Simulated   bool           `json:"simulated"` // the controller was
 	Lead        time.Duration  `json:"lead"`
 	Meter       string         `json:"meter"`
 	Interval    time.Duration  `json:"interval"`

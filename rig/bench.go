@@ -37,11 +37,14 @@ type Bench interface {
 // Facts are what a bench says of itself before it is used.
 type Facts struct {
 	Name    string
-	Virtual bool           // time is simulated and trials may run side by side
-	Lines   signal.LineSet // the lines that are wired
-	Lead    time.Duration  // how far ahead an edge must be planned to be on time
-	Late    time.Duration  // an edge emitted later than planned by more than this is a fault of the bench
-	Meter   MeterFacts
+	Virtual bool // time is simulated and trials may run side by side
+	// Simulated says that the controller is: whatever comes of it says nothing of any
+	// hardware, even where time and the meter are real.
+	Simulated bool
+	Lines     signal.LineSet // the lines that are wired
+	Lead      time.Duration  // how far ahead an edge must be planned to be on time
+	Late      time.Duration  // an edge emitted later than planned by more than this is a fault of the bench
+	Meter     MeterFacts
 }
 
 // MeterFacts describe the current meter.

@@ -56,7 +56,7 @@ func controllerOf(job *scenarios.Job) reports.Controller {
 
 func benchOf(job *scenarios.Job, f rig.Facts) reports.Bench {
 	m := f.Meter
-	return reports.Bench{Name: f.Name, Virtual: f.Virtual, Lead: f.Lead, Meter: m.Name, Interval: m.Interval,
+	return reports.Bench{Name: f.Name, Virtual: f.Virtual, Simulated: f.Simulated, Lead: f.Lead, Meter: m.Name, Interval: m.Interval,
 		Window: m.Window, LeastDelay: m.Least, MostDelay: m.Most, Resolution: m.Resolution, Noise: m.Noise}
 }
 

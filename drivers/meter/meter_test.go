@@ -126,7 +126,7 @@ func TestSilence(t *testing.T) {
 		time.Sleep(50*ms - 1)
 		_, codes, _ := drainReadings(m)
 		require.Empty(t, codes, "one tick before the silence is too long")
-		time.Sleep(1)
+		time.Sleep(1 * time.Nanosecond)
 		_, codes, texts := drainReadings(m)
 		require.Equal(t, []string{Silent}, codes)
 		require.Contains(t, texts[0], "/dev/ttyBench")

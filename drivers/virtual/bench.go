@@ -45,7 +45,7 @@ func NewWith(c Config, seed uint64, controller Controller) (*Bench, error) {
 	b := &Bench{c: c, controller: controller, meter: newMeter(c.Meter)}
 	b.motor = newMotor(c.Motor, c.Battery, b.meter.stretches())
 	b.facts = rig.Facts{
-		Name: c.Name, Virtual: true, Lines: c.Lines,
+		Name: c.Name, Virtual: true, Simulated: true, Lines: c.Lines,
 		Late:  1, // an edge may have to make way for the one before it
 		Meter: b.meter.facts,
 	}

@@ -171,7 +171,7 @@ func TestOtherRuns(t *testing.T) {
 	run.Bench.Virtual, run.Bench.Name = false, "the yard's bench"
 	assert.NotContains(t, text(t, paper(t, run, nil, certificate.Options{})), "REHEARSAL")
 
-	run.Bench.Name = "simulated lines in real time, serial meter"
+	run.Bench.Simulated = true
 	assert.Contains(t, text(t, paper(t, run, nil, certificate.Options{})), "REHEARSAL: performed in real time with a simulated controller")
 
 	run.Verdict, run.Reason = rule.Void, "interrupted"

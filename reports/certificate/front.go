@@ -86,10 +86,10 @@ func (s *sheet) rehearsal() {
 }
 
 // rehearsed says that the controller was simulated. A bench can keep real time and
-// have a real meter, and still play the controller's part itself: its name says
-// so, and defects can be seeded into nothing else.
+// have a real meter, and still play the controller's part itself; and defects can
+// be seeded into no real one.
 func rehearsed(r *reports.Run) bool {
-	return r.Bench.Virtual || strings.Contains(r.Bench.Name, "simulated") || len(r.Controller.Defects) > 0
+	return r.Bench.Virtual || r.Bench.Simulated || len(r.Controller.Defects) > 0
 }
 
 func (s *sheet) plate(words string) {

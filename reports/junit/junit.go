@@ -112,7 +112,7 @@ func properties(run *reports.Run) []property {
 		{"run", run.ID}, {"program", run.Program}, {"place", run.Place}, {"gate", run.Gate},
 		{"board", run.Controller.Board}, {"serial", run.Controller.Serial},
 		{"firmware", run.Controller.Firmware}, {"firmwareDigest", run.Controller.Digest},
-		{"bench", run.Bench.Name}, {"virtual", strconv.FormatBool(run.Bench.Virtual)}, {"meter", run.Bench.Meter},
+		{"bench", run.Bench.Name}, {"virtual", strconv.FormatBool(run.Bench.Virtual)}, {"simulated", strconv.FormatBool(run.Bench.Simulated)}, {"meter", run.Bench.Meter},
 		{"seed", strconv.FormatUint(run.Seed, 10)}, {"trials", strconv.Itoa(run.Trials)},
 		{"decision", run.Decision}, {"verdict", run.Verdict.String()},
 	}

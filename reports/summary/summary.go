@@ -143,8 +143,8 @@ func (p *page) closing(run *reports.Run) {
 		end += "; " + run.Reason
 	}
 	p.entry(run.Verdict, "run "+run.ID, utf8.RuneCountInString(clean(run.ID))+6, end)
-	if run.Bench.Virtual {
-		p.wrapped("", verdictColumn, "A rehearsal on a virtual bench: it says nothing of any hardware.")
+	if run.Bench.Virtual || run.Bench.Simulated {
+		p.wrapped("", verdictColumn, "A rehearsal with a simulated controller: it says nothing of any hardware.")
 	}
 	if len(run.Controller.Defects) > 0 {
 		p.wrapped("", verdictColumn, "Seeded on purpose into the simulated controller: "+strings.Join(run.Controller.Defects, ", ")+".")

@@ -296,7 +296,7 @@ type walker struct {
 
 func (w *walker) step(dt float64) {
 	a := 0.0
-	switch drive, going := w.m.motor, w.m.going(); {
+	switch drive := w.m.motor; {
 	case drive.Moving():
 		d, o := &w.m.opening, &w.m.closing
 		if drive == motion.Closing {
@@ -315,10 +315,9 @@ func (w *walker) step(dt float64) {
 	case w.hops != nil:
 		a = w.hops.dir * w.hops.stop.Return
 	default:
+		going := &w.m.opening
 		if w.v < 0 {
 			going = &w.m.closing
-		} else {
-			going = &w.m.opening
 		}
 		a = -math.Copysign(min(going.coast, math.Abs(w.v)/dt), w.v)
 	}

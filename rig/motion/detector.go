@@ -12,13 +12,13 @@ import (
 func (t Thresholds) Check() error {
 	var mistakes []error
 	if t.Stops <= 0 {
-		mistakes = append(mistakes, fmt.Errorf("Stops: %v must be above zero, or a standing motor would count as moving", t.Stops))
+		mistakes = append(mistakes, fmt.Errorf("stops: %v must be above zero, or a standing motor would count as moving", t.Stops))
 	}
 	if t.Runs < t.Stops {
-		mistakes = append(mistakes, fmt.Errorf("Runs: %v must not be below Stops, %v", t.Runs, t.Stops))
+		mistakes = append(mistakes, fmt.Errorf("runs: %v must not be below stops, %v", t.Runs, t.Stops))
 	}
 	if t.Settle < 0 {
-		mistakes = append(mistakes, fmt.Errorf("Settle: %v must not be negative", t.Settle))
+		mistakes = append(mistakes, fmt.Errorf("settle: %v must not be negative", t.Settle))
 	}
 	return errors.Join(mistakes...)
 }

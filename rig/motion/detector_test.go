@@ -167,7 +167,7 @@ func TestDetectorReset(t *testing.T) {
 func TestThresholdsCheckNamesEveryMistake(t *testing.T) {
 	_, err := NewDetector(Thresholds{Runs: -2, Stops: 0, Settle: -1})
 	require.Error(t, err)
-	for _, field := range []string{"Stops:", "Runs:", "Settle:"} {
+	for _, field := range []string{"stops:", "runs:", "settle:"} {
 		assert.ErrorContains(t, err, field)
 	}
 	_, err = NewDetector(Thresholds{Runs: 1, Stops: 1})

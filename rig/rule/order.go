@@ -11,7 +11,6 @@ type overlap struct {
 	active      bool
 	early, late signal.Instant // when the shared stretch began
 	point       bool
-	doubt       bool
 	rise        signal.Span
 	sure, maybe bool
 }
