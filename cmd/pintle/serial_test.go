@@ -125,7 +125,7 @@ func TestAScenarioInRealTime(t *testing.T) {
 			assert.Equal(t, rule.Pass, run.Verdict)
 			assert.False(t, run.Bench.Virtual)
 			assert.True(t, run.Bench.Simulated, "real time and a real meter do not make the controller real")
-			assert.Contains(t, words, "says nothing of any hardware")
+			assert.Contains(t, words, "A rehearsal with a simulated controller")
 			trace, err := log.Trace(run.ID, "starts", 1)
 			require.NoError(t, err)
 			assert.Greater(t, len(trace.Samples), 40, "some seconds at twenty readings a second")
