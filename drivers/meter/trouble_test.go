@@ -100,7 +100,7 @@ func TestPolledTroublesOverPty(t *testing.T) {
 			t.Parallel()
 			far, name := metertest.Port(t)
 			conf := realConfig(c.protocol, name)
-			conf.Silence = 200 * time.Millisecond
+			conf.Silence = 2 * time.Second
 			s, err := speak.New(conf, far)
 			require.NoError(t, err)
 			var due atomic.Bool

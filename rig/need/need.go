@@ -28,3 +28,13 @@ func Missing(t testing.TB, what, how string) {
 	}
 	t.Skipf("skipped: %s; to enable: %s", what, how)
 }
+
+// Quiet skips a test that keeps real time and was kept from it by a busy machine.
+// With PINTLE_QUIET=1, which says that nothing else is running, it fails instead.
+func Quiet(t testing.TB, what string) {
+	t.Helper()
+	if os.Getenv("PINTLE_QUIET") == "1" {
+		t.Fatalf("the machine was too busy to keep real time, and PINTLE_QUIET=1 says that it is not: %s", what)
+	}
+	t.Skipf("skipped: the machine is too busy to keep real time; to enable: run this test alone, with PINTLE_QUIET=1 (%s)", what)
+}
