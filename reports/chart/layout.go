@@ -148,44 +148,6 @@ func (l *layout) clamp(x float64) float64 { return min(max(x, l.left), l.right) 
 
 func (l *layout) inside(x float64) bool { return x >= l.left-0.01 && x <= l.right+0.01 }
 
-// A pennant is a mark of the script with the row that its text goes in; of a row
-// below zero only the stroke is drawn.
-type pennant struct {
-	x      float64
-	text   string
-	anchor Anchor
-	row    int
-}
-
-const mostMarkRows = 4
-
-// placeMarks gives each mark the first row in which its text fits.
-func (l *layout) placeMarks() {
-	var free []float64 // where each row is free from
-	for _, mark := range l.c.trace.Marks {
-		x := l.x(mark.At)
-		if !l.inside(x) || mark.Text == "" {
-			continue
-		}
-		f := pennant{x: x, text: mark.Text, row: -1}
-		wide := l.p.Width(Small, f.text) + l.m.Pad
-		start := x
-		if x+wide > l.right {
-			f.anchor, start = End, x-wide
-		}
-		for row := 0; row < mostMarkRows && f.row < 0 && start >= l.left; row++ {
-			if row == len(free) {
-				free = append(free, l.left-l.m.Pad)
-			}
-			if start >= free[row] {
-				f.row, free[row] = row, max(start+wide, x)+l.m.Pad
-			}
-		}
-		l.marks = append(l.marks, f)
-	}
-	l.markRows = len(free)
-}
-
 // wrap breaks a text into rows no wider than width, between words.
 func wrap(p Pen, s Style, text string, width float64) []string {
 	var rows []string

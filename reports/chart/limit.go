@@ -85,9 +85,11 @@ func (l *layout) dimensions() {
 	if r.hasEnd {
 		answer := l.x(r.answer.Mid())
 		l.answer(value)
-		l.dimension(trigger, answer, value, max(answer, bound), Measured, r.valueText(), r.marginText())
+		l.dimension(stretch{trigger, answer, bound, value}, Measured, r.valueText(), r.marginText())
+		l.dimension(stretch{trigger, bound, answer, limit}, LimitWords, "limit "+r.limitText(), "")
+		return
 	}
-	l.dimension(trigger, bound, limit, max(bound, l.x(r.answer.Mid())), LimitWords, "limit "+r.limitText(), "")
+	l.dimension(stretch{trigger, bound, bound, limit}, LimitWords, "limit "+r.limitText(), "")
 }
 
 // answer draws the instant of the answer, and in red pencil how far it lies
@@ -132,9 +134,14 @@ func (l *layout) scribble(from, to, y float64) {
 	l.p.Polyline(Broken, append(points, Point{to, y}))
 }
 
+// A stretch is what a dimension measures, at a height; other is the place of a
+// further upright line that its words should keep clear of.
+type stretch struct{ from, to, other, y float64 }
+
 // dimension draws a stretch with arrows at both ends. The words go above it where
 // they fit, else beside it.
-func (l *layout) dimension(from, to, y, beyond float64, s Style, words, more string) {
+func (l *layout) dimension(d stretch, s Style, words, more string) {
+	from, to, y := d.from, d.to, d.y
 	a, b := l.clamp(from), l.clamp(to)
 	ink := Measure
 	if s == LimitWords {
@@ -159,13 +166,17 @@ func (l *layout) dimension(from, to, y, beyond float64, s Style, words, more str
 	if l.m.Coarse {
 		at.Y, beside.Y = y+l.m.Row/2, y+l.m.Row/2
 	}
+	right := l.clamp(max(to, d.other)) + pad + l.hatchRoom()
+	lo, hi := clearPart(a, b, l.clamp(d.other))
 	switch {
+	case all+2*pad < hi-lo:
+		at.X = (lo + hi - all) / 2
+	case right+all < l.right:
+		at = Point{right, beside.Y}
+	case a-pad-all > l.left:
+		at = Point{a - pad - all, beside.Y}
 	case all+4*pad < b-a:
 		at.X = (a + b - all) / 2
-	case beyond+pad+all < l.right:
-		at = Point{l.clamp(beyond) + pad, beside.Y}
-	case l.clamp(from)-pad-all > l.left:
-		at = Point{l.clamp(from) - pad - all, beside.Y}
 	default:
 		at.X = max(l.left+pad, l.right-pad-all)
 	}
@@ -173,6 +184,25 @@ func (l *layout) dimension(from, to, y, beyond float64, s Style, words, more str
 	if more != "" {
 		l.p.Text(moreStyle, Point{at.X + wide + 2*pad, at.Y}, Start, more)
 	}
+}
+
+// clearPart is the wider part of a stretch that a line cuts in two.
+func clearPart(a, b, cut float64) (lo, hi float64) {
+	switch {
+	case cut <= a || cut >= b:
+		return a, b
+	case cut-a > b-cut:
+		return a, cut
+	}
+	return cut, b
+}
+
+// hatchRoom is how far the hatching reaches to the right of a limit.
+func (l *layout) hatchRoom() float64 {
+	if l.m.Coarse || l.c.req.finding.Sense == rule.AtLeast {
+		return 0
+	}
+	return l.m.Swing / 2
 }
 
 // arrow draws an arrow head that points outwards, where the end is in view.
