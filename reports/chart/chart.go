@@ -95,6 +95,6 @@ func window(end signal.Instant, r requirement) (from, to signal.Instant) {
 	if to = max(end, hi); wide >= to/10 {
 		return 0, min(to, end+end/4)
 	}
-	from = max(0, lo-wide/2-wide/4)
+	from = max(0, lo-wide/2) // half as much before; the words stand behind
 	return from, min(from+3*wide, max(end, hi))
 }

@@ -217,7 +217,7 @@ func TestWindow(t *testing.T) {
 		{"asked for", Options{From: 20 * ms, To: 30 * ms}, 20 * ms, 30 * ms},
 		{"the wrong way round", Options{From: 30 * ms, To: 20 * ms}, 0, 10_000 * ms},
 		{"a tenth of the trial is enough", Options{Finding: finding(rule.Pass, 900*ms, 900*ms, 1000*ms)}, 0, 10_000 * ms},
-		{"one tick less is not", Options{Finding: finding(rule.Pass, 900*ms, 900*ms, 1000*ms-1)}, 5000*ms - (1000*ms-1)/2 - (1000*ms-1)/4, 5000*ms - (1000*ms-1)/2 - (1000*ms-1)/4 + 3*(1000*ms-1)},
+		{"one tick less is not", Options{Finding: finding(rule.Pass, 900*ms, 900*ms, 1000*ms-1)}, 5000*ms - (1000*ms-1)/2, 5000*ms - (1000*ms-1)/2 + 3*(1000*ms-1)},
 		{"a late answer is in view", Options{Finding: finding(rule.Fail, 4000*ms, 4000*ms, 100*ms)}, 0, 10_000 * ms},
 		{"a limit after the end", Options{Finding: finding(rule.Pass, 1000*ms, 1000*ms, 6000*ms)}, 0, 11_000 * ms},
 	} {

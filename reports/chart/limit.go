@@ -167,9 +167,13 @@ func (l *layout) dimension(d stretch, s Style, words, more string) {
 		at.Y, beside.Y = y+l.m.Row/2, y+l.m.Row/2
 	}
 	right := l.clamp(max(to, d.other)) + pad + l.hatchRoom()
-	lo, hi := clearPart(a, b, l.clamp(d.other))
+	lo, hi, room := a, b, 4*pad
+	if !l.m.Coarse { // a character covers the line that it stands on
+		lo, hi = clearPart(a, b, l.clamp(d.other))
+		room = 2 * pad
+	}
 	switch {
-	case all+2*pad < hi-lo:
+	case all+room < hi-lo:
 		at.X = (lo + hi - all) / 2
 	case right+all < l.right:
 		at = Point{right, beside.Y}

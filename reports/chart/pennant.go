@@ -28,15 +28,16 @@ func (l *layout) placeMarks() {
 			f.anchor, f.lo, f.hi = End, x-wide, x
 		}
 		if f.lo >= l.left {
-			f.row = rowFor(f, l.marks, l.m.Pad)
+			f.row = rowFor(f, l.marks, l.m.Pad, !l.m.Coarse)
 		}
 		l.markRows = max(l.markRows, f.row+1)
 		l.marks = append(l.marks, f)
 	}
 }
 
-// rowFor finds the row for a pennant among others, or -1 where there is none.
-func rowFor(f pennant, others []pennant, gap float64) int {
+// rowFor finds the row for a pennant among others, or -1 where there is none. Where
+// a text covers what it stands on, strokes do not matter.
+func rowFor(f pennant, others []pennant, gap float64, strokes bool) int {
 	fallback := -1
 	for f.row = 0; f.row < mostMarkRows; f.row++ {
 		apart, clear := true, true
@@ -44,7 +45,7 @@ func rowFor(f pennant, others []pennant, gap float64) int {
 			if q.row == f.row && f.lo < q.hi+gap && q.lo < f.hi+gap {
 				apart = false
 			}
-			if f.strikes(q) || q.strikes(f) {
+			if strokes && (f.strikes(q) || q.strikes(f)) {
 				clear = false
 			}
 		}

@@ -26,7 +26,7 @@ func TestRowOfAMark(t *testing.T) {
 		{"rather struck than lost", []pennant{at(4, 10, 50)}, at(0, 30, 40), 0},
 		{"no room at all", []pennant{at(0, 0, 9), at(1, 0, 9), at(2, 0, 9), at(3, 0, 9), at(4, 0, 9)}, at(0, 5, 7), -1},
 	} {
-		assert.Equal(t, c.row, rowFor(c.f, c.others, 1), c.name)
+		assert.Equal(t, c.row, rowFor(c.f, c.others, 1, true), c.name)
 	}
 }
 
@@ -37,7 +37,7 @@ func TestNoTwoTextsOfMarksMeet(t *testing.T) {
 		for range rapid.IntRange(1, 12).Draw(t, "marks") {
 			x += rapid.Float64Range(0, 60).Draw(t, "step")
 			f := at(0, x, x+rapid.Float64Range(5, 200).Draw(t, "wide"))
-			f.row = rowFor(f, marks, 2)
+			f.row = rowFor(f, marks, 2, rapid.Bool().Draw(t, "strokes"))
 			for _, q := range marks {
 				if f.row >= 0 && q.row == f.row && f.lo < q.hi && q.lo < f.hi {
 					t.Fatalf("%+v meets %+v", f, q)
