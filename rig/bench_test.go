@@ -63,7 +63,7 @@ func BenchmarkVirtualWorkers(b *testing.B) {
 		b.Run(fmt.Sprint(workers), func(b *testing.B) {
 			var simulated atomic.Int64
 			for b.Loop() {
-				err := rig.Run(context.Background(), rig.Plan{Job: barrier(), Scenarios: []rig.Scenario{eight()}, Trials: 200, Workers: workers,
+				err := rig.Run(context.Background(), rig.Plan{Job: barrier(), Scenarios: []rig.Scenario{eight()}, Trials: 1000, Workers: workers,
 					Open: func() (rig.Bench, rig.Facts, error) {
 						b, err := virtual.New(virtual.DefaultConfig(), 0)
 						return b, b.Facts(), err
