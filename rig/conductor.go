@@ -157,6 +157,11 @@ func (c *Conductor) raise() {
 		c.trace.Samples[i].From -= shift
 		c.trace.Samples[i].To -= shift
 	}
+	// Samples are counted from here on, across the origin as well.
+	if n := len(c.trace.Samples); n > 0 {
+		c.lastFrom = c.trace.Samples[n-1].From
+		c.expected = c.lastFrom
+	}
 	for l := range c.lines.bent {
 		c.trace.Initial[l] = c.lines.bent[l].Initial
 		c.lines.told[l], c.lines.toldAt[l] = c.lines.told[l][:0], 0

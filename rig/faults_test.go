@@ -53,7 +53,7 @@ func tamper(t *testing.T, job *rig.Job, s rig.Scenario, change func(o *rig.Obser
 }
 
 func TestWhateverIsWrongWithTheBenchIsVoid(t *testing.T) {
-	samples, edges := 0, 0
+	samples, edges, begun := 0, 0, 0
 	for name, c := range map[string]struct {
 		change func(o *rig.Observation) bool
 		code   string
@@ -61,6 +61,12 @@ func TestWhateverIsWrongWithTheBenchIsVoid(t *testing.T) {
 		"one sample in a thousand is lost": {func(o *rig.Observation) bool {
 			samples++
 			return o.Kind != rig.Sampled || samples%1000 != 0
+		}, "samples-lost"},
+		"samples are lost just as the trial begins": {func(o *rig.Observation) bool {
+			if o.Kind == rig.Emitted && o.Line == signal.Supply || begun > 0 {
+				begun++
+			}
+			return o.Kind != rig.Sampled || begun == 0 || begun > 9
 		}, "samples-lost"},
 		"the meter falls silent after three seconds": {func(o *rig.Observation) bool {
 			return o.Kind != rig.Sampled || o.Sample.To < signal.Instant(3*time.Second)
@@ -81,7 +87,7 @@ func TestWhateverIsWrongWithTheBenchIsVoid(t *testing.T) {
 			return true
 		}, "meter-garbage"},
 	} {
-		samples, edges = 0, 0
+		samples, edges, begun = 0, 0, 0
 		o, b := tamper(t, barrier(), cycle(), c.change)
 		assert.Equal(t, rule.Void, o.Verdict, name)
 		require.NotEmpty(t, o.Troubles, name)

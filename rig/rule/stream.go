@@ -48,7 +48,7 @@ func (v *stream) motor(c motion.Change) {
 	v.next = v.next&^motorBits | motorWord(c.Is)
 }
 
-// thresholds follows the current through the values that conditions compare it
+// current follows a reading through the values that conditions compare it
 // with, and finds the band in which nothing changes.
 func (v *stream) current(s signal.Sample, size signal.Current) {
 	for i, t := range v.thresholds {
