@@ -32,6 +32,12 @@ var KnownClaims = []KnownClaim{
 	{"dead time", quantity.Time, rule.AtLeast, "The motor stands at least this long between one direction and the other.", "500ms"},
 	{"shortest press", quantity.Time, rule.AtMost, "A press of at least this length is obeyed.", "80ms"},
 	{"ignored press", quantity.Time, rule.AtLeast, "A press of less than this length is not obeyed.", "10ms"},
+	{"reversal after stall", quantity.Time, rule.AtMost, "A closing motor that is stalled opens no later than this after the stall began.", "2s"},
+	{"open-circuit time", quantity.Time, rule.AtMost, "A drive in which no current flows is given up after this long, and does not begin again by itself.", "1500ms"},
+	{"short-circuit current", quantity.Current, rule.AtMost, "A current above this counts as a short circuit.", "42A"},
+	{"short-circuit time", quantity.Time, rule.AtMost, "The motor is without current no later than this after its current has risen above the short-circuit current.", "60ms"},
+	{"shortest limit pulse", quantity.Time, rule.AtMost, "A limit that is made for at least this long at the end of the way is obeyed.", "40ms"},
+	{"ignored glitch", quantity.Time, rule.AtLeast, "A change of any input that lasts less than this is not obeyed.", "1ms"},
 	{"power-up quiet", quantity.Time, rule.AtLeast, "The motor stands at least this long after the supply has come on, whatever the lines say.", "300ms"},
 }
 

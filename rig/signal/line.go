@@ -23,8 +23,12 @@ const (
 	Heartbeat    Line = 12 // beats while the bench is alive
 	DriveOpen    Line = 13 // the controller's drive output, opening (seen, not driven)
 	DriveClose   Line = 14 // the controller's drive output, closing (seen, not driven)
+	LeadCut      Line = 15 // a relay in the motor's lead; made = the lead is cut
+	MotorShort   Line = 16 // a resistor across the motor's leads; made = it is there
+	SupplySag    Line = 17 // a third supply between the full and the dipped one; made = in their place
+	DragLoad     Line = 18 // a load that slows the motor and does not stall it; made = it drags
 
-	LineCount = 15 // one more than the highest line
+	LineCount = 19 // one more than the highest line
 )
 
 // A LineInfo is what there is to say of a line.
@@ -52,6 +56,10 @@ var Lines = [...]LineInfo{
 	{Heartbeat, "heartbeat", true, "high", "low"},
 	{DriveOpen, "drive-open", false, "driven", "idle"},
 	{DriveClose, "drive-close", false, "driven", "idle"},
+	{LeadCut, "lead-cut", true, "cut", "whole"},
+	{MotorShort, "motor-short", true, "shorted", "sound"},
+	{SupplySag, "supply-sag", true, "sagging", "full"},
+	{DragLoad, "drag-load", true, "dragging", "free"},
 }
 
 // String is the line's name as files write it, such as open-limit.

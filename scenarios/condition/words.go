@@ -20,6 +20,10 @@ var events = map[signal.Line]verbs{
 	signal.Heartbeat:    {"rises", "falls"},
 	signal.DriveOpen:    {"goes on", "goes idle"},
 	signal.DriveClose:   {"goes on", "goes idle"},
+	signal.LeadCut:      {"parts", "joins"},
+	signal.MotorShort:   {"shorts", "clears"},
+	signal.SupplySag:    {"sags", "recovers"},
+	signal.DragLoad:     {"drags", "lets go"},
 }
 
 // A phrase is what may follow a subject, and what it comes to.
