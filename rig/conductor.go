@@ -92,7 +92,7 @@ func (c *Conductor) prepare(s *Scenario, seed uint64) error {
 	c.gate.Reset(s.Start)
 	c.lines.reset()
 	c.trace.Reset()
-	c.script.reset(s.Script)
+	c.script.reset(s.Script, s.Repeat)
 	c.origin = c.bench.Now()
 	c.guard = newGuarding(c.job, c.origin)
 	c.end, c.trouble, c.lastFrom = signal.Never, nil, -signal.Never
@@ -329,6 +329,10 @@ func (c *Conductor) over() bool {
 		return true
 	}
 	final := c.final()
+	if c.decided() {
+		c.mark("every rule is settled")
+		return true
+	}
 	if c.script.left() {
 		if c.now() > c.limit() {
 			c.script.abandon(fmt.Sprintf("the trial was ended at its longest time of %v", c.job.Limit))
@@ -345,12 +349,27 @@ func (c *Conductor) over() bool {
 	return c.monitor.Pending() < final || c.now() >= c.limit()
 }
 
-// limit is the instant at which a trial ends in any case.
+// settledEvery is how many samples go by between one look at whether every rule
+// is settled and the next.
+const settledEvery = 64
+
+// decided says that nothing which is still to come can change any verdict. The
+// rest of the script is then bench time for nothing, and maybe a motor driven
+// against a stop for nothing.
+func (c *Conductor) decided() bool {
+	if c.seen.Kind == Sampled && len(c.trace.Samples)%settledEvery != 0 {
+		return false
+	}
+	return c.judgement.began && len(c.scenario.Rules) > 0 && c.monitor.Settled()
+}
+
+// limit is the instant at which a trial ends in any case: the job's limit for
+// each time that the script is performed.
 func (c *Conductor) limit() signal.Instant {
 	if c.job.Limit <= 0 {
 		return signal.Never
 	}
-	return signal.Instant(c.job.Limit)
+	return signal.Instant(c.job.Limit) * signal.Instant(max(c.scenario.Repeat, 1))
 }
 
 func (c *Conductor) mark(text string) {

@@ -10,6 +10,7 @@ import (
 // A script is the place in a scenario's steps that a trial has come to.
 type script struct {
 	steps   []Step
+	rounds  int            // how often they are still to be performed after this time
 	next    int            // the step that is under way, or comes next
 	begun   bool           // it is under way
 	awaited int            // how many Await steps came before it
@@ -18,12 +19,14 @@ type script struct {
 	failed  string         // why the rest of the script was not performed
 }
 
-func (s *script) reset(steps []Step) { *s = script{steps: steps, until: signal.Never} }
+func (s *script) reset(steps []Step, repeat int) {
+	*s = script{steps: steps, rounds: max(repeat, 1) - 1, until: signal.Never}
+}
 
 func (s *script) left() bool { return s.next < len(s.steps) }
 
 func (s *script) abandon(why string) {
-	s.failed, s.next, s.until = why, len(s.steps), signal.Never
+	s.failed, s.next, s.rounds, s.until = why, len(s.steps), 0, signal.Never
 }
 
 // begin puts the supply on and waits for the controller to wake, unless the
@@ -78,6 +81,9 @@ func (s *script) advance(c *Conductor) bool {
 		s.next, s.begun = s.next+1, false
 		if step.Kind == Await {
 			s.awaited++
+		}
+		if !s.left() && s.rounds > 0 {
+			s.rounds, s.next, s.awaited = s.rounds-1, 0, 0
 		}
 	}
 	s.until = signal.Never

@@ -19,6 +19,7 @@ type Scenario struct {
 	Start  gate.Start
 	Faults []fault.Fault
 	Script []Step
+	Repeat int // how often the script is performed, one time after the other; 0 counts as 1
 	Rules  []rule.Rule
 	Claims []string // all claims that the rules or the script refer to, sorted
 }

@@ -10,15 +10,16 @@ import (
 // A ScenarioFile is one file of scenarios/: what happens to the controller, and
 // the rules that it is held to.
 type ScenarioFile struct {
-	Title  yamlfile.Text `key:"title" need:"yes" doc:"what happens, in a few words"`
-	Why    yamlfile.Text `key:"why" need:"yes" doc:"why it matters on a real gate"`
-	Group  yamlfile.Text `key:"group" need:"yes" words:"people|mechanism|electronics|battery|convenience" doc:"what it protects"`
-	Hazard yamlfile.Text `key:"hazard" need:"yes" doc:"what a controller that fails it does to the world"`
-	Start  Place         `key:"start" default:"closed" doc:"where the gate stands: closed, open, half open, or a part of the way such as 40 %"`
-	Needs  []LineName    `key:"needs" doc:"lines without which it makes no sense, beside those that it speaks of"`
-	Faults []FaultFile   `key:"faults" doc:"what is wrong with the lines"`
-	Script []StepFile    `key:"script" need:"yes" limit:"some" doc:"what happens, one thing after the other"`
-	Rules  []RuleFile    `key:"rules" need:"yes" limit:"some" doc:"what the controller must do"`
+	Title  yamlfile.Text  `key:"title" need:"yes" doc:"what happens, in a few words"`
+	Why    yamlfile.Text  `key:"why" need:"yes" doc:"why it matters on a real gate"`
+	Group  yamlfile.Text  `key:"group" need:"yes" words:"people|mechanism|electronics|battery|convenience" doc:"what it protects"`
+	Hazard yamlfile.Text  `key:"hazard" need:"yes" doc:"what a controller that fails it does to the world"`
+	Start  Place          `key:"start" default:"closed" doc:"where the gate stands: closed, open, half open, or a part of the way such as 40 %"`
+	Needs  []LineName     `key:"needs" doc:"lines without which it makes no sense, beside those that it speaks of"`
+	Faults []FaultFile    `key:"faults" doc:"what is wrong with the lines"`
+	Script []StepFile     `key:"script" need:"yes" limit:"some" doc:"what happens, one thing after the other"`
+	Repeat yamlfile.Count `key:"repeat" limit:"1 to 10000" doc:"how often the script is performed, one time after the other, in one trial"`
+	Rules  []RuleFile     `key:"rules" need:"yes" limit:"some" doc:"what the controller must do"`
 }
 
 // A FaultFile is one thing that is wrong with a line.

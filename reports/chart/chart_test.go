@@ -127,7 +127,7 @@ func long() *signal.Trace {
 
 func TestALongTrialWithManyLanesIsASmallFile(t *testing.T) {
 	c := New(long(), Options{Title: "All lanes"})
-	assert.Len(t, c.Lanes(), 13, "all but the heartbeat")
+	assert.Len(t, c.Lanes(), 17, "all but the heartbeat")
 	got := svg(t, c)
 	assert.Less(t, len(got), 60_000)
 	if dir := os.Getenv("PINTLE_LOOK"); dir != "" {
