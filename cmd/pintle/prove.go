@@ -2,69 +2,62 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"runtime"
-	"strings"
 	"sync"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"pintle/drivers/virtual"
+	"pintle/reports/proof"
 	"pintle/rig"
 	"pintle/rig/rule"
 	"pintle/scenarios"
 )
 
+type proveOptions struct {
+	trials   int
+	seed     uint64
+	shortest bool
+	json     bool
+}
+
 func proveCommand(a *app) *cobra.Command {
-	var trials int
-	var seed uint64
+	var o proveOptions
 	c := &cobra.Command{
 		Use:   "prove [DIR]",
 		Short: "show that the scenarios catch every seeded defect",
-		Long: `Performs all scenarios on the virtual bench, once with a sound simulated controller and
-once for each defect that it can be made with. A scenario set proves itself when the
-sound controller passes everything and no defect escapes.
+		Long: `Performs all scenarios on the virtual bench, once with a sound simulated controller, once
+for each defect that it can be made with, and once for each pair of defects that come
+together. A scenario set proves itself when the sound controller passes everything and
+no defect escapes.
 
-Exit status: 0 where that is so, 1 where it is not.`,
+It prints what each scenario says of each defect, the cheapest scenario that catches each,
+and what only one scenario catches. With --shortest it prints the smallest part of the
+scenarios that catches as much. A scenario of more than five minutes is performed only
+where nothing shorter has caught the defect.
+
+Exit status: 0 where everything is caught, 1 where it is not.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			dir := ""
 			if len(args) > 0 {
 				dir = args[0]
 			}
-			return a.prove(c.Context(), dir, trials, seed)
+			return a.prove(c.Context(), dir, o)
 		},
 	}
-	c.Flags().IntVar(&trials, "trials", 1, "how often each scenario is performed")
-	c.Flags().Uint64Var(&seed, "seed", 1, "what the trials' chances are drawn from")
+	c.Flags().IntVar(&o.trials, "trials", 1, "how often each scenario is performed")
+	c.Flags().Uint64Var(&o.seed, "seed", 1, "what the trials' chances are drawn from")
+	c.Flags().BoolVar(&o.shortest, "shortest", false, "print the smallest part of the scenarios that catches as much")
+	c.Flags().BoolVar(&o.json, "json", false, "print as JSON")
 	return c
 }
 
-// A proof is the verdict of each scenario for each controller.
-type proof struct {
-	scenarios []scenarios.Scenario
-	rows      []proofRow // the sound controller first
-}
-
-type proofRow struct {
-	defect   virtual.DefectInfo
-	verdicts []rule.Verdict
-	reasons  []string
-}
-
-// caught says whether any scenario failed, and which.
-func (r proofRow) caught() []int {
-	var by []int
-	for i, v := range r.verdicts {
-		if v == rule.Fail {
-			by = append(by, i)
-		}
-	}
-	return by
-}
-
-func (a *app) prove(ctx context.Context, dir string, trials int, seed uint64) error {
-	if trials < 1 {
+func (a *app) prove(ctx context.Context, dir string, o proveOptions) error {
+	if o.trials < 1 {
 		return usage(fmt.Errorf("--trials takes a number from 1 up"))
 	}
 	job, err := loadJob(dir)
@@ -75,27 +68,134 @@ func (a *app) prove(ctx context.Context, dir string, trials int, seed uint64) er
 	if err != nil {
 		return err
 	}
-	p := proof{scenarios: chosen}
-	for _, d := range append([]virtual.DefectInfo{{Name: "sound", Means: "has no defect"}}, virtual.Defects()...) {
-		row, err := proveOne(ctx, job, chosen, d, trials, seed)
+	p, err := prove(ctx, job, chosen, o.trials, o.seed)
+	if err != nil {
+		return err
+	}
+	if err := a.printProof(p, o); err != nil {
+		return fmt.Errorf("print the proof: %w", err)
+	}
+	if !p.Holds() {
+		return &ended{status: statusFail}
+	}
+	return nil
+}
+
+func (a *app) printProof(p *proof.Proof, o proveOptions) error {
+	switch {
+	case o.json:
+		e := json.NewEncoder(a.out)
+		e.SetIndent("", "  ")
+		return e.Encode(struct {
+			*proof.Proof
+			Holds    bool        `json:"holds"`
+			Shortest proof.Cover `json:"shortest"`
+		}{p, p.Holds(), p.Shortest()})
+	case o.shortest:
+		return p.PrintShortest(a.out)
+	}
+	return p.Print(a.out, columns(a.out))
+}
+
+// tooLong is the bench time of a trial above which a scenario is performed only
+// for the defects that nothing shorter catches.
+const tooLong = 5 * time.Minute
+
+// A prover performs scenarios with one controller after another.
+type prover struct {
+	job    *scenarios.Job
+	chosen []scenarios.Scenario
+	trials int
+	seed   uint64
+}
+
+// prove performs everything with every controller, several controllers at once.
+func prove(ctx context.Context, job *scenarios.Job, chosen []scenarios.Scenario, trials int, seed uint64) (*proof.Proof, error) {
+	w := &prover{job, chosen, trials, seed}
+	rows, defects := seeded()
+	p := &proof.Proof{Rows: rows}
+	var all, brief, lengthy []int
+	for i := range chosen {
+		all = append(all, i)
+		p.Scenarios = append(p.Scenarios, proof.Scenario{Name: chosen[i].Name, Group: chosen[i].Group})
+	}
+	var err error
+	took := make([]time.Duration, len(chosen))
+	if p.Sound, err = w.perform(ctx, nil, all, took, runtime.NumCPU()); err != nil {
+		return nil, err
+	}
+	for i := range all {
+		p.Scenarios[i].Took = took[i]
+		if took[i] > tooLong {
+			lengthy = append(lengthy, i)
+		} else {
+			brief = append(brief, i)
+		}
+	}
+	err = eachAtOnce(len(p.Rows), func(i int) error {
+		r := &p.Rows[i]
+		cells, err := w.perform(ctx, defects[i], brief, nil, 1)
 		if err != nil {
 			return err
 		}
-		p.rows = append(p.rows, row)
-	}
-	return p.print(a)
+		r.Cells = cells
+		for _, s := range lengthy {
+			if len(r.By()) > 0 {
+				break
+			}
+			cells, err := w.perform(ctx, defects[i], []int{s}, nil, 1)
+			if err != nil {
+				return err
+			}
+			r.Cells[s] = cells[s]
+		}
+		return nil
+	})
+	return p, err
 }
 
-// proveOne performs everything with one controller.
-func proveOne(ctx context.Context, job *scenarios.Job, chosen []scenarios.Scenario, d virtual.DefectInfo, trials int, seed uint64) (proofRow, error) {
-	config := virtualConfig(job)
-	config.Controller.Defects = nil
-	if d.Name != "sound" {
-		config.Controller.Defects = []string{d.Name}
+// seeded lists the controllers with a defect, then those with a pair, and the
+// defects of each.
+func seeded() (rows []proof.Row, defects [][]string) {
+	for _, d := range virtual.Defects() {
+		rows = append(rows, proof.Row{Name: d.Name, Means: d.Means})
+		defects = append(defects, []string{d.Name})
 	}
-	row := proofRow{defect: d, verdicts: make([]rule.Verdict, len(chosen)), reasons: make([]string, len(chosen))}
+	return rows, defects
+}
+
+// eachAtOnce calls do for every number below n, as many at once as there are
+// processors, and gives the first error.
+func eachAtOnce(n int, do func(i int) error) error {
+	var workers sync.WaitGroup
+	next := make(chan int)
+	errs := make(chan error, n)
+	for range runtime.NumCPU() {
+		workers.Go(func() {
+			for i := range next {
+				if err := do(i); err != nil {
+					errs <- err
+				}
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	workers.Wait()
+	close(errs)
+	return <-errs
+}
+
+// perform performs some of the scenarios with a controller that has the defects,
+// and gives the worst verdict of each, and where asked for its bench time.
+func (w *prover) perform(ctx context.Context, defects []string, which []int, took []time.Duration, workers int) ([]proof.Cell, error) {
+	config := virtualConfig(w.job)
+	config.Controller.Defects = defects
+	cells := make([]proof.Cell, len(w.chosen))
 	var mu sync.Mutex
-	plan := rig.Plan{Job: rigJob(job), Trials: trials, Seed: seed, Workers: runtime.NumCPU(),
+	plan := rig.Plan{Job: rigJob(w.job), Trials: w.trials, Seed: w.seed, Workers: workers,
 		Open: func() (rig.Bench, rig.Facts, error) {
 			b, err := virtual.New(config, 0)
 			if err != nil {
@@ -106,67 +206,18 @@ func proveOne(ctx context.Context, job *scenarios.Job, chosen []scenarios.Scenar
 		Sink: func(o *rig.Outcome) error {
 			mu.Lock()
 			defer mu.Unlock()
-			was := row.verdicts[o.Scenario]
-			if was == rule.Unsettled || rule.Worst(was, o.Verdict) != was {
-				row.verdicts[o.Scenario], row.reasons[o.Scenario] = o.Verdict, o.Reason
+			i := which[o.Scenario]
+			c := &cells[i]
+			if !c.Performed() || rule.Worst(c.Verdict, o.Verdict) != c.Verdict {
+				c.Verdict, c.Reason = o.Verdict, o.Reason
+			}
+			if took != nil {
+				took[i] = max(took[i], o.Took)
 			}
 			return nil
 		}}
-	for _, s := range chosen {
-		plan.Scenarios = append(plan.Scenarios, s.Scenario)
+	for _, i := range which {
+		plan.Scenarios = append(plan.Scenarios, w.chosen[i].Scenario)
 	}
-	return row, rig.Run(ctx, plan)
-}
-
-// letters of the matrix, each a shape of its own.
-var proofLetter = map[rule.Verdict]string{rule.Pass: ".", rule.Fail: "X", rule.Inconclusive: "?", rule.Void: "!", rule.Unsettled: " "}
-
-func (p *proof) print(a *app) error {
-	p.matrix(a)
-	sound := p.rows[0]
-	escaped, wrong := 0, 0
-	for i, v := range sound.verdicts {
-		if v != rule.Pass {
-			wrong++
-			fmt.Fprintf(a.out, "the sound controller does not pass %s: %v: %s\n", p.scenarios[i].Name, v, sound.reasons[i])
-		}
-	}
-	for _, r := range p.rows[1:] {
-		if len(r.caught()) == 0 {
-			escaped++
-			fmt.Fprintf(a.out, "the defect %q escapes: a controller that %s fails nothing\n", r.defect.Name, r.defect.Means)
-		}
-	}
-	n := len(p.rows) - 1
-	fmt.Fprintf(a.out, "%d of %d defects caught (%.4g %%), and the sound controller passes %d of %d scenarios\n",
-		n-escaped, n, 100*float64(n-escaped)/float64(max(1, n)), len(p.scenarios)-wrong, len(p.scenarios))
-	if escaped+wrong > 0 {
-		return &ended{status: statusFail}
-	}
-	return nil
-}
-
-// matrix prints a row for each controller and a numbered column for each scenario.
-func (p *proof) matrix(a *app) {
-	wide := 0
-	for _, r := range p.rows {
-		wide = max(wide, len(r.defect.Name))
-	}
-	for i, s := range p.scenarios {
-		fmt.Fprintf(a.out, "%3d %s\n", i+1, s.Name)
-	}
-	var tens, ones strings.Builder
-	for i := range p.scenarios {
-		fmt.Fprintf(&tens, "%2s", strings.TrimPrefix(fmt.Sprint((i+1)/10), "0"))
-		fmt.Fprintf(&ones, "%2d", (i+1)%10)
-	}
-	fmt.Fprintf(a.out, "\n%*s %s\n%*s %s\n", wide, "", tens.String(), wide, "", ones.String())
-	for _, r := range p.rows {
-		fmt.Fprintf(a.out, "%-*s ", wide, r.defect.Name)
-		for _, v := range r.verdicts {
-			fmt.Fprintf(a.out, " %s", proofLetter[v])
-		}
-		fmt.Fprintln(a.out)
-	}
-	fmt.Fprintf(a.out, "\nX fail   . pass   ? inconclusive   ! void\n\n")
+	return cells, rig.Run(ctx, plan)
 }

@@ -10,5 +10,5 @@ import (
 
 func TestProve(t *testing.T) {
 	a := &app{out: os.Stdout, err: os.Stderr}
-	require.NoError(t, a.prove(context.Background(), "", 1, 1))
+	require.NoError(t, a.prove(context.Background(), "", proveOptions{trials: 1, seed: 1}))
 }
