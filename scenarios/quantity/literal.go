@@ -96,7 +96,8 @@ func expected(want Dimension) string {
 
 // examples holds one figure of each dimension.
 var examples = [...]string{Unknown: "120ms", Number: "50 %", Time: "120ms", Current: "15A", Voltage: "12.6V", Resistance: "0.4ohm", Inductance: "1.5mH",
-	Constant: "0.12Vs/rad", Inertia: "0.002kgm2", Torque: "1.5Nm", Friction: "2mNms/rad", Length: "3.2mm"}
+	Constant: "0.12Vs/rad", Inertia: "0.002kgm2", Torque: "1.5Nm", Friction: "2mNms/rad", Length: "3.2mm",
+	Angle: "85deg", Mass: "120kg", Warmth: "-10degC"}
 
 // isOperatorRune says whether a character can be an operator of its own.
 func isOperatorRune(c rune) bool { return strings.ContainsRune("+-*/", c) }

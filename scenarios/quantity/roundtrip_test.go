@@ -54,7 +54,7 @@ func TestEveryUnitReadsBack(t *testing.T) {
 func TestPatternsTakeWhatTheParserTakes(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		u := rapid.SampledFrom(units).Draw(t, "unit")
-		d := Dimension(rapid.IntRange(int(Number), int(Length)).Draw(t, "dimension"))
+		d := Dimension(rapid.IntRange(int(Number), int(Warmth)).Draw(t, "dimension"))
 		limit := rapid.SampledFrom([]string{"", "positive", "any"}).Draw(t, "limit")
 		text := rapid.StringMatching(`[+-]?[0-9]{1,6}(\.[0-9]{1,3})? ?`).Draw(t, "figure") + u.name
 		field := yamlfile.Field{Key: "x", Unit: d.String(), Limit: limit}

@@ -22,6 +22,9 @@ const (
 	Torque     Dimension = 9  // base unit: the newton metre
 	Friction   Dimension = 10 // viscous; base unit: the newton metre second per radian
 	Length     Dimension = 11 // base unit: the metre
+	Angle      Dimension = 12 // base unit: the degree
+	Mass       Dimension = 13 // base unit: the kilogram
+	Warmth     Dimension = 14 // a temperature; base unit: the degree Celsius
 )
 
 // dimensions is the table of their names; an error message calls a value by it.
@@ -30,6 +33,7 @@ var dimensions = [...]struct{ name, article string }{
 	Current: {"current", "a current"}, Voltage: {"voltage", "a voltage"}, Resistance: {"resistance", "a resistance"},
 	Inductance: {"inductance", "an inductance"}, Constant: {"constant", "a motor constant"}, Inertia: {"inertia", "an inertia"},
 	Torque: {"torque", "a torque"}, Friction: {"friction", "a viscous friction"}, Length: {"length", "a length"},
+	Angle: {"angle", "an angle"}, Mass: {"mass", "a mass"}, Warmth: {"temperature", "a temperature"},
 }
 
 // String names the dimension, such as time.
@@ -76,6 +80,10 @@ var units = []unit{
 	{"mm", Length, 1, 1000},
 	{"cm", Length, 1, 100},
 	{"m", Length, 1, 1},
+	{"deg", Angle, 1, 1}, {"°", Angle, 1, 1},
+	{"turns", Angle, 360, 1},
+	{"kg", Mass, 1, 1},
+	{"degC", Warmth, 1, 1}, {"°C", Warmth, 1, 1},
 }
 
 // unitNamed finds a unit.
