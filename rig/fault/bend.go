@@ -16,9 +16,10 @@ const MostGaps = 2048
 //
 // Bent edges up to an instant depend on nothing but the initial levels, the seed,
 // the faults, and the clean edges up to that instant, so bending again with
-// another future leaves what has happened as it was. Early is the one exception:
-// it looks ahead, and bent edges up to an instant depend on the clean edges up to
-// the By of all Early faults after it. Initial levels never depend on edges.
+// another future leaves what has happened as it was. Early and BreaksEarly are the
+// exceptions: they look ahead, and bent edges up to an instant depend on the clean
+// edges up to the By of all such faults after it. Initial levels never depend on
+// edges.
 //
 // The faults must have passed Check.
 func Bend(faults []Fault, seed uint64, clean, bent *[signal.LineCount]signal.Timeline) {
@@ -52,15 +53,25 @@ func (f Fault) bend(t *signal.Timeline, r random) {
 		}
 	case Early:
 		f.hasten(t.Edges)
-	case Bounce, Chatter, Dropout:
+	case BreaksEarly:
+		f.hastenBreaks(t)
+	default:
 		w, clean := rewrite(t)
 		switch f.Kind {
-		case Bounce:
+		case Bounce, BounceOff:
 			f.bounce(&w, clean, r)
 		case Chatter:
 			f.chatter(&w, clean)
 		case Dropout:
 			f.dropout(&w, clean)
+		case BreaksLate:
+			f.breakLate(&w, clean)
+		case Pulses:
+			f.pulse(t, &w, clean)
+		case Glitches:
+			f.glitch(&w, clean, r)
+		case Drifts:
+			f.drift(&w, clean)
 		}
 		w.finish(t)
 	}

@@ -14,12 +14,15 @@ const (
 	shrink = 3
 )
 
-// bounce follows each edge by a burst. A burst that is not over when the next
+// bounce follows each edge, or each breaking, by a burst. A burst that is not over when the next
 // clean edge comes is cut off there; should the contact happen to be at the next
 // edge's level already, that edge came with the burst's last one.
 func (f Fault) bounce(w *writer, clean []signal.Edge, r random) {
 	for i, e := range clean {
 		w.put(e.At, e.Level)
+		if f.Kind == BounceOff && e.Level == signal.Made {
+			continue
+		}
 		own := randomOf(uint64(r), uint64(i))
 		f.burst(w, e, end(clean[i+1:]), &own)
 	}

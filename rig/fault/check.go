@@ -3,6 +3,7 @@ package fault
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"pintle/rig/signal"
@@ -29,6 +30,7 @@ func (f Fault) Check() error {
 	}
 	if info.Needs.Has(Gap) {
 		wrong(f.Gap < f.Every, "Gap: %v must be shorter than Every, %v", f.Gap, f.Every)
+		wrong(f.Kind != Glitches || f.Gap >= ShortestGlitch, "Gap: %v must be at least %v", f.Gap, ShortestGlitch)
 	}
 	if info.Needs.Has(Other) {
 		wrong(bendable(f.Other), "Other: %v is no line that a fault can be on", f.Other)
@@ -69,6 +71,16 @@ func (f Fault) String() string {
 		return fmt.Sprintf("%v chatters while made, open for %v in every %v", f.Line, f.Gap, f.Every)
 	case Dropout:
 		return fmt.Sprintf("%v drops out for %v, %v after it makes", f.Line, f.For, f.By)
+	case BreaksLate, BreaksEarly:
+		return fmt.Sprintf("%v breaks %v %s", f.Line, f.By, strings.TrimPrefix(f.Kind.String(), "breaks "))
+	case BounceOff:
+		return fmt.Sprintf("%v bounces on release for up to %v", f.Line, f.For)
+	case Pulses:
+		return fmt.Sprintf("%v pulses for %v where it should stay made", f.Line, f.By)
+	case Glitches:
+		return fmt.Sprintf("%v glitches for up to %v in every %v", f.Line, f.Gap, f.Every)
+	case Drifts:
+		return fmt.Sprintf("%v drifts, making %v later each time", f.Line, f.By)
 	case Swapped:
 		return fmt.Sprintf("%v is swapped with %v", f.Line, f.Other)
 	}

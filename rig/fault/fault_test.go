@@ -67,6 +67,22 @@ func TestBend(t *testing.T) {
 		{"drops out, breaks meanwhile", Fault{Kind: Dropout, By: 10, For: 5}, timeline(broken, 100, 112, 113), timeline(broken, 100, 110, 113, 123, 128)},
 		{"drops out, breaks as it ends", Fault{Kind: Dropout, By: 10, For: 5}, timeline(broken, 100, 115), timeline(broken, 100, 110)},
 		{"drops out, made at first", Fault{Kind: Dropout, By: 10, For: 5}, timeline(made, 100), timeline(made, 10, 15, 100)},
+		{"breaks late", Fault{Kind: BreaksLate, By: 5}, timeline(broken, 10, 20, 30, 40), timeline(broken, 10, 25, 30, 45)},
+		{"breaks late, made just then", Fault{Kind: BreaksLate, By: 5}, timeline(made, 10, 15, 30), timeline(made, 35)},
+		{"breaks late, made the tick after", Fault{Kind: BreaksLate, By: 5}, timeline(made, 10, 16, 30), timeline(made, 15, 16, 35)},
+		{"breaks late, made before", Fault{Kind: BreaksLate, By: 5}, timeline(made, 10, 14, 15, 30), timeline(made, 20, 30)},
+		{"breaks early", Fault{Kind: BreaksEarly, By: 5}, timeline(broken, 10, 20, 30, 40), timeline(broken, 10, 15, 30, 35)},
+		{"breaks early, as it makes", Fault{Kind: BreaksEarly, By: 5}, timeline(broken, 10, 15, 30), timeline(broken, 10, 11, 30)},
+		{"breaks early, after it makes", Fault{Kind: BreaksEarly, By: 5}, timeline(broken, 10, 16, 30), timeline(broken, 10, 11, 30)},
+		{"breaks early, two after it makes", Fault{Kind: BreaksEarly, By: 5}, timeline(broken, 10, 17, 30), timeline(broken, 10, 12, 30)},
+		{"breaks early, made at first", Fault{Kind: BreaksEarly, By: 5}, timeline(made, 3, 30), timeline(made, 1, 30)},
+		{"breaks early, at the origin already", Fault{Kind: BreaksEarly, By: 5}, timeline(made, 0, 30), timeline(made, 0, 30)},
+		{"pulses", Fault{Kind: Pulses, By: 5}, timeline(broken, 10, 20, 30), timeline(broken, 10, 15, 30, 35)},
+		{"pulses, breaks before", Fault{Kind: Pulses, By: 5}, timeline(broken, 10, 14, 30, 35), timeline(broken, 10, 14, 30, 35)},
+		{"pulses, made at first", Fault{Kind: Pulses, By: 5}, timeline(made, 20, 30), timeline(broken, 30, 35)},
+		{"drifts", Fault{Kind: Drifts, By: 5}, timeline(broken, 10, 20, 30, 40, 50), timeline(broken, 10, 20, 35, 40, 60)},
+		{"drifts, made at first", Fault{Kind: Drifts, By: 5}, timeline(made, 10, 20, 30, 40, 50), timeline(made, 10, 20, 30, 45, 50)},
+		{"drifts, breaks as it would make", Fault{Kind: Drifts, By: 5}, timeline(broken, 10, 20, 30, 35, 50, 61), timeline(broken, 10, 20, 60, 61)},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			c.fault.Line = line
@@ -129,7 +145,7 @@ func TestCheck(t *testing.T) {
 		all := []Figures{By, For, Every, Gap, Other}
 		for _, figure := range all {
 			if info.Needs.Has(figure) {
-				set(&good, figure, 1)
+				set(&good, figure, ShortestGlitch)
 			}
 		}
 		assert.NoError(t, good.Check(), info.Name)
@@ -138,7 +154,7 @@ func TestCheck(t *testing.T) {
 			if info.Needs.Has(figure) {
 				set(&bad, figure, 0)
 			} else {
-				set(&bad, figure, 1)
+				set(&bad, figure, ShortestGlitch)
 			}
 			assert.ErrorContains(t, bad.Check(), figure.String()+":", "%v with the wrong %v", info.Name, figure)
 		}
@@ -151,10 +167,12 @@ func TestCheck(t *testing.T) {
 		{Fault{Kind: 99, Line: line}, []string{"Kind: 99"}},
 		{Fault{Kind: NeverMakes, Line: signal.DriveOpen}, []string{"Line: drive-open is no line"}},
 		{Fault{Kind: NeverMakes, Line: signal.Heartbeat}, []string{"Line: heartbeat is no line"}},
-		{Fault{Kind: NeverMakes, Line: signal.LineCount}, []string{"Line: line 15 is no line"}},
+		{Fault{Kind: NeverMakes, Line: signal.LineCount}, []string{"Line: line 19 is no line"}},
 		{Fault{Kind: Late, Line: line, By: -1}, []string{"By: -1ns must be above zero"}},
 		{Fault{Kind: Late, Line: line, By: longest + 1}, []string{"By: 24h0m0.000000001s must be above zero and at most 24h"}},
 		{Fault{Kind: Chatter, Line: line, Every: 5, Gap: 5}, []string{"Gap: 5ns must be shorter than Every, 5ns"}},
+		{Fault{Kind: Glitches, Line: line, Every: 5000, Gap: 999}, []string{"Gap: 999ns must be at least 1µs"}},
+		{Fault{Kind: Glitches, Line: line, Every: 5000, Gap: 5000}, []string{"Gap: 5µs must be shorter than Every, 5µs"}},
 		{Fault{Kind: Swapped, Line: line, Other: line}, []string{"Other: closed-limit cannot be swapped with itself"}},
 		{Fault{Kind: Dropout, Line: signal.NoLine, Every: 3}, []string{"Line:", "By:", "For:", "Every:"}},
 	} {
@@ -192,6 +210,12 @@ func TestString(t *testing.T) {
 		"closed-limit chatters while made, open for 2ms in every 20ms": {Kind: Chatter, Line: line, Every: 20 * ms, Gap: 2 * ms},
 		"closed-limit drops out for 50ms, 100ms after it makes":        {Kind: Dropout, Line: line, By: 100 * ms, For: 50 * ms},
 		"closed-limit is swapped with open-limit":                      {Kind: Swapped, Line: line, Other: other},
+		"closed-limit breaks 200ms late":                               {Kind: BreaksLate, Line: line, By: 200 * ms},
+		"closed-limit breaks 200ms early":                              {Kind: BreaksEarly, Line: line, By: 200 * ms},
+		"closed-limit bounces on release for up to 6ms":                {Kind: BounceOff, Line: line, For: 6 * ms},
+		"closed-limit pulses for 40ms where it should stay made":       {Kind: Pulses, Line: line, By: 40 * ms},
+		"closed-limit glitches for up to 2ms in every 20ms":            {Kind: Glitches, Line: line, Every: 20 * ms, Gap: 2 * ms},
+		"closed-limit drifts, making 2ms later each time":              {Kind: Drifts, Line: line, By: 2 * ms},
 		"closed-limit has fault 77":                                    {Kind: 77, Line: line},
 	} {
 		assert.Equal(t, want, f.String())

@@ -49,6 +49,12 @@ var Kinds = [...]KindInfo{
 	{Chatter, "chatters", Every | Gap, "While the line is made, the contact opens at the end of every period for a gap."},
 	{Dropout, "drops out", By | For, "Each time the line has been made for a while, the contact opens for a time, and is then as it should be."},
 	{Swapped, "swapped with", Other, "The line and another are exchanged."},
+	{BreaksLate, "breaks late", By, "The line makes as it should and breaks later; made again by then, it does not break at all."},
+	{BreaksEarly, "breaks early", By, "The line makes as it should and breaks earlier, but never before it made nor at the origin."},
+	{BounceOff, "bounces on release", For, "Each breaking is followed by a burst of contact bounce, lasting up to the time given."},
+	{Pulses, "pulses", By, "Once it has made, the line breaks after a time, and makes again only after it should have broken. From the start it is broken."},
+	{Glitches, "glitches", Every | Gap, "In every period the line goes to its other level for a moment, from 1 µs up to a gap."},
+	{Drifts, "drifts", By, "Each making comes later, by a time, than the one before it did."},
 }
 
 // Info gives the table's entry for the kind.

@@ -26,6 +26,10 @@ func drawFault(t *rapid.T, kinds []KindInfo) Fault {
 	f.By, f.For = figure(By, 1, 60), figure(For, 1, 200)
 	f.Every = figure(Every, 2, 40)
 	f.Gap = figure(Gap, 1, max(1, int(f.Every)-1))
+	if f.Kind == Glitches {
+		f.Gap += ShortestGlitch
+		f.Every = f.Gap + f.Every/2 // little room to move, so that glitches meet edges
+	}
 	if info.Needs.Has(Other) {
 		f.Other = rapid.SampledFrom(drawn).Filter(func(l signal.Line) bool { return l != f.Line }).Draw(t, "other")
 	}
@@ -89,8 +93,8 @@ func TestBentTimelinesAreValid(t *testing.T) {
 	})
 }
 
-// What has happened stays as it was, whatever is to come. Early looks ahead by
-// its By and no further.
+// What has happened stays as it was, whatever is to come. Early and
+// BreaksEarly look ahead by their By and no further.
 func TestBentPastIsStable(t *testing.T) {
 	changed := 0
 	rapid.Check(t, func(t *rapid.T) {
@@ -107,7 +111,7 @@ func TestBentPastIsStable(t *testing.T) {
 
 		past := now
 		for _, f := range faults {
-			if f.Kind == Early {
+			if f.Kind == Early || f.Kind == BreaksEarly {
 				past -= signal.Instant(f.By)
 			}
 		}
@@ -152,15 +156,16 @@ func TestOtherLinesAreCopied(t *testing.T) {
 	})
 }
 
-// A chattering or dropping contact is never made where it should be broken, and
-// under a bounce alone it is at the right level at every clean edge.
+// A contact of these kinds is never made where it should be broken, and under a
+// bounce alone it is at the right level at every clean edge.
 func TestContactsOnlyOpen(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		clean := drawLines(t)
-		f := drawFault(t, []KindInfo{Chatter.Info(), Dropout.Info(), Bounce.Info(), StuckBroken.Info()})
+		f := drawFault(t, []KindInfo{Chatter.Info(), Dropout.Info(), Bounce.Info(), StuckBroken.Info(),
+			BounceOff.Info(), BreaksEarly.Info(), Pulses.Info(), Drifts.Info()})
 		var bent lines
 		Bend([]Fault{f}, rapid.Uint64().Draw(t, "seed"), clean, &bent)
-		if f.Kind == Bounce {
+		if f.Kind == Bounce || f.Kind == BounceOff {
 			for _, e := range clean[f.Line].Edges {
 				require.Equal(t, e.Level, bent[f.Line].Level(e.At))
 			}
@@ -181,6 +186,9 @@ func all() []Fault {
 		{Kind: Dropout, Line: line, By: time.Millisecond, For: time.Millisecond},
 		{Kind: Late, Line: line, By: time.Millisecond}, {Kind: Early, Line: other, By: time.Millisecond},
 		{Kind: Swapped, Line: line, Other: other},
+		{Kind: BreaksLate, Line: line, By: time.Millisecond}, {Kind: BreaksEarly, Line: other, By: time.Millisecond},
+		{Kind: BounceOff, Line: line, For: time.Millisecond}, {Kind: Drifts, Line: line, By: time.Millisecond},
+		{Kind: Pulses, Line: other, By: time.Millisecond}, {Kind: Glitches, Line: other, Every: time.Second, Gap: 100 * time.Microsecond},
 		{Kind: StuckBroken, Line: signal.HallOpen}, {Kind: NeverMakes, Line: signal.Beam}, {Kind: StuckMade, Line: signal.HallClosed},
 	}
 }
