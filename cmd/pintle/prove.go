@@ -19,6 +19,7 @@ import (
 
 type proveOptions struct {
 	trials   int
+	sound    int
 	seed     uint64
 	shortest bool
 	json     bool
@@ -50,6 +51,7 @@ Exit status: 0 where everything is caught, 1 where it is not.`,
 		},
 	}
 	c.Flags().IntVar(&o.trials, "trials", 1, "how often each scenario is performed")
+	c.Flags().IntVar(&o.sound, "sound", 0, "how often the sound controller performs each, if more often than the others")
 	c.Flags().Uint64Var(&o.seed, "seed", 1, "what the trials' chances are drawn from")
 	c.Flags().BoolVar(&o.shortest, "shortest", false, "print the smallest part of the scenarios that catches as much")
 	c.Flags().BoolVar(&o.json, "json", false, "print as JSON")
@@ -68,7 +70,7 @@ func (a *app) prove(ctx context.Context, dir string, o proveOptions) error {
 	if err != nil {
 		return err
 	}
-	p, err := prove(ctx, job, chosen, o.trials, o.seed)
+	p, err := prove(ctx, job, chosen, o)
 	if err != nil {
 		return err
 	}
@@ -110,8 +112,8 @@ type prover struct {
 }
 
 // prove performs everything with every controller, several controllers at once.
-func prove(ctx context.Context, job *scenarios.Job, chosen []scenarios.Scenario, trials int, seed uint64) (*proof.Proof, error) {
-	w := &prover{job, chosen, trials, seed}
+func prove(ctx context.Context, job *scenarios.Job, chosen []scenarios.Scenario, o proveOptions) (*proof.Proof, error) {
+	w := &prover{job, chosen, max(o.trials, o.sound), o.seed}
 	rows, defects := seeded()
 	p := &proof.Proof{Rows: rows}
 	var all, brief, lengthy []int
@@ -124,6 +126,7 @@ func prove(ctx context.Context, job *scenarios.Job, chosen []scenarios.Scenario,
 	if p.Sound, err = w.perform(ctx, nil, all, took, runtime.NumCPU()); err != nil {
 		return nil, err
 	}
+	w.trials = o.trials
 	for i := range all {
 		p.Scenarios[i].Took = took[i]
 		if took[i] > tooLong {

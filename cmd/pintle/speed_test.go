@@ -1,0 +1,44 @@
+package main
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pintle/drivers/virtual"
+	"pintle/rig"
+	"pintle/rig/rule"
+	"pintle/scenarios"
+)
+
+// BenchmarkFullSet performs every scenario of the demo 59 times (as many as show
+// 95 % with 95 % confidence) on one core, without keeping the traces.
+func BenchmarkFullSet(b *testing.B) {
+	job, err := scenarios.Demo()
+	require.NoError(b, err)
+	config := virtualConfig(job)
+	var simulated time.Duration
+	plan := rig.Plan{Job: rigJob(job), Trials: 59, Seed: 1, Workers: 1,
+		Open: func() (rig.Bench, rig.Facts, error) {
+			v, err := virtual.New(config, 0)
+			if err != nil {
+				return nil, rig.Facts{}, err
+			}
+			return v, v.Facts(), nil
+		},
+		Sink: func(o *rig.Outcome) error {
+			simulated += o.Took
+			if o.Verdict != rule.Pass {
+				b.Errorf("trial %d of scenario %d: %s", o.Trial, o.Scenario, o.Reason)
+			}
+			return nil
+		}}
+	for _, s := range job.Applicable() {
+		plan.Scenarios = append(plan.Scenarios, s.Scenario)
+	}
+	for b.Loop() {
+		require.NoError(b, rig.Run(b.Context(), plan))
+	}
+	b.ReportMetric(simulated.Seconds()/b.Elapsed().Seconds(), "sim-s/s")
+}
