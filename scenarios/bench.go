@@ -61,20 +61,26 @@ type VirtualMotor struct {
 	Friction    quantity.Measure `key:"friction" unit:"friction" limit:"0 to 10" default:"0.0004Nms/rad" doc:"viscous, at the motor's shaft"`
 	OpeningLoad quantity.Measure `key:"opening load" unit:"torque" limit:"0 to 1000" doc:"at the motor's shaft; worked out of the opening current where it is not given"`
 	ClosingLoad quantity.Measure `key:"closing load" unit:"torque" limit:"0 to 1000" doc:"at the motor's shaft; worked out of the closing current where it is not given"`
+	Drag        quantity.Measure `key:"drag" unit:"number" limit:"0 to 10" default:"35 %" doc:"part by which the loads are heavier while drag-load drags"`
+	Short       quantity.Measure `key:"short" unit:"resistance" limit:"0.001 to 1000" doc:"of what motor-short puts across the motor; where it is not given, such that an opening motor reads 7 % above the short-circuit current"`
 }
 
 // A VirtualBattery is a voltage behind a resistance.
 type VirtualBattery struct {
 	Voltage    quantity.Measure `key:"voltage" unit:"voltage" limit:"1 to 1000" default:"24V" doc:"with nothing drawn"`
 	Resistance quantity.Measure `key:"resistance" unit:"resistance" limit:"0 to 100" default:"50mohm" doc:"inside the battery and along its wires"`
+	Sagging    quantity.Measure `key:"sagging" unit:"voltage" limit:"0 to 1000" doc:"with nothing drawn, while supply-sag sags; 70 % of the voltage where it is not given"`
+	Dipped     quantity.Measure `key:"dipped" unit:"voltage" limit:"0 to 1000" doc:"with nothing drawn, while supply-dip is dipped; 40 % of the voltage where it is not given"`
 }
 
 // A VirtualController is the simulated controller: it keeps its claims with room
 // to spare, as much as Keeps says, except for figures given here.
 type VirtualController struct {
-	Loop   quantity.Duration              `key:"loop" default:"1ms" limit:"positive" doc:"time from one turn of its program to the next"`
-	Keeps  quantity.Measure               `key:"keeps" unit:"number" limit:"0.05 to 3" default:"70 %" doc:"its own figures as a part of what it claims; above 100 % it breaks its claims"`
-	Really yamlfile.Map[quantity.Formula] `key:"really" names:"claim" doc:"figures of its own by the name of the claim, in place of that part"`
+	Loop     quantity.Duration              `key:"loop" default:"1ms" limit:"positive" doc:"time from one turn of its program to the next"`
+	Keeps    quantity.Measure               `key:"keeps" unit:"number" limit:"0.05 to 3" default:"70 %" doc:"its own figures as a part of what it claims; above 100 % it breaks its claims"`
+	BrownOut quantity.Measure               `key:"brown-out" unit:"voltage" limit:"0 to 1000" doc:"its logic resets below this; 35 % of the battery's voltage where it is not given"`
+	HoldUp   quantity.Duration              `key:"hold-up" default:"20ms" doc:"how long its logic lives on below that"`
+	Really   yamlfile.Map[quantity.Formula] `key:"really" names:"claim" doc:"figures of its own by the name of the claim, in place of that part"`
 
 	Figures []Claim // Really worked out
 }

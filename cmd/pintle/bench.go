@@ -7,8 +7,8 @@ import (
 	"pintle/drivers/virtual"
 	"pintle/rig"
 	"pintle/rig/motion"
-	"pintle/rig/signal"
 	"pintle/scenarios"
+	"pintle/scenarios/quantity"
 )
 
 // rigJob gives the conductor what a job folder says.
@@ -37,13 +37,12 @@ func restOf(job *scenarios.Job) time.Duration {
 
 // virtualConfig gives the virtual bench what a job folder says.
 func virtualConfig(job *scenarios.Job) virtual.Config {
-	v, m, g := &job.Bench.Virtual, &job.Bench.Meter, &job.Gate.Spec
+	v, m := &job.Bench.Virtual, &job.Bench.Meter
 	config := virtual.DefaultConfig()
 	config.Name = "virtual bench"
 	config.Lines = job.Lines()
-	config.Battery = virtual.BatteryConfig{OpenCircuit: v.Battery.Voltage.Value, Dipped: v.Battery.Voltage.Value * 0.6,
-		Resistance: v.Battery.Resistance.Value}
-	config.Motor = motorOf(v, g.OpeningCurrent, g.ClosingCurrent, g.StallCurrent, config.Battery)
+	config.Battery = batteryOf(&v.Battery)
+	config.Motor = motorOf(job, config.Battery)
 	spread := (m.Most.Value - m.Least.Value) / 2
 	config.Meter = virtual.MeterConfig{Interval: m.Interval.Value, Window: m.Window.Value,
 		Latency: m.Least.Value + spread, Spread: spread - spread/8, Jitter: spread / 8,
@@ -52,22 +51,55 @@ func virtualConfig(job *scenarios.Job) virtual.Config {
 	return config
 }
 
+func batteryOf(v *scenarios.VirtualBattery) virtual.BatteryConfig {
+	b := virtual.BatteryConfig{Resistance: v.Resistance.Value}.At(v.Voltage.Value)
+	if v.Sagging.Given() {
+		b.Sagging = v.Sagging.Value
+	}
+	if v.Dipped.Given() {
+		b.Dipped = v.Dipped.Value
+	}
+	return b
+}
+
 // motorOf works out what gate.yaml and bench.yaml leave open: the winding's
 // resistance from the stall current, the loads from the running currents.
-func motorOf(v *scenarios.VirtualFile, opening, closing, stall signal.Current, b virtual.BatteryConfig) virtual.MotorConfig {
-	m := virtual.MotorConfig{Resistance: v.Motor.Resistance.Value, Inductance: v.Motor.Inductance.Value,
-		Constant: v.Motor.Constant.Value, Inertia: v.Motor.Inertia.Value, Viscous: v.Motor.Friction.Value}
-	if !v.Motor.Resistance.Given() {
-		m.Resistance = max(0.01, b.OpenCircuit/stall.Amperes()-b.Resistance)
+func motorOf(job *scenarios.Job, b virtual.BatteryConfig) virtual.MotorConfig {
+	v, g := &job.Bench.Virtual.Motor, &job.Gate.Spec
+	m := virtual.MotorConfig{Resistance: v.Resistance.Value, Inductance: v.Inductance.Value,
+		Constant: v.Constant.Value, Inertia: v.Inertia.Value, Viscous: v.Friction.Value,
+		Drag: v.Drag.Value, ShortResistance: v.Short.Value}
+	// The most that the motor can draw is what it draws when it is held.
+	most := g.StallCurrent
+	if really, given := reallyIs(job, "most current"); given {
+		most = really.Current()
 	}
-	m = m.Loaded(b, opening, closing)
-	if v.Motor.OpeningLoad.Given() {
-		m.OpeningLoad = v.Motor.OpeningLoad.Value
+	if !v.Resistance.Given() {
+		m.Resistance = max(0.01, b.OpenCircuit/most.Amperes()-b.Resistance)
 	}
-	if v.Motor.ClosingLoad.Given() {
-		m.ClosingLoad = v.Motor.ClosingLoad.Value
+	m = m.Loaded(b, g.OpeningCurrent, g.ClosingCurrent)
+	if v.OpeningLoad.Given() {
+		m.OpeningLoad = v.OpeningLoad.Value
+	}
+	if v.ClosingLoad.Given() {
+		m.ClosingLoad = v.ClosingLoad.Value
+	}
+	if !v.Short.Given() {
+		reads := job.Controller.Value("short-circuit current").Current() / 100 * 107
+		m = m.Shorted(b, reads, g.OpeningCurrent)
 	}
 	return m
+}
+
+// reallyIs is what bench.yaml says that a figure of the simulated controller
+// really is, where it says so.
+func reallyIs(job *scenarios.Job, claim string) (v quantity.Value, given bool) {
+	for _, f := range job.Bench.Virtual.Controller.Figures {
+		if f.Name == claim {
+			return f.Value, true
+		}
+	}
+	return v, false
 }
 
 // controllerModel gives the simulated controller its own figures: those of its

@@ -44,6 +44,9 @@ func NewWith(c Config, seed uint64, controller Controller) (*Bench, error) {
 	}
 	b := &Bench{c: c, controller: controller, meter: newMeter(c.Meter)}
 	b.motor = newMotor(c.Motor, c.Battery, b.meter.stretches())
+	if c.Lines.Has(signal.MotorShort) {
+		b.motor.shunt(c.Battery, b.meter.stretches())
+	}
 	b.facts = rig.Facts{
 		Name: c.Name, Virtual: true, Simulated: true, Lines: c.Lines,
 		Late:  1, // an edge may have to make way for the one before it
@@ -136,14 +139,13 @@ func (b *Bench) run(to signal.Instant, before bool) (changed bool) {
 func (b *Bench) bridge() {
 	opens := b.sense(signal.DriveOpen)
 	closes := b.sense(signal.DriveClose)
-	supply := b.c.Battery.OpenCircuit
-	if b.lines[signal.SupplyDip].level == signal.Made {
-		supply = b.c.Battery.Dipped
-	}
+	supply := b.supply()
 	switch {
+	case b.made(signal.LeadCut):
+		b.motor.sever(b.now)
 	// Both at once would be a dead short through the bridge, which is taken to
 	// lock itself against that.
-	case b.lines[signal.Supply].level == signal.Broken || opens == closes:
+	case !b.made(signal.Supply) || opens == closes:
 		b.motor.release(b.now, supply)
 	case opens:
 		b.motor.drive(b.now, supply)
@@ -151,6 +153,20 @@ func (b *Bench) bridge() {
 		b.motor.drive(b.now, -supply)
 	}
 }
+
+// supply is the battery's voltage with nothing drawn.
+func (b *Bench) supply() float64 {
+	volts := b.c.Battery.OpenCircuit
+	if b.made(signal.SupplySag) {
+		volts = b.c.Battery.Sagging
+	}
+	if b.made(signal.SupplyDip) {
+		volts = min(volts, b.c.Battery.Dipped)
+	}
+	return volts
+}
+
+func (b *Bench) made(line signal.Line) bool { return b.lines[line].level == signal.Made }
 
 // sense reads one of the controller's outputs. Where it is wired to the bench, a
 // change is seen.

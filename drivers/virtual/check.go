@@ -37,7 +37,10 @@ func (c Config) Check() error {
 	known := signal.LineSet(1<<signal.LineCount - 2)
 	k.need(c.Lines&^known == 0, "Lines", "the set %#x has bits that are no line", uint32(c.Lines))
 	c.Motor.check(&k, c.Battery)
-	c.Battery.check(&k, c.Lines.Has(signal.SupplyDip))
+	if c.Lines.Has(signal.MotorShort) {
+		k.within("Motor.ShortResistance", c.Motor.ShortResistance, 1e-3, 1e6, "ohm")
+	}
+	c.Battery.check(&k, c.Lines)
 	c.Meter.check(&k)
 	c.Controller.check(&k)
 	return errors.Join(k.mistakes...)
@@ -52,13 +55,17 @@ func (m MotorConfig) check(k *checker, b BatteryConfig) {
 	k.within("Motor.Viscous", m.Viscous, 0, 1e4, "N·m·s/rad")
 	k.within("Motor.OpeningLoad", m.OpeningLoad, 0, 1e5, "N·m")
 	k.within("Motor.ClosingLoad", m.ClosingLoad, 0, 1e5, "N·m")
+	k.within("Motor.Drag", m.Drag, 0, 100, "times the load")
 }
 
-func (b BatteryConfig) check(k *checker, dips bool) {
+func (b BatteryConfig) check(k *checker, lines signal.LineSet) {
 	k.within("Battery.OpenCircuit", b.OpenCircuit, 0.1, 1000, "V")
 	k.within("Battery.Resistance", b.Resistance, 0, 1e3, "ohm")
-	if dips {
+	if lines.Has(signal.SupplyDip) {
 		k.within("Battery.Dipped", b.Dipped, 0, 1000, "V")
+	}
+	if lines.Has(signal.SupplySag) {
+		k.within("Battery.Sagging", b.Sagging, 0, 1000, "V")
 	}
 }
 

@@ -25,12 +25,20 @@ type MotorConfig struct {
 	Viscous     float64 // drag that grows with the speed, in N·m·s/rad
 	OpeningLoad float64 // torque of the brake while opening, in N·m; at standstill the most that it holds
 	ClosingLoad float64 // the same while closing
+	Drag        float64 // part by which the loads are heavier while drag-load is made: 0.35 is 35 % more
+
+	// ShortResistance is across the motor's leads while motor-short is made, in
+	// ohms. What flows through it counts as the motor's current, for the meter and
+	// for the controller.
+	ShortResistance float64
 }
 
-// A BatteryConfig describes the supply.
+// A BatteryConfig describes the supply. Where supply-dip and supply-sag are both
+// made, the lower voltage holds.
 type BatteryConfig struct {
 	OpenCircuit float64 // in volts
-	Dipped      float64 // in volts, in place of OpenCircuit while supply-dip is made; the controller's logic rides through
+	Dipped      float64 // in volts, in place of OpenCircuit while supply-dip is made
+	Sagging     float64 // in volts, in place of OpenCircuit while supply-sag is made
 	Resistance  float64 // internal, cable included, in ohms
 }
 
@@ -69,8 +77,9 @@ type ControllerConfig struct {
 // 11 A opening, near 30 A stalled, with a meter that reads a thousand times a
 // second.
 func DefaultConfig() Config {
-	battery := BatteryConfig{OpenCircuit: 25.6, Dipped: 15.4, Resistance: 0.06}
-	motor := MotorConfig{Resistance: 0.8, Inductance: 1.2e-3, Constant: 0.08, Inertia: 6e-4, Viscous: 1e-4}
+	battery := BatteryConfig{Resistance: 0.06}.At(25.6)
+	motor := MotorConfig{Resistance: 0.8, Inductance: 1.2e-3, Constant: 0.08, Inertia: 6e-4, Viscous: 1e-4,
+		Drag: 0.35, ShortResistance: 0.675}
 	return Config{
 		Name: "virtual bench",
 		Lines: signal.SetOf(signal.Remote, signal.OpenLimit, signal.ClosedLimit, signal.Beam,
@@ -91,6 +100,22 @@ func DefaultConfig() Config {
 			InrushMask: 400 * time.Millisecond, PowerUpQuiet: time.Second,
 		},
 	}
+}
+
+// At gives the battery that voltage, and 70 % of it sagging and 40 % dipped: the
+// test levels of IEC 61000-4-11, as IEC 60601-1-2 uses them.
+func (b BatteryConfig) At(volts float64) BatteryConfig {
+	b.OpenCircuit, b.Sagging, b.Dipped = volts, float64(volts*0.7), float64(volts*0.4)
+	return b
+}
+
+// Shorted gives the motor with the resistor across its leads that makes the meter
+// read a current while the motor draws another, on that battery. There is none
+// where that current would not be the larger one.
+func (m MotorConfig) Shorted(b BatteryConfig, reads, draws signal.Current) MotorConfig {
+	both := (b.OpenCircuit - float64(b.Resistance*draws.Amperes())) / (reads - draws).Amperes()
+	m.ShortResistance = both - b.Resistance
+	return m
 }
 
 // Loaded gives the motor with the loads under which, on that battery, it takes

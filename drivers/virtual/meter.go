@@ -72,7 +72,7 @@ func (m *meter) reset(seed uint64) {
 func (m *meter) boundary(motor *motor) {
 	switch {
 	case m.c.Window == 0:
-		m.read(float64(motor.current() * m.perAmpere))
+		m.read(float64(motor.metered() * m.perAmpere))
 		m.at = m.at.Add(m.c.Interval)
 	case !m.averaging:
 		motor.take()

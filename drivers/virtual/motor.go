@@ -1,7 +1,6 @@
 package virtual
 
 import (
-	"math"
 	"time"
 
 	"pintle/rig/signal"
@@ -20,74 +19,56 @@ const (
 // Current and speed are kept as deviations from the steady state that they are
 // heading for, so that one small matrix takes them over a stretch of time.
 type motor struct {
-	c          MotorConfig
-	resistance float64 // of the whole circuit
-
-	turningSteps, heldSteps *steps
-	coastSteps              *steps // speed and load torque in place of current and speed
-	fixed                   [2]struct {
-		d             time.Duration
-		turning, held step
-	}
-	longest time.Duration // over more than this a swinging speed could cross zero twice unseen
+	*circuit // the one that the motor is in now
+	c        MotorConfig
+	whole    circuit
+	shunted  *[2]circuit // driven and not, with the resistor across the leads; nil where there is none
+	coasting *steps      // speed and load torque in place of current and speed
 
 	at      signal.Instant
 	regime  regime
 	locked  bool
-	applied float64 // volts of the bridge, signed; of no meaning while off
+	shorted bool
+	burden  float64 // what the brake's torque is multiplied by
+	source  float64 // volts of the bridge, signed; while off, of the supply
+	applied float64 // what the motor sees of them
 	off     bool
-	against float64 // while off and current still flows: its sign
+	against float64 // while off and current still flows back: its sign
 	way     float64 // while turning: the sign of the speed
 	// The state is the steady state plus the deviation.
 	steadyI, steadyW float64
 	i, w             float64
-	charge           float64 // ampere-seconds since it was last taken
+	steadyMeter      float64 // what the meter reads in the steady state
+	charge           float64 // ampere-seconds past the meter since they were last taken
 }
 
 // newMotor works out the transitions. The fixed durations are the ones that will
 // be asked for most.
 func newMotor(c MotorConfig, b BatteryConfig, fixed [2]time.Duration) motor {
-	m := motor{c: c, resistance: c.Resistance + b.Resistance}
-	r, l, k, j, v := m.resistance, c.Inductance, c.Constant, c.Inertia, c.Viscous
-	both := matrix{{-r / l, -k / l, 0}, {k / j, -v / j, 0}, {1, 0, 0}}
-	electrical := matrix{{-r / l, 0, 0}, {0, 0, 0}, {1, 0, 0}}
-	m.turningSteps, m.heldSteps = tabulate(both), tabulate(electrical)
-	m.coastSteps = tabulate(matrix{{-v / j, -1 / j, 0}, {0, 0, 0}, {0, 0, 0}})
-	for n, d := range fixed {
-		m.fixed[n].d = d
-		m.fixed[n].turning, m.fixed[n].held = stepOver(both, d), stepOver(electrical, d)
-	}
-	m.longest = quarterSwing(both)
-	m.reset()
+	m := motor{c: c, whole: newCircuit(c, c.Resistance+b.Resistance, fixed)}
+	m.whole.share, m.whole.part = 1, 1
+	j := c.Inertia
+	m.coasting = tabulate(matrix{{-c.Viscous / j, -1 / j, 0}, {0, 0, 0}, {0, 0, 0}})
 	return m
 }
 
-// quarterSwing is a quarter period of the motor's own oscillation, or the longest
-// step where it has none.
-func quarterSwing(a matrix) time.Duration {
-	halfTrace := (a[0][0] + a[1][1]) / 2
-	determinant := float64(a[0][0]*a[1][1]) - float64(a[0][1]*a[1][0])
-	d := determinant - float64(halfTrace*halfTrace)
-	if d <= 0 {
-		return longest
-	}
-	quarter := math.Pi / 2 / math.Sqrt(d) * 1e9
-	return time.Duration(max(1, min(quarter, longest)))
-}
-
 func (m *motor) reset() {
-	m.at, m.regime, m.locked, m.off = 0, open, false, true
-	m.applied, m.against, m.way = 0, 0, 0
-	m.steadyI, m.steadyW, m.i, m.w, m.charge = 0, 0, 0, 0, 0
+	m.circuit = &m.whole
+	m.at, m.regime, m.locked, m.shorted, m.off = 0, open, false, false, true
+	m.burden, m.source, m.applied, m.against, m.way = 1, 0, 0, 0, 0
+	m.steadyI, m.steadyW, m.i, m.w, m.steadyMeter, m.charge = 0, 0, 0, 0, 0, 0
 }
 
 func (m *motor) current() float64 { return m.steadyI + m.i }
 func (m *motor) speed() float64   { return m.steadyW + m.w }
 
+// metered is the current on the bridge's side of the resistor across the leads.
+func (m *motor) metered() float64 { return m.steadyMeter + float64(m.share*m.i) }
+
 // Current is what the controller's own shunt shows.
 func (m *motor) Current(at signal.Instant) signal.Current {
 	m.advance(at)
-	return signal.Current(float64(m.current() * 1e6))
+	return signal.Current(float64(m.metered() * 1e6))
 }
 
 // take gives the charge since it was last taken, in ampere-seconds.
@@ -100,18 +81,66 @@ func (m *motor) take() float64 {
 // drive puts volts on the motor, positive to open.
 func (m *motor) drive(at signal.Instant, volts float64) {
 	m.bring(at)
-	m.off, m.applied = false, volts
-	m.settle(m.current(), m.speed())
+	m.off, m.source = false, volts
+	m.rewire(m.current(), m.speed())
 }
 
 // release opens the bridge. Current that still flows goes back through the diodes
 // against the supply, and then there is none.
 func (m *motor) release(at signal.Instant, supply float64) {
 	m.bring(at)
-	i, w := m.current(), m.speed()
-	m.off, m.against = true, sign(i)
-	m.applied = -float64(m.against * supply)
+	m.off, m.source = true, supply
+	m.rewire(m.current(), m.speed())
+}
+
+// sever opens the lead between bridge and motor: what flows through it is gone at
+// once.
+func (m *motor) sever(at signal.Instant) {
+	m.bring(at)
+	m.off, m.source = true, 0
+	i := m.current()
+	if !m.shorted {
+		i = 0
+	}
+	m.rewire(i, m.speed())
+}
+
+// short puts the resistor across the motor's leads, or takes it away.
+func (m *motor) short(at signal.Instant, shorted bool) {
+	m.bring(at)
+	m.shorted = shorted && m.shunted != nil
+	m.rewire(m.current(), m.speed())
+}
+
+// rewire picks the circuit. The voltage across the resistor stays below the
+// supply, so that with it no current goes back through the diodes.
+func (m *motor) rewire(i, w float64) {
+	switch {
+	case m.shorted && m.off:
+		m.circuit, m.against = &m.shunted[1], 0
+	case m.shorted:
+		m.circuit, m.against = &m.shunted[0], 0
+	default:
+		m.circuit, m.against = &m.whole, 0
+		if m.off {
+			m.against = sign(i)
+		}
+	}
+	m.applied = float64(m.part * m.source)
+	if m.against != 0 {
+		m.applied = -float64(m.against * m.source)
+	}
 	m.settle(i, w)
+}
+
+// drag makes the brake heavier by its drag, or as it was.
+func (m *motor) drag(at signal.Instant, drags bool) {
+	m.bring(at)
+	m.burden = 1
+	if drags {
+		m.burden += m.c.Drag
+	}
+	m.settle(m.current(), m.speed())
 }
 
 // lock holds the rotor, or lets it go.
@@ -128,9 +157,9 @@ func (m *motor) lock(at signal.Instant, locked bool) {
 // load is the brake's torque against turning the given way.
 func (m *motor) load(way float64) float64 {
 	if way > 0 {
-		return m.c.OpeningLoad
+		return float64(m.burden * m.c.OpeningLoad)
 	}
-	return m.c.ClosingLoad
+	return float64(m.burden * m.c.ClosingLoad)
 }
 
 // breaksAway says whether a current moves a standing rotor.
@@ -143,7 +172,7 @@ func (m *motor) breaksAway(i float64) bool {
 func (m *motor) settle(i, w float64) {
 	v := m.applied
 	switch {
-	case m.off && i == 0:
+	case m.off && i == 0 && !m.shorted:
 		m.regime, m.steadyI, m.steadyW = open, 0, 0
 	case w == 0 && !m.breaksAway(i):
 		m.regime, m.steadyI, m.steadyW = held, v/m.resistance, 0
@@ -158,11 +187,12 @@ func (m *motor) settle(i, w float64) {
 		m.steadyW = (float64(k*v) - float64(m.resistance*load)) / under
 	}
 	m.i, m.w = i-m.steadyI, w-m.steadyW
+	m.steadyMeter = float64(m.share*m.steadyI) + float64(m.leak*m.source)
 }
 
 // holds says whether the equations in force still apply to a deviation.
 func (m *motor) holds(i, w float64) bool {
-	if m.off && float64((m.steadyI+i)*m.against) <= 0 {
+	if m.against != 0 && float64((m.steadyI+i)*m.against) <= 0 {
 		return false
 	}
 	if m.regime == turning {
@@ -219,7 +249,7 @@ func (m *motor) table() *steps {
 // commit accepts a stretch of time. What is left of a deviation that no reading
 // could show is dropped, before it becomes a subnormal number and slow.
 func (m *motor) commit(i, w, q float64, d time.Duration) {
-	m.charge += q + float64(m.steadyI*float64(float64(d)*1e-9))
+	m.charge += float64(m.share*q) + float64(m.steadyMeter*float64(float64(d)*1e-9))
 	m.at = m.at.Add(d)
 	if magnitude(i) < 1e-15 && magnitude(w) < 1e-15 {
 		i, w = 0, 0
@@ -245,7 +275,7 @@ func (m *motor) cross(d time.Duration) {
 	i, w, q := t.bit(0).apply(m.i, m.w)
 	m.commit(i, w, q, 1)
 	now, speed := m.current(), m.speed()
-	if m.off && float64(now*m.against) <= 0 {
+	if m.against != 0 && float64(now*m.against) <= 0 {
 		now = 0
 	}
 	if m.regime == held || float64(speed*m.way) < 0 {
@@ -260,7 +290,7 @@ func (m *motor) coast(to signal.Instant) {
 	way := sign(m.w)
 	for w := magnitude(m.w); m.at < to && w > 0; {
 		d := min(to.Sub(m.at), longest)
-		w, _, _ = m.coastSteps.apply(d, w, m.load(way))
+		w, _, _ = m.coasting.apply(d, w, m.load(way))
 		m.w = float64(way * max(w, 0))
 		m.at = m.at.Add(d)
 	}

@@ -22,6 +22,7 @@ func seconds(s float64) signal.Instant { return signal.Instant(math.Round(s * 1e
 
 func stepped(c MotorConfig, b BatteryConfig) *motor {
 	m := newMotor(c, b, [2]time.Duration{time.Millisecond, 0})
+	m.reset()
 	return &m
 }
 

@@ -111,8 +111,12 @@ func (b *Bench) emit() rig.Observation {
 	w.level, w.last = e.Level, e.At
 	b.findEdge()
 	switch line {
-	case signal.Supply, signal.SupplyDip:
+	case signal.Supply, signal.SupplyDip, signal.SupplySag, signal.LeadCut:
 		b.bridge()
+	case signal.MotorShort:
+		b.motor.short(b.now, e.Level == signal.Made)
+	case signal.DragLoad:
+		b.motor.drag(b.now, e.Level == signal.Made)
 	case signal.StallLoad:
 		b.motor.lock(b.now, e.Level == signal.Made)
 	}
