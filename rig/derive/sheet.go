@@ -1,0 +1,131 @@
+package derive
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+)
+
+// cautions stand at the end of every sheet.
+var cautions = []string{
+	"These figures are worked out from what was given, and are no better than that. Measure the gate before you trust them, and try every cut-out on the gate itself.",
+	"They do not say that a gate is safe, or that it complies with any standard or law. A figure whose source is a regulation is quoted from it and no more.",
+	"Local codes, and the judgement of whoever is licensed to put up and maintain gates where this one stands, come before anything on this sheet.",
+	"Nothing here replaces protection against entrapment: edges, beams, limits of force, and a way to free somebody by hand.",
+}
+
+const narrowest = 40
+
+// Sheet writes the proposals with their reasoning, no line wider than width
+// characters where that is at least 40.
+func Sheet(out io.Writer, width int, ps []Proposal) error {
+	s := &sheet{width: max(width, narrowest)}
+	for _, p := range ps {
+		s.proposal(p)
+	}
+	if len(ps) == 0 {
+		s.wrap("", "", "Nothing was given from which a claim could be worked out.")
+		s.gap()
+	}
+	s.wrap("", "", "Before you use these figures")
+	for _, c := range cautions {
+		s.wrap("  - ", "    ", c)
+	}
+	if _, err := io.WriteString(out, s.String()); err != nil {
+		return fmt.Errorf("write the sheet of claims: %w", err)
+	}
+	return nil
+}
+
+type sheet struct {
+	strings.Builder
+	width int
+}
+
+func (s *sheet) gap() { s.WriteString("\n") }
+
+// wrap writes text after first, its further lines after next.
+func (s *sheet) wrap(first, next, text string) {
+	line := first
+	empty := true
+	for _, word := range strings.Fields(glue(text)) {
+		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > s.width {
+			s.put(line)
+			line, empty = next, true
+		}
+		if !empty {
+			line += " "
+		}
+		line += word
+		empty = false
+	}
+	s.put(line)
+}
+
+func (s *sheet) put(line string) {
+	s.WriteString(strings.ReplaceAll(line, "\x00", " ") + "\n")
+}
+
+// glue keeps a figure and its unit on one line.
+func glue(text string) string {
+	words := strings.Split(text, " ")
+	for i := 1; i < len(words); i++ {
+		if figure(words[i-1]) && unit(words[i]) {
+			words[i] = words[i-1] + "\x00" + words[i]
+			words[i-1] = ""
+		}
+	}
+	return strings.Join(words, " ")
+}
+
+func figure(w string) bool {
+	w = strings.TrimLeft(w, "(√")
+	return w != "" && w[0] >= '0' && w[0] <= '9'
+}
+
+func unit(w string) bool {
+	switch strings.TrimRight(w, ".,:;)²") {
+	case "s", "ms", "µs", "A", "V", "K", "Ω", "mΩ", "m", "mm", "m/s", "%", "%/s", "/s":
+		return true
+	}
+	return false
+}
+
+func (s *sheet) proposal(p Proposal) {
+	head := p.Range()
+	if p.Conflict == "" {
+		head += ", proposed " + p.Unit.Text(p.Proposed)
+	}
+	s.wrap("", "    ", strings.ToUpper(p.Name())+": "+head)
+	for _, st := range p.Steps {
+		s.wrap("  ", "  ", st.Text)
+		if st.Formula == st.Result && st.Result != "" {
+			s.wrap("      ", "        ", st.Result)
+		} else if st.Formula != "" {
+			s.wrap("      ", "        ", st.Formula+" = "+st.Result)
+		}
+	}
+	if p.Conflict != "" {
+		s.wrap("  ", "  ", "NO SOUND VALUE: "+p.Conflict+".")
+		s.remedies(p.Remedies)
+	}
+	for _, n := range p.Notes {
+		s.wrap("  Note: ", "    ", n)
+	}
+	if len(p.Missing) > 0 {
+		s.wrap("  Not given: ", "    ", strings.Join(p.Missing, "; ")+".")
+	}
+	s.wrap("  From: ", "    ", strings.Join(p.Sources, "; ")+".")
+	s.gap()
+}
+
+func (s *sheet) remedies(all []Remedy) {
+	if len(all) == 0 {
+		return
+	}
+	s.wrap("  ", "  ", "Any one of these would help:")
+	for _, r := range all {
+		s.wrap("    - ", "      ", r.Text)
+	}
+}

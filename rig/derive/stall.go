@@ -1,0 +1,291 @@
+package derive
+
+import (
+	"fmt"
+	"math"
+)
+
+// stallCurrent works out the current that counts as a stall: above whatever an
+// honest gate draws, below whatever a blocked motor draws.
+func stallCurrent(g Given) *work {
+	w := begin("stall current", Microamperes)
+	for _, d := range g.ways() {
+		if d.Running == 0 {
+			w.missing("the running current when " + d.name)
+			continue
+		}
+		w.source(fromMargin)
+		run := amperes(d.Running)
+		w.least("the running current", "The most that "+d.name+" draws once it moves, with a margin of 25 %:", run*margin, "%s × %s", amp(run), plain(margin))
+	}
+	if least := w.leastStall(g); least > 0 {
+		w.source(fromMargin)
+		w.most("the weakest stall", "A blocked motor must be told from a moving one even so, with the same margin:", least/margin, "%s / %s", amp(least), plain(margin))
+	}
+	w.finish(middle)
+	for _, d := range g.ways() {
+		if p := amperes(d.InrushPeak); p > 0 && !w.conflict() && w.p.Proposed > 0 && p > w.proposed() {
+			w.note("Starting when %s draws up to %s, which is above %s: the stall time has to outlast it.", d.name, amp(p), amp(w.proposed()))
+		}
+	}
+	if w.conflict() {
+		w.cureStallCurrent(g)
+	}
+	return w
+}
+
+// leastStall writes the least that a blocked motor draws.
+func (w *work) leastStall(g Given) float64 {
+	if g.StallWarm > 0 {
+		i := amperes(g.StallWarm)
+		w.say("With a warm winding and the battery at its lowest a blocked motor draws only %s.", amp(i))
+		return i
+	}
+	i := amperes(g.StallCold)
+	if i == 0 {
+		w.missing("the stall current")
+		return 0
+	}
+	if g.Battery > 0 && g.BatteryLow > 0 {
+		i = w.eq("The lowest battery drives less current through a blocked motor than the nominal one:",
+			i*round(g.BatteryLow)/round(g.Battery), amp, "%s × %s / %s", amp(i), volt(g.BatteryLow), volt(g.Battery))
+		w.source(fromMotor)
+	} else {
+		w.missing("the battery's usual and its lowest voltage, for the weakest stall")
+	}
+	rise := round(g.WarmRise)
+	if rise == 0 {
+		rise = warmWinding
+		w.source(fromWinding)
+	}
+	w.source(fromCopper)
+	return w.eq(fmt.Sprintf("A winding that is %s warmer has more resistance, and takes less again:", kelvin(rise)),
+		i/(1+float64(copper*rise)), amp, "%s / (1 + %s × %s)", amp(i), exact(copper), plain(rise))
+}
+
+func (w *work) cureStallCurrent(g Given) {
+	x := handyDown(w.high / margin)
+	w.remedy(func(g *Given) {
+		g.Opening.Running = min(g.Opening.Running, microamps(x))
+		g.Closing.Running = min(g.Closing.Running, microamps(x))
+	}, "a gate so balanced, greased and geared that it draws no more than %s running", amp(x))
+	y := handyUp(w.low * margin)
+	w.remedy(func(g *Given) { g.StallWarm, g.StallCold = microamps(y), max(g.StallCold, microamps(y)) },
+		"a motor that draws at least %s blocked, with a warm winding and the lowest battery", amp(y))
+	if g.StallWarm > 0 || g.Battery == 0 || g.BatteryLow == 0 {
+		return
+	}
+	if v := handyUp(g.BatteryLow * w.low / w.high); v <= g.Battery {
+		w.remedy(func(g *Given) { g.BatteryLow = v }, "a battery that still holds %s with the motor blocked", volt(v))
+	}
+}
+
+// masked writes what the stall time must outlast, and gives the least stall time.
+func (w *work) masked(g Given, threshold float64) float64 {
+	for _, d := range g.ways() {
+		switch {
+		case d.InrushLength == 0:
+			w.missing("how long starting draws more than running when " + d.name)
+		case threshold > 0 && d.InrushPeak > 0 && amperes(d.InrushPeak) <= threshold:
+			w.say("Starting when %s draws no more than %s, which is no stall.", d.name, amp(amperes(d.InrushPeak)))
+		default:
+			t := seconds(d.InrushLength)
+			w.source(fromMargin)
+			w.least("the inrush when "+d.name, "Starting when "+d.name+" draws more than running for this long; with a margin of 25 %:", t*margin, "%s × %s", sec(t), plain(margin))
+		}
+	}
+	if t := seconds(g.Loop); t > 0 {
+		w.source(fromLoops)
+		w.least("two looks at the current", "The controller needs two looks at the current to be sure:", 2*t, "2 × %s", sec(t))
+	}
+	return nanOr(w.low, 0)
+}
+
+// stallTime works out how long a stall may last: longer than the inrush, shorter
+// than what the parts stand and than what a prompt reversal leaves.
+func stallTime(g Given, current, dead *work) *work {
+	w := begin("stall time", Nanoseconds)
+	threshold := 0.0
+	if !current.conflict() && current.p.Proposed > 0 {
+		threshold = current.proposed()
+	}
+	w.masked(g, threshold)
+	i, before := w.stall(g)
+	rest := 0.0
+	if !dead.conflict() {
+		rest = dead.proposed()
+		w.source(fromReverse, fromLoops)
+		loop := seconds(g.Loop)
+		w.most("reversal within 2 s", "If a closing gate is to reverse within 2 s of a stall, the dead time and two looks at the inputs must fit in as well:",
+			reversal-rest-float64(2*loop), "2 s − %s − 2 × %s", sec(rest), sec(loop))
+	} else {
+		w.say("That a closing gate is to reverse within 2 s is dealt with at the dead time.")
+	}
+	w.finish(middle)
+	if w.conflict() {
+		w.cureStallTime(g, threshold, i, before)
+	}
+	return w
+}
+
+func (w *work) cureStallTime(g Given, threshold, i, before float64) {
+	if w.low <= reversal || w.why[1] != "reversal within 2 s" {
+		w.sturdy(g.heated(), i, before, w.low)
+	}
+	loops := float64(2 * seconds(g.Loop))
+	if x := handyDown(w.high / margin); x > 0 && loops <= w.high {
+		w.remedy(func(g *Given) { g.Opening.soften(x); g.Closing.soften(x) },
+			"a start whose inrush is over within %s", sec(x))
+		if p := handyDown(threshold); p > 0 {
+			w.remedy(func(g *Given) { g.Opening.limit(p); g.Closing.limit(p) },
+				"a soft start that never draws more than %s", amp(p))
+		}
+	}
+	if w.why[0] == "two looks at the current" && w.high > 0 {
+		if x := handyDown(w.high / 2); x > 0 && !w.inrushOver(g, threshold) {
+			w.remedy(func(g *Given) { g.Loop = duration(x) }, "a controller that looks at the current at least every %s", sec(x))
+		}
+	}
+}
+
+// inrushOver says that an inrush alone is too long for the upper bound.
+func (w *work) inrushOver(g Given, threshold float64) bool {
+	v := begin("", Nanoseconds)
+	g.Loop = 0
+	return v.masked(g, threshold) > w.high
+}
+
+func (d *Direction) soften(x float64) { d.InrushLength = min(d.InrushLength, duration(x)) }
+
+func (d *Direction) limit(x float64) {
+	if d.InrushLength > 0 && (d.InrushPeak == 0 || amperes(d.InrushPeak) > x) {
+		d.InrushPeak = microamps(x)
+	}
+}
+
+// deadTime works out the pause between one direction and the other.
+func deadTime(g Given, current *work) *work {
+	w := begin("dead time", Nanoseconds)
+	w.dieAway(g)
+	run, peak := w.runDown(g)
+	threshold := 0.0
+	if !current.conflict() && current.p.Proposed > 0 {
+		threshold = current.proposed()
+	}
+	stall := begin("", Nanoseconds).masked(g, threshold)
+	loop := seconds(g.Loop)
+	w.source(fromReverse, fromLoops)
+	w.most("reversal within 2 s", "If a closing gate is to reverse within 2 s of a stall, the least stall time (see there) and two looks at the inputs must fit in as well:",
+		reversal-stall-float64(2*loop), "2 s − %s − 2 × %s", sec(stall), sec(loop))
+	w.prefer = run
+	w.finish(nearLow)
+	if w.conflict() {
+		w.cureDeadTime(g, stall, peak)
+	} else if run > 0 && w.proposed() >= run {
+		w.note("After %s the motor stands still, so reversing it costs no more than starting it.", sec(w.proposed()))
+	}
+	return w
+}
+
+func (w *work) dieAway(g Given) {
+	decay, sw := seconds(g.CurrentDecay), seconds(g.BridgeSwitching)
+	if decay == 0 {
+		w.missing("the motor's electrical time constant, for the decay of its current")
+	}
+	if sw == 0 {
+		w.missing("the time that the bridge needs to change over")
+	}
+	if decay+sw == 0 {
+		return
+	}
+	w.source(fromDecay)
+	w.least("the current to die away and the bridge to change over", "Five electrical time constants let the motor's current die away; then the bridge changes over:",
+		float64(5*decay)+sw, "5 × %s + %s", sec(decay), sec(sw))
+}
+
+// coastDown is the time from full speed to standstill, as far as is known.
+func (g Given) coastDown() float64 {
+	if g.RunDown > 0 {
+		return seconds(g.RunDown)
+	}
+	return seconds(max(g.Opening.CoastTime, g.Closing.CoastTime))
+}
+
+// runDown writes what a reversal at full speed would draw, and how long the motor
+// must run down before the bridge stands it. It gives the whole run-down and the
+// current at full speed.
+func (w *work) runDown(g Given) (run, peak float64) {
+	run = g.coastDown()
+	if run == 0 {
+		w.missing("how long the motor takes to run down")
+	}
+	v, i := round(g.Battery), amperes(g.StallCold)
+	light := g.lightest()
+	if v == 0 || i == 0 || light == 0 || light >= i {
+		w.missing("battery voltage, stall current and running current, for what a reversal at full speed draws")
+		if run > 0 {
+			w.least("the motor to run down", "What a reversal at full speed draws is not known, so the motor is left to run down:", run, "%s", sec(run))
+		}
+		return run, 0
+	}
+	w.source(fromMotor)
+	r := w.eq("Blocked, only its resistance holds the motor's current back:", v/i, ohm, "%s / %s", volt(v), amp(i))
+	e := w.eq("Running, it makes a voltage of its own against the battery's:", v-float64(light*r), volt, "%s − %s × %s", volt(v), amp(light), ohm(r))
+	peak = w.eq("Reversed at full speed, the two add up and drive", (v+e)/r, amp, "(%s + %s) / %s", volt(v), volt(e), ohm(r))
+	short := amperes(g.Bridge.Short)
+	switch {
+	case short >= peak:
+		w.say("The bridge is rated for %s, so for its sake the motor need not run down first.", amp(short))
+	case run == 0:
+	case short == 0:
+		w.missing("the bridge's short rating, for how far the motor must run down")
+		w.least("the motor to run down", "What the bridge stands is not known, so the motor is left to run down:", run, "%s", sec(run))
+	default:
+		allowed := w.eq(fmt.Sprintf("The bridge is rated for %s. That leaves for the motor's own voltage", amp(short)), float64(short*r)-v, volt, "%s × %s − %s", amp(short), ohm(r), volt(v))
+		allowed = math.Max(0, allowed)
+		w.least("the motor to run down", "The speed, so that voltage too, falls evenly over the run-down, and is low enough after", run*(1-allowed/e),
+			"%s × (1 − %s / %s)", sec(run), plain(allowed), plain(e))
+	}
+	return run, peak
+}
+
+// lightest is the lesser running current: with it the motor turns fastest.
+func (g Given) lightest() float64 {
+	a, b := amperes(g.Opening.Running), amperes(g.Closing.Running)
+	if a == 0 || b > 0 && b < a {
+		return b
+	}
+	return a
+}
+
+// cureDeadTime gathers every change that is needed, for one alone may not do.
+func (w *work) cureDeadTime(g Given, stall, peak float64) {
+	loop, sw, decay := seconds(g.Loop), seconds(g.BridgeSwitching), seconds(g.CurrentDecay)
+	electric := float64(5*decay) + sw
+	if w.why[0] == "the motor to run down" && electric <= w.high && peak > 0 {
+		x := handyUp(peak)
+		w.remedy(func(g *Given) { g.Bridge.Short = max(g.Bridge.Short, microamps(x)) },
+			"a bridge that stands %s for a moment", amp(x))
+	}
+	left := reversal
+	var text []string
+	var fixes []func(*Given)
+	need := func(do bool, fix func(*Given), words string) {
+		if do {
+			text, fixes = append(text, words), append(fixes, fix)
+		}
+	}
+	need(loop > 0.25, func(g *Given) { g.Loop = duration(10e-3) }, "a controller that looks at its inputs every 10 ms")
+	need(stall > 0.5, func(g *Given) { g.Opening.soften(0.4); g.Closing.soften(0.4) }, "a start whose inrush is over within 400 ms")
+	left -= math.Min(stall, 0.5) + 2*math.Min(loop, 0.25)
+	need(sw > left/2, func(g *Given) { g.BridgeSwitching = duration(10e-3) }, "a bridge that changes over within 10 ms")
+	x := handyDown((left - math.Min(sw, left/2)) / 5)
+	need(float64(5*decay)+math.Min(sw, left/2) > left, func(g *Given) { g.CurrentDecay = duration(x) },
+		fmt.Sprintf("a faster path for the motor's current, with a time constant of at most %s", sec(x)))
+	y := handyDown(left)
+	need(g.coastDown() > left, func(g *Given) { g.RunDown = duration(y) },
+		fmt.Sprintf("a brake that stops the motor within %s", sec(y)))
+	if len(text) > 0 {
+		w.remedy(all(fixes), "%s", and(text))
+	}
+}
