@@ -113,26 +113,61 @@ func (c *compiler) fault(f FaultFile) fault.Fault {
 		x.Kind = fault.StuckMade
 	case f.Stuck.Given():
 		x.Kind = fault.StuckBroken
-	case f.Late.Given():
-		x.Kind, x.By = fault.Late, f.Late.Value
-	case f.Early.Given():
-		x.Kind, x.By = fault.Early, f.Early.Value
-	case f.Bounces.Given():
-		x.Kind, x.For = fault.Bounce, f.Bounces.Value
-	case f.Chatters.Given():
-		x.Kind, x.Gap, x.Every = fault.Chatter, f.Chatters.Value, f.Every.Value
-		if x.Every > 0 && x.Gap >= x.Every {
-			c.bad = append(c.bad, f.Chatters.Wrong("the contact would never close", yamlfile.Expected("less than every "+f.Every.Text)))
-		}
-	case f.DropsOut.Given():
-		x.Kind, x.For, x.By = fault.Dropout, f.DropsOut.Value, f.After.Value
 	case f.SwappedWith.Given():
 		x.Kind, x.Other = fault.Swapped, f.SwappedWith.Line
 		if x.Other == x.Line && x.Line != signal.NoLine {
 			c.bad = append(c.bad, f.SwappedWith.Wrong("a line cannot be swapped with itself", yamlfile.Expected("another line")))
 		}
+	default:
+		c.timed(&f, &x)
 	}
 	return x
+}
+
+// timed reads a fault that has times.
+func (c *compiler) timed(f *FaultFile, x *fault.Fault) {
+	for _, k := range []struct {
+		time quantity.Formula
+		kind fault.Kind
+		of   *time.Duration // where the time goes
+	}{
+		{f.Late, fault.Late, &x.By},
+		{f.Early, fault.Early, &x.By},
+		{f.BreaksLate, fault.BreaksLate, &x.By},
+		{f.BreaksEarly, fault.BreaksEarly, &x.By},
+		{f.Bounces, fault.Bounce, &x.For},
+		{f.BouncesOff, fault.BounceOff, &x.For},
+		{f.Chatters, fault.Chatter, &x.Gap},
+		{f.DropsOut, fault.Dropout, &x.For},
+		{f.Pulses, fault.Pulses, &x.By},
+		{f.Glitches, fault.Glitches, &x.Gap},
+		{f.Drifts, fault.Drifts, &x.By},
+	} {
+		if !k.time.Given() {
+			continue
+		}
+		x.Kind, *k.of = k.kind, c.time(k.time)
+		needs := k.kind.Info().Needs
+		if needs.Has(fault.Every) {
+			x.Every = c.time(f.Every)
+			c.checkGap(f, k.time, x)
+		}
+		if k.kind == fault.Dropout {
+			x.By = c.time(f.After)
+		}
+	}
+}
+
+// checkGap refuses gaps that fill their period, and glitches too short to be made.
+func (c *compiler) checkGap(f *FaultFile, gap quantity.Formula, x *fault.Fault) {
+	switch {
+	case x.Every > 0 && x.Gap >= x.Every && x.Kind == fault.Chatter:
+		c.bad = append(c.bad, gap.Wrong("the contact would never close", yamlfile.Expected("less than every "+f.Every.Text)))
+	case x.Every > 0 && x.Gap >= x.Every:
+		c.bad = append(c.bad, gap.Wrong("the glitches would have no pause between them", yamlfile.Expected("less than every "+f.Every.Text)))
+	case x.Kind == fault.Glitches && x.Gap > 0 && x.Gap < fault.ShortestGlitch:
+		c.bad = append(c.bad, gap.Wrong("no glitch can be that short", yamlfile.Expected(fmt.Sprintf("at least %v", fault.ShortestGlitch))))
+	}
 }
 
 // missing says which of the lines and claims that a scenario needs the job does

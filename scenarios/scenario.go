@@ -25,17 +25,23 @@ type ScenarioFile struct {
 // A FaultFile is one thing that is wrong with a line.
 type FaultFile struct {
 	yamlfile.Where
-	Line        LineName          `key:"line" need:"yes" limit:"faulty" doc:"the line"`
-	Never       yamlfile.Text     `key:"never" choice:"yes" words:"makes" doc:"makes: the contact stays broken"`
-	Stuck       yamlfile.Text     `key:"stuck" choice:"yes" words:"made|broken" doc:"made: made from the start; broken: never makes again once broken"`
-	Late        quantity.Duration `key:"late" choice:"yes" limit:"positive" doc:"each change comes this much later"`
-	Early       quantity.Duration `key:"early" choice:"yes" limit:"positive" doc:"each change comes this much earlier"`
-	Bounces     quantity.Duration `key:"bounces" choice:"yes" limit:"positive" doc:"each change is followed by a burst of contact bounce of up to this length"`
-	Chatters    quantity.Duration `key:"chatters" choice:"yes" limit:"positive" doc:"while made, the contact opens for this long, again and again"`
-	DropsOut    quantity.Duration `key:"drops out" choice:"yes" limit:"positive" doc:"once made, the contact opens for this long"`
-	SwappedWith LineName          `key:"swapped with" choice:"yes" limit:"faulty" doc:"the other line that it is exchanged with"`
-	Every       quantity.Duration `key:"every" with:"chatters" need:"chatters" limit:"positive" doc:"how often it chatters"`
-	After       quantity.Duration `key:"after" with:"drops out" need:"drops out" limit:"positive" doc:"how long after making it drops out"`
+	Line        LineName         `key:"line" need:"yes" limit:"faulty" doc:"the line"`
+	Never       yamlfile.Text    `key:"never" choice:"yes" words:"makes" doc:"makes: the contact stays broken"`
+	Stuck       yamlfile.Text    `key:"stuck" choice:"yes" words:"made|broken" doc:"made: made from the start; broken: never makes again once broken"`
+	Late        quantity.Formula `key:"late" choice:"yes" unit:"time" limit:"positive" doc:"each change comes this much later"`
+	Early       quantity.Formula `key:"early" choice:"yes" unit:"time" limit:"positive" doc:"each change comes this much earlier"`
+	BreaksLate  quantity.Formula `key:"breaks late" choice:"yes" unit:"time" limit:"positive" doc:"it makes as it should and breaks this much later"`
+	BreaksEarly quantity.Formula `key:"breaks early" choice:"yes" unit:"time" limit:"positive" doc:"it makes as it should and breaks this much earlier, but never before it made"`
+	Bounces     quantity.Formula `key:"bounces" choice:"yes" unit:"time" limit:"positive" doc:"each change is followed by a burst of contact bounce of up to this length"`
+	BouncesOff  quantity.Formula `key:"bounces on release" choice:"yes" unit:"time" limit:"positive" doc:"each breaking is followed by a burst of contact bounce of up to this length"`
+	Chatters    quantity.Formula `key:"chatters" choice:"yes" unit:"time" limit:"positive" doc:"while made, the contact opens for this long, again and again"`
+	DropsOut    quantity.Formula `key:"drops out" choice:"yes" unit:"time" limit:"positive" doc:"once made, the contact opens for this long"`
+	Pulses      quantity.Formula `key:"pulses" choice:"yes" unit:"time" limit:"positive" doc:"where it should stay made, it is made for this long only; it is broken from the start"`
+	Glitches    quantity.Formula `key:"glitches" choice:"yes" unit:"time" limit:"positive" doc:"it goes to its other level for moments of 1 µs up to this"`
+	Drifts      quantity.Formula `key:"drifts" choice:"yes" unit:"time" limit:"positive" doc:"each making comes this much later than the one before it did"`
+	SwappedWith LineName         `key:"swapped with" choice:"yes" limit:"faulty" doc:"the other line that it is exchanged with"`
+	Every       quantity.Formula `key:"every" with:"chatters|glitches" need:"chatters|glitches" unit:"time" limit:"positive" doc:"how often it chatters or glitches"`
+	After       quantity.Formula `key:"after" with:"drops out" need:"drops out" unit:"time" limit:"positive" doc:"how long after making it drops out"`
 }
 
 // A StepFile is one step of a script.
@@ -124,6 +130,9 @@ func (s *ScenarioFile) lines() signal.LineSet {
 // claims is the list of claims that the scenario refers to, each once.
 func (s *ScenarioFile) claims() []string {
 	var names []string
+	for i := range s.Faults {
+		names = append(names, s.Faults[i].claims()...)
+	}
 	for _, st := range s.Script {
 		names = append(names, st.Await.Claims()...)
 		for _, f := range []quantity.Formula{st.Wait, st.For, st.Within} {
@@ -152,6 +161,16 @@ func (r *RuleFile) conditions() []condition.Condition {
 	return []condition.Condition{r.Absence, r.Universality, r.Existence, r.BoundedExistence, r.Precedence, r.Response,
 		r.MinimumDuration, r.MaximumDuration, r.BoundedRecurrence, r.BoundedResponse, r.BoundedInvariance,
 		r.OnlyAfter, r.Then, r.Before, r.After, r.Until, r.Between, r.And}
+}
+
+// claims is the list of claims that the fault's times refer to.
+func (f *FaultFile) claims() []string {
+	var names []string
+	for _, d := range []quantity.Formula{f.Late, f.Early, f.BreaksLate, f.BreaksEarly, f.Bounces, f.BouncesOff, f.Chatters,
+		f.DropsOut, f.Pulses, f.Glitches, f.Drifts, f.Every, f.After} {
+		names = append(names, claimsOf(d)...)
+	}
+	return names
 }
 
 func claimsOf(f quantity.Formula) []string {
