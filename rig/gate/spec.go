@@ -18,6 +18,10 @@ type Spec struct {
 	OpeningCurrent signal.Current
 	ClosingCurrent signal.Current
 	StallCurrent   signal.Current
+	// Machine, where there is one, moves the gate in place of Opening and Closing;
+	// of the stops it takes the Restitution alone, for what brings the gate back to
+	// them is its load.
+	Machine *Machine
 }
 
 // Travel is how the gate moves in one direction.
@@ -35,14 +39,22 @@ type Stop struct {
 	Return      float64 // towards the stop, in travels per second squared; positive
 }
 
-// A Sensor closes a line over a stretch of the travel.
+// A Sensor closes a line over a stretch of the travel. Where a line is made over
+// several stretches, as by two magnets that pass one switch, each is a Sensor.
 type Sensor struct {
 	Line signal.Line
+	Kind SensorKind
 	From float64 // the line is made from here ...
 	To   float64 // ... to here, From below To
 	// Hysteresis is by how much further the gate must go back before the line
 	// breaks than it had to come for it to make.
 	Hysteresis float64
+	// Delay is from the gate's coming to a place until the line shows it.
+	Delay time.Duration
+	// Bounce is the longest burst with which the contact makes or breaks, from the
+	// first edge to the last; 0: it does not bounce. The model gives the first edge
+	// of each burst, and whoever plays the line adds the rest.
+	Bounce time.Duration
 }
 
 // A Start is the state of the gate at the origin of a trial.
