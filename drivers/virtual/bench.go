@@ -33,7 +33,7 @@ func New(c Config, seed uint64) (*Bench, error) {
 	if err := c.Check(); err != nil {
 		return nil, err
 	}
-	return NewWith(c, seed, newPorter(c.Controller))
+	return NewWith(c, seed, newPorter(c.Controller, c.Battery))
 }
 
 // NewWith makes a bench for another controller. Of the Config, Controller is

@@ -28,7 +28,7 @@ func bench(t testing.TB, c Config) *Bench {
 // controller whose looks are regular, so that figures can be worked out by hand.
 func exact(defects ...string) Config {
 	c := DefaultConfig()
-	c.Lines |= signal.SetOf(signal.DriveOpen, signal.DriveClose, signal.SecondRemote, signal.SupplyDip)
+	c.Lines = signal.LineSet(1<<signal.LineCount - 2)
 	c.Meter.Interval, c.Meter.Window = 10*time.Millisecond, 10*time.Millisecond
 	c.Meter.Latency, c.Meter.Spread, c.Meter.Jitter, c.Meter.Noise, c.Meter.Resolution = 0, 0, 0, 0, 1
 	c.Controller.LoopJitter = 0

@@ -43,6 +43,8 @@ func (c Config) Check() error {
 	c.Battery.check(&k, c.Lines)
 	c.Meter.check(&k)
 	c.Controller.check(&k)
+	k.need(c.Controller.BrownOut <= c.Battery.OpenCircuit, "Controller.BrownOut",
+		"%g V is above Battery.OpenCircuit, %g V", c.Controller.BrownOut, c.Battery.OpenCircuit)
 	return errors.Join(k.mistakes...)
 }
 
@@ -96,12 +98,18 @@ func (c ControllerConfig) check(k *checker) {
 	}{
 		{"RemoteDebounce", c.RemoteDebounce}, {"LimitDebounce", c.LimitDebounce},
 		{"StartDelay", c.StartDelay}, {"StopDelay", c.StopDelay}, {"DeadTime", c.DeadTime},
+		{"GlitchTime", c.GlitchTime}, {"LimitLag", c.LimitLag}, {"PressLag", c.PressLag}, {"BeamLag", c.BeamLag},
+		{"BeamReversal", c.BeamReversal}, {"StallReversal", c.StallReversal},
+		{"ShortTime", c.ShortTime}, {"OpenTime", c.OpenTime}, {"HoldUp", c.HoldUp},
 		{"StallTime", c.StallTime}, {"InrushMask", c.InrushMask}, {"PowerUpQuiet", c.PowerUpQuiet},
 	} {
 		k.lasts("Controller."+d.field, d.value, 0, time.Hour)
 	}
 	k.lasts("Controller.RunTime", c.RunTime, time.Millisecond, 24*time.Hour)
 	k.current("Controller.StallCurrent", c.StallCurrent, 1, 1_000_000*signal.Ampere)
+	k.current("Controller.ShortCurrent", c.ShortCurrent, 0, 1_000_000*signal.Ampere)
+	k.current("Controller.OpenCurrent", c.OpenCurrent, 0, 1_000_000*signal.Ampere)
+	k.within("Controller.BrownOut", c.BrownOut, 0, 1000, "V")
 	for i, name := range c.Defects {
 		_, ok := defectNamed(name)
 		k.need(ok, fmt.Sprintf("Controller.Defects[%d]", i), "there is no defect %q; there are: %s", name, defectNames())

@@ -63,13 +63,25 @@ type ControllerConfig struct {
 	RemoteDebounce time.Duration  // the button must read alike for this long
 	LimitDebounce  time.Duration  // a limit must read alike for this long
 	StartDelay     time.Duration  // from the decision to drive to the bridge
+	GlitchTime     time.Duration  // no input is believed sooner than this, and the beam is believed then
 	StopDelay      time.Duration  // from the decision to stop to the bridge
+	LimitLag       time.Duration  // so much longer at a limit
+	PressLag       time.Duration  // so much longer for a press
+	BeamLag        time.Duration  // so much longer for the beam
+	BeamReversal   time.Duration  // from that stop to the opening drive; the dead time if that is longer
 	DeadTime       time.Duration  // least time between driving one way and the other
 	RunTime        time.Duration  // longest drive
 	StallCurrent   signal.Current // at or above this the motor counts as stalled ...
 	StallTime      time.Duration  // ... once it lasts this long
-	InrushMask     time.Duration  // no stall is looked for in this first part of a drive
+	InrushMask     time.Duration  // no stall counts in this first part of a drive
+	StallReversal  time.Duration  // from the stop of a stalled closing motor to the opening drive, or the dead time; zero: it stays
+	ShortCurrent   signal.Current // at or above this the motor counts as shorted ...
+	ShortTime      time.Duration  // ... once it lasts this long; zero current: never
+	OpenCurrent    signal.Current // below this the motor's lead counts as parted ...
+	OpenTime       time.Duration  // ... once it lasts this long; zero: never
 	PowerUpQuiet   time.Duration  // presses are ignored for this long after power-up
+	BrownOut       float64        // in volts: the logic resets below this ...
+	HoldUp         time.Duration  // ... once it lasts this long
 	Defects        []string       // names out of Defects()
 }
 
@@ -98,6 +110,9 @@ func DefaultConfig() Config {
 			DeadTime: 500 * time.Millisecond, RunTime: 14 * time.Second,
 			StallCurrent: 18 * signal.Ampere, StallTime: 200 * time.Millisecond,
 			InrushMask: 400 * time.Millisecond, PowerUpQuiet: time.Second,
+			GlitchTime: time.Millisecond, ShortCurrent: 42 * signal.Ampere, ShortTime: 30 * time.Millisecond,
+			OpenCurrent: signal.Ampere / 2, OpenTime: time.Second,
+			BrownOut: 9, HoldUp: 20 * time.Millisecond,
 		},
 	}
 }

@@ -1,6 +1,10 @@
 package virtual
 
-import "pintle/rig/signal"
+import (
+	"time"
+
+	"pintle/rig/signal"
+)
 
 // ahead is the limit that ends a drive.
 func (w way) ahead() signal.Line {
@@ -46,8 +50,10 @@ func (p *porter) read(at signal.Instant) (press bool) {
 			continue
 		}
 		switch {
-		case button:
-			press = press || in.made()
+		case button && in.made():
+			press = p.count(at, l) || press
+		case l == signal.Beam && in.made():
+			p.beamed = at
 		case p.reason == byLimit && l == p.last.ahead() && !in.made():
 			p.trouble.broke = true
 		}
@@ -55,17 +61,37 @@ func (p *porter) read(at signal.Instant) (press bool) {
 	return p.habits.press(p, at, press)
 }
 
-// both says that both limits are made, which no sound gate can do.
-func (p *porter) both() bool {
-	return p.inputs[signal.OpenLimit].made() && p.inputs[signal.ClosedLimit].made()
+// Two hands do not press at the very same time.
+const sameMoment = 250 * time.Millisecond
+
+// count says whether a button that has gone down is a press of its own: two that
+// go down together are one.
+func (p *porter) count(at signal.Instant, l signal.Line) bool {
+	other := signal.Remote + signal.SecondRemote - l
+	if p.inputs[other].made() && at.Sub(p.pressed) < sameMoment {
+		if p.habits.countsEach {
+			p.trouble.saved++
+		}
+		return false
+	}
+	p.pressed = at
+	return true
 }
+
+// limit says that a limit is made.
+func (p *porter) limit(l signal.Line) bool {
+	return p.inputs[l].made() && p.now.Sub(p.woken) >= p.habits.limitless
+}
+
+// both says that both limits are made, which no sound gate can do.
+func (p *porter) both() bool { return p.limit(signal.OpenLimit) && p.limit(signal.ClosedLimit) }
 
 // reached says that the limit ahead is made.
 func (p *porter) reached(w way) bool {
-	if p.habits.deaf.Has(w.ahead()) || p.habits.ignoresBoth && p.both() {
+	if p.habits.deaf.Has(w.ahead()) || p.habits.ignoresBoth && p.both() || p.habits.misses(p) {
 		return false
 	}
-	return p.armed && p.inputs[w.ahead()].made()
+	return p.armed && p.limit(w.ahead()) || p.habits.stopsBehind && p.trouble.left && p.limit((-w).ahead())
 }
 
 // barred says that a drive must not begin.
@@ -73,19 +99,30 @@ func (p *porter) barred(w way) bool {
 	switch {
 	case p.trouble.forced:
 		return false
+	case p.habits.weak && p.low():
+		return true
 	case p.both():
 		return !p.habits.ignoresBoth
-	case p.inputs[w.ahead()].made():
+	case p.limit(w.ahead()):
 		return !p.habits.byMemory
 	}
-	return w == closing && p.beam()
+	return w == closing && p.beam() && !p.habits.beamEdge
 }
 
-func (p *porter) beam() bool { return p.inputs[signal.Beam].made() && !p.habits.ignoresBeam }
+// beam says that the beam is interrupted.
+func (p *porter) beam() bool {
+	return p.inputs[signal.Beam].made() && !p.habits.ignoresBeam &&
+		!(p.habits.tires > 0 && p.now.Sub(p.beamed) >= p.habits.tires)
+}
+
+// low says that the supply is not what it should be.
+func (p *porter) low() bool {
+	return p.inputs[signal.SupplyDip].raw == signal.Made || p.inputs[signal.SupplySag].raw == signal.Made
+}
 
 // choose picks the way that a press at rest asks for.
 func (p *porter) choose() way {
-	open, closed := p.inputs[signal.OpenLimit].made(), p.inputs[signal.ClosedLimit].made()
+	open, closed := p.limit(signal.OpenLimit), p.limit(signal.ClosedLimit)
 	switch {
 	case open != closed && !p.habits.byMemory:
 		if open {
@@ -94,7 +131,7 @@ func (p *porter) choose() way {
 		return opening
 	case p.last == idle:
 		return opening
-	case p.habits.sameWay:
+	case p.habits.sameWay, p.habits.forgetsEnd && p.reason == byLimit:
 		return p.last
 	}
 	return -p.last
@@ -102,11 +139,15 @@ func (p *porter) choose() way {
 
 // rest is a look while nothing moves.
 func (p *porter) rest(at signal.Instant, press bool) {
-	if press {
-		p.begin(at, p.choose())
+	if !press {
+		p.habits.stir(p, at)
 		return
 	}
-	p.habits.stir(p, at)
+	if w := p.habits.hurries(p, at); w != idle {
+		p.begin(at, w, false)
+		return
+	}
+	p.begin(at, p.choose(), false)
 }
 
 // prepare is a look while a drive is about to begin.
@@ -122,67 +163,107 @@ func (p *porter) watch(at signal.Instant, press bool) {
 	if p.inputs[p.drive.ahead()].raw == signal.Broken {
 		p.armed = true
 	}
+	p.habits.watch(p)
+	trip := p.trip(at)
 	switch {
 	case p.reached(p.drive):
 		p.stop(at, byLimit)
 	case press && !p.habits.deafMoving:
 		p.stop(at, byPress)
-	case at.Sub(p.started) >= p.habits.RunTime:
+	case p.habits.overrun(p, at):
 		p.stop(at, byRunTime)
-	case p.stall(at):
-		p.stop(at, byStall)
-	case p.drive == closing && p.beam():
+	case trip != noReason:
+		p.stop(at, trip)
+	case p.beamStops():
 		p.stop(at, byBeam)
-		if !p.habits.noReverse {
-			p.then = opening
-		}
+	case p.habits.tooLong(p, at):
+		p.stop(at, byHabit)
+	default:
+		return
 	}
+	p.then, p.after = p.habits.next(p)
 }
 
-// stall says that the current has been too high for too long.
-func (p *porter) stall(at signal.Instant) bool {
-	if at.Sub(p.started) < p.habits.InrushMask || p.shunt.Current(at).Abs() < p.habits.StallCurrent {
-		p.stalled = signal.Never
+// beamStops says that the beam ends this drive.
+func (p *porter) beamStops() bool {
+	if p.drive == opening && !p.habits.beamBoth || p.habits.beamEdge && p.beamed < p.started {
 		return false
 	}
-	p.stalled = min(p.stalled, at)
-	return at.Sub(p.stalled) >= p.habits.StallTime
+	return p.beam()
+}
+
+// trip says what is wrong with the current, if it has been for too long.
+func (p *porter) trip(at signal.Instant) reason {
+	h, i := &p.habits, p.shunt.Current(at).Abs()
+	p.shorted = since(p.shorted, at, h.ShortCurrent > 0 && i >= h.ShortCurrent)
+	p.stalled = since(p.stalled, at, i >= h.StallCurrent)
+	p.parted = since(p.parted, at, h.OpenTime > 0 && i < h.OpenCurrent)
+	switch {
+	case lasts(p.shorted, at, h.ShortTime):
+		return byShort
+	case lasts(p.stalled, at, h.StallTime) && at.Sub(p.started) >= h.InrushMask && p.drive != h.stallsUnseen:
+		return byStall
+	case lasts(p.parted, at, h.OpenTime):
+		return byOpen
+	}
+	return noReason
+}
+
+// since keeps the instant at which a thing began, or Never while it is not so.
+func since(was, at signal.Instant, is bool) signal.Instant {
+	if !is {
+		return signal.Never
+	}
+	return min(was, at)
+}
+
+func lasts(from, at signal.Instant, d time.Duration) bool {
+	return from != signal.Never && at.Sub(from) >= d
 }
 
 // begin decides on a drive, which follows once the start delay and the dead time
-// are over.
-func (p *porter) begin(at signal.Instant, w way) {
+// are over. It may be the controller's own idea.
+func (p *porter) begin(at signal.Instant, w way, own bool) {
 	if p.barred(w) {
 		return
 	}
 	p.switchTo, p.switchAt = w, at.Add(p.habits.StartDelay)
-	if p.last != idle && w != p.last {
-		p.switchAt = max(p.switchAt, p.stopped.Add(p.habits.DeadTime))
+	if p.turned != idle && w != p.turned {
+		p.switchAt = max(p.switchAt, p.stopped.Add(p.habits.dead(own)))
 	}
 }
 
 // stop decides on the end of a drive.
 func (p *porter) stop(at signal.Instant, why reason) {
 	p.reason = why
-	p.switchTo, p.switchAt = idle, at.Add(p.habits.StopDelay+p.habits.lag[why])
+	p.switchTo, p.switchAt = idle, at.Add(p.habits.StopDelay+p.habits.lag[why]+p.habits.wear(p))
 	p.trouble.decided, p.trouble.stuttered = at, false
 }
 
 // change switches the bridge.
 func (p *porter) change(at signal.Instant) {
 	p.switchAt = signal.Never
+	if p.switchTo == idle && p.habits.relents(p) {
+		return
+	}
 	was := p.drive
 	p.set(p.switchTo)
 	if p.drive == idle {
 		p.stopped = at
 		if w := p.then; w != idle {
 			p.then = idle
-			p.begin(at, w)
+			p.begin(at, w, true)
+			if p.switchAt != signal.Never {
+				p.switchAt = max(p.switchAt, at.Add(p.after))
+			}
+			p.after = 0
 		}
 		p.habits.stopped(p, at, was)
 		return
 	}
-	p.started, p.stalled, p.reason, p.last = at, signal.Never, noReason, p.drive
+	rested := at.Sub(max(p.stopped, p.woken))
+	p.started, p.reason, p.last, p.turned = at, noReason, p.drive, p.drive
+	p.stalled, p.shorted, p.parted = signal.Never, signal.Never, signal.Never
 	p.armed = !p.habits.byMemory
-	p.habits.started(p, at)
+	p.habits.started(p, at, rested)
 }

@@ -10,24 +10,60 @@ import (
 // what its defects have made of it. The zero value of every other field is sound.
 type habits struct {
 	ControllerConfig
-	deaf        signal.LineSet   // limits that do not stop it
-	lag         [8]time.Duration // further delay of a stop, by its reason
-	interrupts  bool             // raw edges matter, not only looks
-	rawLimits   bool             // no debounce of limits
-	rawButton   bool             // no debounce of the button
-	restarts    bool             // a limit that breaks again starts it
-	retries     time.Duration    // after a stall
-	homes       bool             // moves at power-up
-	repeats     time.Duration    // of a held button
-	byMemory    bool             // pays no heed to limits that are made already
-	deafMoving  bool             // to presses in mid-travel
-	ignoresBoth bool             // both limits made mean nothing
-	stutters    time.Duration    // first part of a start
-	sameWay     bool             // after a stop in mid-travel
-	countsHeld  bool             // a button down at power-up is a press
-	ignoresBeam bool
-	noReverse   bool
-	kicks       time.Duration // drive the other way after a stop
+	dipResets, sagResets bool // the voltages that its logic does not live on
+
+	deaf         signal.LineSet             // limits that do not stop it
+	lag          [reasonCount]time.Duration // further delay of a stop, by its reason
+	retries      [reasonCount]time.Duration // after a stop for this reason it drives on, so much later
+	interrupts   bool                       // raw edges matter, not only looks
+	rawLimits    bool                       // no debounce of limits
+	quickLimits  bool                       // a limit's first touch stops it
+	quickBeam    bool                       // the beam's first flicker stops it
+	edgePresses  int                        // edges of the button that count as presses, in one burst; none: looks count them
+	snapPress    bool                       // one look at a button will do
+	restarts     bool                       // a limit that breaks again starts it
+	homes        bool                       // moves at power-up
+	movesOff     bool                       // moves at power-up if both limits are made
+	repeats      time.Duration              // of a held button
+	byMemory     bool                       // pays no heed to limits that are made already
+	deafMoving   bool                       // to presses in mid-travel
+	ignoresBoth  bool                       // both limits made mean nothing
+	stutters     time.Duration              // first part of a start
+	sameWay      bool                       // after a stop in mid-travel
+	forgetsEnd   bool                       // once the limit there breaks
+	countsHeld   bool                       // a button down at power-up is a press
+	countsEach   bool                       // two buttons that go down together are two presses
+	deafSecond   bool                       // to the second remote
+	saves        bool                       // a press while a start or stop is under way is carried out later
+	pressTurns   bool                       // a press in mid-travel turns it round
+	drivesOn     bool                       // a press right after arrival goes on the same way
+	ignoresBeam  bool
+	beamEdge     bool          // sees the beam only when it is interrupted while closing
+	beamBoth     bool          // the beam stops an opening gate too
+	tires        time.Duration // of a beam that is interrupted for this long
+	closesAgain  bool          // when the beam is clear after a reversal
+	noReverse    bool
+	pulseLost    bool          // a limit must still be made when the bridge is to open
+	stopsBehind  bool          // at a magnet behind it
+	hasty        time.Duration // the limit behind must break sooner than this
+	missesEach   int           // limit of so many
+	limitless    time.Duration // after power-up no limit counts
+	kicks        time.Duration // drive the other way after a stop
+	reversesAll  bool          // after a stall while opening too
+	stallsUnseen way           // no stall is seen this way
+	runsUncut    way           // no run-time cut-out this way
+	runAdds      bool          // run time counts over all drives
+	runTurns     bool          // the run-time cut-out turns it round
+	runWaits     bool          // run time stands still while the supply is low
+	wraps        bool          // its clock of 16 bits, in milliseconds
+	wears        time.Duration // stops later by this with each drive
+	pressHasty   bool          // a press knows no dead time
+	ownHasty     bool          // its own reversals know no dead time
+	weak         bool          // gives up while the supply is low
+	comesOn      bool          // as it was, when the supply returns
+	resumes      bool          // its travel, after a reset
+	losesDead    bool          // in a reset
+	closesLater  time.Duration // by itself
 }
 
 // memory is what only a defective controller has to remember.
@@ -35,23 +71,30 @@ type memory struct {
 	queue     int            // presses that interrupts have counted
 	burst     signal.Instant // of the first press in a burst
 	inBurst   int            // presses in it
-	pressed   signal.Instant // when a held button last counted
+	saved     int            // presses for later
+	held      signal.Instant // when a held button last counted
 	decided   signal.Instant // when the latest stop was decided
 	bounced   bool           // the limit has bounced since
 	broke     bool           // the limit that stopped it has broken again
+	left      bool           // the limit behind has broken in this drive
+	shy       bool           // the beam has turned it round
 	forced    bool           // the next drive pays no heed to limits
 	homed     bool
 	stuttered bool
-	kicking   way // the way of the drive that is being kicked back from
+	drives    int           // since power-up
+	ran       time.Duration // in all of them
+	resume    way           // the travel that a reset cut short
+	kicking   way           // the way of the drive that is being kicked back from
 }
 
-func newHabits(c ControllerConfig) habits {
-	h := habits{ControllerConfig: c}
+func newHabits(c ControllerConfig, b BatteryConfig) habits {
+	h := habits{ControllerConfig: c, dipResets: b.Dipped < c.BrownOut, sagResets: b.Sagging < c.BrownOut}
 	for _, name := range c.Defects {
 		if d, ok := defectNamed(name); ok {
 			d.habit(&h)
 		}
 	}
+	h.interrupts = h.rawLimits || h.quickLimits || h.quickBeam || h.edgePresses > 0
 	return h
 }
 
@@ -60,61 +103,154 @@ func (h *habits) looks(d time.Duration) int {
 	return 1 + int((d+h.Loop-1)/h.Loop)
 }
 
+// needed is how many looks must read alike for an input to be believed.
+func (h *habits) needed(l signal.Line) int {
+	switch {
+	case l == signal.SecondRemote && h.deafSecond:
+		return 1 << 30
+	case l == signal.Beam:
+		return h.looks(h.GlitchTime)
+	case l == signal.OpenLimit || l == signal.ClosedLimit:
+		return h.looks(max(h.LimitDebounce, h.GlitchTime))
+	case h.snapPress:
+		return 1
+	}
+	return h.looks(max(h.RemoteDebounce, h.GlitchTime))
+}
+
 // press has the last word on whether a look found a press.
 func (h *habits) press(p *porter, at signal.Instant, press bool) bool {
-	if h.rawButton {
-		press = p.trouble.queue > 0
+	m := &p.trouble
+	if h.edgePresses > 0 {
+		press = m.queue > 0
 		if press {
-			p.trouble.queue--
+			m.queue--
 		}
-		if p.trouble.queue > 0 {
+		if m.queue > 0 {
 			p.alarm = at
 		}
 	}
+	return h.save(p, at, h.repeat(p, at, press))
+}
+
+// repeat makes a press of a button that is held.
+func (h *habits) repeat(p *porter, at signal.Instant, press bool) bool {
 	if h.repeats == 0 {
 		return press
 	}
+	m := &p.trouble
 	if press {
-		p.trouble.pressed = at
+		m.held = at
 	}
 	if p.inputs[signal.Remote].made() || p.inputs[signal.SecondRemote].made() {
-		if at.Sub(p.trouble.pressed) >= h.repeats {
-			press, p.trouble.pressed = true, at
+		if at.Sub(m.held) >= h.repeats {
+			press, m.held = true, at
 		}
-		p.alarm = min(p.alarm, p.trouble.pressed.Add(h.repeats))
+		p.alarm = min(p.alarm, m.held.Add(h.repeats))
 	}
 	return press
+}
+
+// save keeps presses for later.
+func (h *habits) save(p *porter, at signal.Instant, press bool) bool {
+	m := &p.trouble
+	busy := h.saves && p.switchAt != signal.Never
+	switch {
+	case press && busy:
+		m.saved++
+		press = false
+	case !press && !busy && m.saved > 0:
+		m.saved--
+		press = true
+	}
+	if m.saved > 0 {
+		p.alarm = at
+	}
+	return press
+}
+
+// next is what follows a stop: the way, and no sooner than when.
+func (h *habits) next(p *porter) (way, time.Duration) {
+	switch closes := p.drive == closing; {
+	case p.reason == byBeam && closes && !h.noReverse:
+		p.trouble.shy = true
+		return opening, h.BeamReversal
+	case p.reason == byStall && (closes || h.reversesAll) && h.StallReversal > 0:
+		return -p.drive, h.StallReversal
+	case p.reason == byPress && h.pressTurns, p.reason == byRunTime && h.runTurns:
+		return -p.drive, 0
+	}
+	return idle, 0
+}
+
+// dead is the dead time of a drive that was asked for, or was its own idea.
+func (h *habits) dead(own bool) time.Duration {
+	if own && h.ownHasty || !own && h.pressHasty {
+		return 0
+	}
+	return h.DeadTime
+}
+
+// overrun says that the drive has lasted too long.
+func (h *habits) overrun(p *porter, at signal.Instant) bool {
+	ran := at.Sub(p.started)
+	if h.runAdds {
+		ran += p.trouble.ran
+	}
+	return ran >= h.RunTime && p.drive != h.runsUncut
 }
 
 // stir is what a controller does at rest without being asked: nothing, if sound.
 func (h *habits) stir(p *porter, at signal.Instant) {
 	m := &p.trouble
+	rested := at.Sub(p.stopped)
 	switch {
 	case h.rawLimits && m.bounced:
 		m.bounced, m.forced = false, true
-		p.begin(at, p.last)
+		p.begin(at, p.last, true)
 	case h.restarts && m.broke:
 		m.broke = false
-		p.begin(at, p.last)
-	case h.retries > 0 && p.reason == byStall:
-		if at.Sub(p.stopped) >= h.retries {
-			p.begin(at, p.last)
-		}
-	case h.homes && !m.homed:
+		p.begin(at, p.last, true)
+	case h.retries[p.reason] > 0 && rested >= h.retries[p.reason]:
+		p.begin(at, p.last, true)
+	case (h.homes || h.movesOff) && !m.homed:
 		m.homed = true
-		if !p.inputs[signal.OpenLimit].made() && !p.inputs[signal.ClosedLimit].made() {
-			p.begin(at, closing)
-		}
+		h.home(p, at)
+	case m.resume != idle:
+		w := m.resume
+		m.resume = idle
+		p.begin(at, w, true)
+	case h.closesLater > 0 && p.reason == byLimit && p.last == opening && rested >= h.closesLater:
+		p.reason = noReason
+		p.begin(at, closing, true)
+	case h.closesAgain && m.shy && p.last == opening && !p.beam():
+		m.shy = false
+		p.begin(at, closing, true)
 	}
 }
 
-// started is called when a drive has begun.
-func (h *habits) started(p *porter, at signal.Instant) {
+// home is a move that nobody has asked for.
+func (h *habits) home(p *porter, at signal.Instant) {
+	switch open, closed := p.limit(signal.OpenLimit), p.limit(signal.ClosedLimit); {
+	case h.homes && !open && !closed:
+		p.begin(at, closing, true)
+	case h.movesOff && open && closed:
+		p.trouble.forced = true
+		p.begin(at, opening, true)
+	}
+}
+
+// started is called when a drive has begun, after so much rest.
+func (h *habits) started(p *porter, at signal.Instant, rested time.Duration) {
 	m := &p.trouble
-	m.broke, m.bounced = false, false
+	m.broke, m.bounced, m.left = false, false, false
+	m.drives++
 	if m.forced {
 		m.forced = false
 		p.inputs[p.drive.ahead()].believe(signal.Broken)
+	}
+	if h.wraps && rested >= 1<<16*time.Millisecond {
+		p.started = at.Add(wrapped - h.RunTime)
 	}
 	switch {
 	case m.kicking != idle:
@@ -126,84 +262,89 @@ func (h *habits) started(p *porter, at signal.Instant) {
 	}
 }
 
+// wrapped is what a clock that has gone round leaves of the run time.
+const wrapped = 300 * time.Millisecond
+
 // stopped is called when a drive has ended.
 func (h *habits) stopped(p *porter, at signal.Instant, was way) {
+	p.trouble.ran += at.Sub(p.started)
 	switch {
 	case p.switchAt != signal.Never: // it goes on already
-	case h.retries > 0 && p.reason == byStall:
-		p.alarm = at.Add(h.retries)
+	case h.retries[p.reason] > 0:
+		p.alarm = at.Add(h.retries[p.reason])
+	case h.closesLater > 0:
+		p.alarm = at.Add(h.closesLater)
 	case h.kicks > 0 && p.reason != byHabit:
 		p.trouble.kicking = was
 		p.switchTo, p.switchAt = -was, at.Add(200*time.Millisecond)
 	}
-	if p.trouble.bounced || p.trouble.broke {
+	if p.trouble.bounced || p.trouble.broke || p.trouble.shy {
 		p.alarm = at
 	}
 }
 
-// A bounce is over by this time after the first touch, and so is a burst of presses.
-const (
-	bounceTime = 100 * time.Millisecond
-	burstTime  = 300 * time.Millisecond
-)
-
-// interrupt handles raw edges at the instant at which they happen.
-func (p *porter) interrupt(at signal.Instant) {
-	for _, l := range watched {
-		in := &p.inputs[l]
-		in.read(at)
-		if in.raw == in.heard {
-			continue
-		}
-		in.heard = in.raw
-		switch l {
-		case signal.Remote, signal.SecondRemote:
-			p.hearButton(at, in.raw)
-		case signal.OpenLimit, signal.ClosedLimit:
-			p.hearLimit(at, l, in.raw)
-		}
+// woke is called at power-up.
+func (h *habits) woke(p *porter, at signal.Instant) {
+	w := p.lost
+	p.lost = idle
+	if h.homes || h.movesOff {
+		p.alarm = p.quiet
 	}
-}
-
-// hearButton counts presses, but no more than two in one burst.
-func (p *porter) hearButton(at signal.Instant, v signal.Level) {
-	m := &p.trouble
-	if !p.habits.rawButton || v == signal.Broken || at < p.quiet {
-		return
-	}
-	if at.Sub(m.burst) > burstTime {
-		m.burst, m.inBurst = at, 0
-	}
-	if m.inBurst < 2 {
-		m.inBurst++
-		m.queue++
-		p.alarm = min(p.alarm, at)
-	}
-}
-
-func (p *porter) hearLimit(at signal.Instant, l signal.Line, v signal.Level) {
-	m := &p.trouble
 	switch {
-	case !p.habits.rawLimits:
-	case v == signal.Made:
-		if p.drive != idle && p.switchAt == signal.Never && p.drive.ahead() == l && !p.habits.deaf.Has(l) {
-			p.stop(at, byLimit)
-		}
-	case p.reason == byLimit && p.last.ahead() == l && at.Sub(m.decided) <= bounceTime:
-		m.bounced = true
-		p.alarm = min(p.alarm, at)
+	case w == idle:
+	case h.comesOn:
+		p.switchTo, p.switchAt = w, at
+	case h.resumes:
+		p.trouble.resume, p.alarm = w, p.quiet
+	case h.losesDead:
+		p.turned, p.quiet = idle, at
 	}
 }
 
-// nextInterrupt is when the next raw edge comes.
-func (p *porter) nextInterrupt() signal.Instant {
-	next := signal.Never
-	for _, l := range watched {
-		in := &p.inputs[l]
-		if in.raw != in.heard {
-			return p.now
-		}
-		next = min(next, in.due())
+// watch is called at each look while the motor is driven.
+func (h *habits) watch(p *porter) {
+	if !p.limit((-p.drive).ahead()) {
+		p.trouble.left = true
 	}
-	return next
+	if h.runWaits && p.inputs[signal.SupplyDip].raw == signal.Made {
+		p.started = p.started.Add(h.Loop)
+	}
 }
+
+// tooLong says that there is another reason to give up.
+func (h *habits) tooLong(p *porter, at signal.Instant) bool {
+	return h.weak && p.low() ||
+		h.hasty > 0 && at.Sub(p.started) >= h.hasty && p.limit((-p.drive).ahead())
+}
+
+// misses says that a limit is not seen this time.
+func (h *habits) misses(p *porter) bool {
+	return h.missesEach > 0 && p.trouble.drives%h.missesEach == 0
+}
+
+// wear is how much later a stop comes for all the drives before it.
+func (h *habits) wear(p *porter) time.Duration {
+	return time.Duration(p.trouble.drives) * h.wears
+}
+
+// relents says that a stop does not happen after all.
+func (h *habits) relents(p *porter) bool {
+	if !h.pulseLost || p.reason != byLimit || p.inputs[p.drive.ahead()].made() {
+		return false
+	}
+	p.reason = noReason
+	return true
+}
+
+// hurries is the way that a press right after arrival asks for; idle if it is no
+// different from others.
+func (h *habits) hurries(p *porter, at signal.Instant) way {
+	if !h.drivesOn || p.reason != byLimit || at.Sub(p.stopped) >= hurry {
+		return idle
+	}
+	p.trouble.forced = true
+	return p.last
+}
+
+// hurry is how long a motor may still coast.
+const hurry = 500 * time.Millisecond

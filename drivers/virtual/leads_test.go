@@ -121,7 +121,7 @@ func TestDragRaisesTheCurrent(t *testing.T) {
 // Each of the bench's lines reaches the motor.
 func TestLinesOfTheMotor(t *testing.T) {
 	c := exact()
-	c.Lines = signal.LineSet(1<<signal.LineCount - 2)
+	c.Controller.ShortCurrent, c.Controller.StallTime = 0, time.Hour
 	for name, v := range map[string]struct {
 		lines   []signal.Line
 		amperes float64

@@ -27,12 +27,17 @@ const (
 	byRunTime
 	byStall
 	byBeam
+	byShort
+	byOpen  // circuit
 	byHabit // of a defect
+
+	reasonCount
 )
 
-// A porter is the built-in controller: one button, two limits, a beam. A press
+// A porter is the built-in controller: two buttons, two limits, a beam. A press
 // opens a closed gate, closes an open one, stops a moving one, and sends one that
-// stands between back the way it came. Like most small boards it is a loop that
+// stands between back the way it came. It remembers an end that it has reached,
+// even if the limit there breaks again. Like most small boards it is a loop that
 // looks at its inputs every few milliseconds; between looks it only switches its
 // bridge when a delay has run out.
 //
@@ -47,6 +52,8 @@ type porter struct {
 	now     signal.Instant // of the latest plan or step
 	wake    signal.Instant // nothing happens before this
 	powered bool
+	failing signal.Instant // since the supply is too low: when the logic resets
+	woken   signal.Instant // when it last powered up
 	base    signal.Instant // of look 0, jitter aside
 	looks   int64          // looks up to this number are done with
 	look    int64          // number of the next look that is needed
@@ -56,14 +63,21 @@ type porter struct {
 	drive    way
 	switchAt signal.Instant // when the bridge goes over to switchTo
 	switchTo way
-	then     way // after a stop: drive this way
+	then     way           // after a stop: drive this way ...
+	after    time.Duration // ... no sooner than this
 
 	quiet    signal.Instant // presses before this are ignored
 	alarm    signal.Instant // a look is needed by this, whatever the inputs do
 	started  signal.Instant // of the drive
 	stopped  signal.Instant // end of the latest drive
 	stalled  signal.Instant // since when the current has been a stall's
+	shorted  signal.Instant // since when it has been a short circuit's
+	parted   signal.Instant // since when there has been none
 	last     way            // direction of the latest drive; idle since power-up if none
+	turned   way            // the same, but not forgotten in a reset: the dead time depends on it
+	lost     way            // direction of the drive that the latest reset cut short
+	pressed  signal.Instant // when a button last counted as pressed
+	beamed   signal.Instant // since when the beam has been interrupted
 	reason   reason         // of its end
 	armed    bool           // the limit ahead has been seen broken in this drive
 	trouble  memory         // what only defects remember
@@ -73,22 +87,23 @@ type porter struct {
 // longAgo is before anything that a delay could still reach back to.
 const longAgo signal.Instant = -1 << 62
 
+// supplies are the inputs that its logic lives on.
+var supplies = [...]signal.Line{signal.Supply, signal.SupplyDip, signal.SupplySag}
+
 // watched are the inputs that the loop looks at.
 var watched = [...]signal.Line{signal.Remote, signal.SecondRemote, signal.OpenLimit, signal.ClosedLimit, signal.Beam}
 
-func newPorter(c ControllerConfig) *porter {
-	return &porter{habits: newHabits(c)}
+func newPorter(c ControllerConfig, b BatteryConfig) *porter {
+	return &porter{habits: newHabits(c, b)}
 }
 
 // Reset makes it as new.
 func (p *porter) Reset(seed uint64, shunt Shunt) {
-	*p = porter{habits: p.habits, shunt: shunt, seed: random(seed)}
-	remote := p.habits.looks(p.habits.RemoteDebounce)
-	limit := p.habits.looks(p.habits.LimitDebounce)
-	p.inputs[signal.Remote].needed, p.inputs[signal.SecondRemote].needed = remote, remote
-	p.inputs[signal.OpenLimit].needed, p.inputs[signal.ClosedLimit].needed = limit, limit
-	p.inputs[signal.Beam].needed = 1
-	p.powerDown()
+	*p = porter{habits: p.habits, shunt: shunt, seed: random(seed), stopped: longAgo}
+	for _, l := range watched {
+		p.inputs[l].needed = p.habits.needed(l)
+	}
+	p.powerDown(longAgo)
 	p.wake = p.nextWake()
 }
 
@@ -126,15 +141,7 @@ func (p *porter) Output(line signal.Line) PinState {
 // step does all that is due at an instant.
 func (p *porter) step(at signal.Instant) {
 	p.now = at
-	supply := &p.inputs[signal.Supply]
-	supply.read(at)
-	if on := supply.raw == signal.Made; on != p.powered {
-		if on {
-			p.powerUp(at)
-		} else {
-			p.powerDown()
-		}
-	}
+	p.power(at)
 	if !p.powered {
 		return
 	}
@@ -150,29 +157,57 @@ func (p *porter) step(at signal.Instant) {
 	}
 }
 
+// supplied says that there is enough for the logic to live on.
+func (p *porter) supplied() bool {
+	return p.inputs[signal.Supply].raw == signal.Made &&
+		!(p.habits.dipResets && p.inputs[signal.SupplyDip].raw == signal.Made) &&
+		!(p.habits.sagResets && p.inputs[signal.SupplySag].raw == signal.Made)
+}
+
+// power follows the supply. The logic outlives a loss that is over soon enough.
+func (p *porter) power(at signal.Instant) {
+	for _, l := range supplies {
+		p.inputs[l].read(at)
+	}
+	switch on := p.supplied(); {
+	case on && !p.powered:
+		p.powerUp(at)
+	case on:
+		p.failing = signal.Never
+	case p.powered && p.failing == signal.Never:
+		p.failing = at.Add(p.habits.HoldUp)
+	}
+	if p.powered && p.failing <= at {
+		p.powerDown(at)
+	}
+}
+
 // powerUp starts the loop at a phase of its own.
 func (p *porter) powerUp(at signal.Instant) {
-	p.powered = true
+	p.powered, p.woken, p.failing = true, at, signal.Never
 	p.base, p.looks = at.Add(below(p.seed.next(), p.habits.Loop)), 0
 	p.jitters = p.seed.next()
 	p.quiet = at.Add(p.habits.PowerUpQuiet)
-	if p.habits.homes {
-		p.alarm = p.quiet
-	}
 	for _, l := range watched {
 		in := &p.inputs[l]
 		in.read(at)
 		in.heard = in.raw
 	}
 	p.set(idle)
+	p.habits.woke(p, at)
 }
 
-// powerDown forgets everything, as a board without lasting memory does.
-func (p *porter) powerDown() {
+// powerDown forgets everything, as a board without lasting memory does; but for
+// the dead time, which a capacitor or a few bytes that outlive a reset must keep.
+func (p *porter) powerDown(at signal.Instant) {
 	p.powered = false
-	p.drive, p.then, p.last, p.reason = idle, idle, idle, noReason
-	p.switchAt, p.lookAt, p.alarm, p.stalled = signal.Never, signal.Never, signal.Never, signal.Never
-	p.stopped = longAgo
+	if p.lost = p.drive; p.drive != idle {
+		p.stopped = at
+	}
+	p.drive, p.then, p.last, p.reason, p.after = idle, idle, idle, noReason, 0
+	p.switchAt, p.lookAt, p.alarm, p.failing = signal.Never, signal.Never, signal.Never, signal.Never
+	p.stalled, p.shorted, p.parted = signal.Never, signal.Never, signal.Never
+	p.pressed, p.beamed = longAgo, longAgo
 	p.trouble = memory{burst: longAgo}
 	p.outgoing = [2]PinState{HighZ, HighZ}
 }
@@ -191,15 +226,18 @@ func (p *porter) set(w way) {
 
 // nextWake works out when something happens next.
 func (p *porter) nextWake() signal.Instant {
-	supply := &p.inputs[signal.Supply]
-	if (supply.raw == signal.Made) != p.powered {
+	if p.supplied() != (p.powered && p.failing == signal.Never) {
 		return p.now // planned again before it was run to
 	}
+	wake := p.failing
+	for _, l := range supplies {
+		wake = min(wake, p.inputs[l].due())
+	}
 	if !p.powered {
-		return supply.due()
+		return wake
 	}
 	p.look, p.lookAt = p.nextLook()
-	wake := min(supply.due(), p.switchAt, p.lookAt)
+	wake = min(wake, p.switchAt, p.lookAt)
 	if p.habits.interrupts {
 		wake = min(wake, p.nextInterrupt())
 	}

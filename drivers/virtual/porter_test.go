@@ -120,9 +120,9 @@ func TestTimings(t *testing.T) {
 		{"stall to stop", stimulus{signal.ClosedLimit: leaves, signal.Remote: presses(press1), signal.StallLoad: {made(press2)}},
 			1, press2, 215 * time.Millisecond, 240 * time.Millisecond}, // and the rise of the current
 		{"beam to stop", stimulus{signal.OpenLimit: leaves, signal.Remote: presses(press1), signal.Beam: {made(press2)}},
-			1, press2, 15 * time.Millisecond, 25 * time.Millisecond},
+			1, press2, 25 * time.Millisecond, 35 * time.Millisecond}, // one look more, for a glitch
 		{"supply to stop", stimulus{signal.ClosedLimit: leaves, signal.Remote: presses(press1), signal.Supply: {made(0), broken(press2)}},
-			1, press2, 0, 0},
+			1, press2, 20 * time.Millisecond, 20 * time.Millisecond}, // the hold-up of the logic; the motor has stopped long before
 	}
 	b := bench(t, exact())
 	for _, c := range cases {
@@ -176,7 +176,7 @@ func turnsOf(t *testing.T, remote []signal.Edge) []turn {
 }
 
 func TestOutputsHaveNoPowerWithoutSupply(t *testing.T) {
-	p := newPorter(DefaultConfig().Controller)
+	p := newPorter(DefaultConfig().Controller, DefaultConfig().Battery)
 	p.Reset(1, nil)
 	require.Equal(t, HighZ, p.Output(signal.DriveOpen))
 	p.Plan(signal.Supply, 0, signal.Timeline{Edges: []signal.Edge{made(5), broken(second)}})
@@ -186,7 +186,7 @@ func TestOutputsHaveNoPowerWithoutSupply(t *testing.T) {
 	require.Equal(t, Low, p.Output(signal.DriveOpen))
 	at, changed = p.Run(2 * second)
 	require.True(t, changed)
-	require.Equal(t, second, at)
+	require.Equal(t, second+20*ms, at, "the logic outlives its supply a little")
 	require.Equal(t, HighZ, p.Output(signal.DriveClose))
 	require.Equal(t, HighZ, p.Output(signal.Remote), "no output")
 	for s := HighZ; s <= High+1; s++ {
