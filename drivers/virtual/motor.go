@@ -3,6 +3,7 @@ package virtual
 import (
 	"time"
 
+	"pintle/rig/linear"
 	"pintle/rig/signal"
 )
 
@@ -231,12 +232,12 @@ func (m *motor) over(d time.Duration) (i, w, q float64) {
 	for n := range m.fixed {
 		if f := &m.fixed[n]; f.d == d {
 			if turns {
-				return f.turning.apply(m.i, m.w)
+				return f.turning.Apply(m.i, m.w)
 			}
-			return f.held.apply(m.i, m.w)
+			return f.held.Apply(m.i, m.w)
 		}
 	}
-	return m.table().apply(d, m.i, m.w)
+	return m.table().Apply(d, m.i, m.w)
 }
 
 func (m *motor) table() *steps {
@@ -261,18 +262,18 @@ func (m *motor) commit(i, w, q float64, d time.Duration) {
 // longer apply, by halving, and changes over there.
 func (m *motor) cross(d time.Duration) {
 	t := m.table()
-	for n := digitBits*digits - 1; n >= 0; n-- {
+	for n := linear.Bits - 1; n >= 0; n-- {
 		part := time.Duration(1) << n
 		if part >= d {
 			continue
 		}
-		i, w, q := t.bit(n).apply(m.i, m.w)
+		i, w, q := t.Bit(n).Apply(m.i, m.w)
 		if m.holds(i, w) {
 			m.commit(i, w, q, part)
 			d -= part
 		}
 	}
-	i, w, q := t.bit(0).apply(m.i, m.w)
+	i, w, q := t.Bit(0).Apply(m.i, m.w)
 	m.commit(i, w, q, 1)
 	now, speed := m.current(), m.speed()
 	if m.against != 0 && float64(now*m.against) <= 0 {
@@ -290,7 +291,7 @@ func (m *motor) coast(to signal.Instant) {
 	way := sign(m.w)
 	for w := magnitude(m.w); m.at < to && w > 0; {
 		d := min(to.Sub(m.at), longest)
-		w, _, _ = m.coasting.apply(d, w, m.load(way))
+		w, _, _ = m.coasting.Apply(d, w, m.load(way))
 		m.w = float64(way * max(w, 0))
 		m.at = m.at.Add(d)
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"pintle/rig/linear"
 	"pintle/rig/signal"
 )
 
@@ -53,18 +54,18 @@ func TestStepResponseOfThePublishedMotor(t *testing.T) {
 func TestPolesOfThePublishedMotor(t *testing.T) {
 	m := stepped(tutorial, BatteryConfig{})
 	e := stepOver(matrix{{-2, -0.02, 0}, {1, -10, 0}, {1, 0, 0}}, time.Second)
-	require.InEpsilon(t, e.ii, m.turningSteps.over(time.Second).ii, 1e-12, "the motor's own matrix")
+	require.InEpsilon(t, e.AA, over(m.turningSteps, time.Second).AA, 1e-12, "the motor's own matrix")
 	// The eigenvalues of e^A are the exponentials of the poles.
-	half, determinant := (e.ii+e.ww)/2, e.ii*e.ww-e.iw*e.wi
+	half, determinant := (e.AA+e.BB)/2, e.AA*e.BB-e.AB*e.BA
 	root := math.Sqrt(half*half - determinant)
 	assert.InDelta(t, -2.002501, math.Log(half+root), 1e-6)
 	assert.InDelta(t, -9.997499, math.Log(determinant/(half+root)), 1e-6)
 }
 
 // over is a step put together from the table, for tests.
-func (t *steps) over(d time.Duration) (s step) {
-	s.ii, s.wi, s.qi = t.apply(d, 1, 0)
-	s.iw, s.ww, s.qw = t.apply(d, 0, 1)
+func over(t *steps, d time.Duration) (s step) {
+	s.AA, s.BA, s.SA = t.Apply(d, 1, 0)
+	s.AB, s.BB, s.SB = t.Apply(d, 0, 1)
 	return s
 }
 
@@ -310,13 +311,13 @@ func TestEnergyBalance(t *testing.T) {
 func TestExponential(t *testing.T) {
 	for _, x := range []float64{1e-9, 0.1, 1, 7.5, 40} {
 		t.Run(fmt.Sprint(x), func(t *testing.T) {
-			e := exponential(matrix{{-1, 0, 0}, {0, -2, 0}, {1, 0, 0}}, x)
+			e := linear.Exponential(matrix{{-1, 0, 0}, {0, -2, 0}, {1, 0, 0}}, x)
 			assert.InEpsilon(t, math.Exp(-x), e[0][0], 1e-13)
 			assert.InEpsilon(t, math.Exp(-2*x), e[1][1], 1e-13)
 			assert.InEpsilon(t, -math.Expm1(-x), e[2][0], 1e-13, "the integral")
 		})
 	}
-	spin := exponential(matrix{{0, 1, 0}, {-1, 0, 0}, {0, 0, 0}}, 2)
+	spin := linear.Exponential(matrix{{0, 1, 0}, {-1, 0, 0}, {0, 0, 0}}, 2)
 	assert.InDelta(t, math.Cos(2), spin[0][0], 1e-15)
 	assert.InDelta(t, math.Sin(2), spin[0][1], 1e-15)
 }
