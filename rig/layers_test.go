@@ -35,6 +35,12 @@ var layers = []struct {
 		"pintle/rig/gate":  "rules judge what was seen, not what the model thinks",
 		"pintle/rig/fault": "rules must not know which fault they are to find",
 	}},
+	{part: "pintle/rig/derive", banned: map[string]string{
+		"pintle/rig/gate":   "a practitioner's figures are enough, the model is not asked",
+		"pintle/rig/rule":   "claims are worked out before anything is judged",
+		"pintle/rig/motion": "nothing moves while claims are worked out",
+		"pintle/rig/fault":  "claims are those of a gate that is well",
+	}},
 	{part: "pintle/rig", banned: map[string]string{
 		"pintle/scenarios": "the conductor knows no file format",
 		"pintle/drivers":   "the conductor knows no device",

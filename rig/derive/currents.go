@@ -7,11 +7,11 @@ func (w *work) honest(g Given) {
 	w.source(fromMargin)
 	for _, d := range g.ways() {
 		if p := amperes(d.InrushPeak); p > 0 {
-			w.least("the inrush when "+d.name, "Starting when "+d.name+" draws at the most, with a margin of 25 %:", p*margin, "%s × %s", amp(p), plain(margin))
+			w.least("the inrush when "+d.name, "The most that starting to "+d.to+" draws, with a margin of 25 %:", p*margin, "%s × %s", amp(p), plain(margin))
 		}
 	}
 	if i := g.blocked(); i > 0 {
-		w.least("the blocked motor", "A blocked motor with a cold winding draws, with a margin of 25 %:", i*margin, "%s × %s", amp(i), plain(margin))
+		w.least("the blocked motor", "What a blocked motor draws with a cold winding, with a margin of 25 %:", i*margin, "%s × %s", amp(i), plain(margin))
 	}
 }
 
@@ -25,7 +25,7 @@ func mostCurrent(g Given) *work {
 	}
 	short := amperes(g.Bridge.Short)
 	if short > 0 {
-		w.most("the bridge", "The bridge is rated, for a moment, for:", short, "%s", amp(short))
+		w.most("the bridge", "For a moment the bridge stands", short, "%s", amp(short))
 		w.source("the bridge's rating")
 	} else {
 		w.missing("the bridge's short rating")
@@ -34,7 +34,7 @@ func mostCurrent(g Given) *work {
 	if w.conflict() {
 		x := handyUp(w.low)
 		w.remedy(func(g *Given) { g.Bridge.Short = microamps(x) }, "a bridge that stands %s for a moment", amp(x))
-		w.remedy(nil, "advice: a bridge that limits its current, or a start that is ramped up")
+		w.advise("a bridge that limits its current, or a start that is ramped up")
 	}
 	return w
 }
@@ -44,18 +44,18 @@ func shortCurrent(g Given, most *work) Proposal {
 	w := begin("short-circuit current", Microamperes)
 	if x := most.proposed(); x > 0 {
 		w.source(fromMargin)
-		w.least("the most current", "It must not be met by a gate that is well; the most current, as proposed:", x, "%s", amp(x))
+		w.least("the most current", "A gate that is well must not reach it; the most current, as proposed:", x, "%s", amp(x))
 	}
 	short, driven := amperes(g.Bridge.Short), amperes(g.ShortCircuit)
 	if short > 0 {
 		w.source("the bridge's rating")
-		w.most("the bridge", "The bridge is rated, for a moment, for:", short, "%s", amp(short))
+		w.most("the bridge", "For a moment the bridge stands", short, "%s", amp(short))
 	} else {
 		w.missing("the bridge's short rating")
 	}
 	if driven > 0 {
 		w.source(fromMargin)
-		w.most("what the battery drives", "A short circuit must surely pass it; what the battery and its leads drive, with a margin of 25 %:", driven/margin, "%s / %s", amp(driven), plain(margin))
+		w.most("what the battery drives", "A short circuit must surely pass it; the battery and its leads drive, with a margin of 25 %:", driven/margin, "%s / %s", amp(driven), plain(margin))
 	} else {
 		w.missing("what the battery drives through a short circuit")
 	}
@@ -81,7 +81,8 @@ func shortTime(g Given) Proposal {
 	loop, sw := seconds(g.Loop), seconds(g.BridgeSwitching)
 	if loop > 0 {
 		w.source(fromLoops)
-		w.least("two looks at the current", "The controller needs two looks at the current, and the bridge its time:", float64(2*loop)+sw, "2 × %s + %s", sec(loop), sec(sw))
+		w.least("two looks at the current", "The controller needs two looks at the current, and the bridge its time:", float64(2*loop)+sw, "%s", terms(" + ", "2 × "+sec(loop), sec(sw)))
+		w.prefer = 2 * w.low
 	} else {
 		w.missing("how often the controller looks at the current")
 	}
@@ -94,19 +95,21 @@ func shortTime(g Given) Proposal {
 	bridge := g.heated()[1]
 	var before float64
 	if i > 0 {
-		before = w.before(g)
-		w.stands(bridge, i, before)
+		before = w.before(g, false)
+		w.stands(bridge, i, before, false)
 		if i > amperes(g.Bridge.Short) && g.Bridge.whole() {
 			w.note("%s is beyond what the bridge is rated for at any length of time. The curve only says what its heat allows: trust a trip in the bridge itself, not the controller's loop.", amp(i))
 		}
 	}
-	w.finish(middle)
+	w.finish(nearLow)
 	if w.conflict() {
-		w.sturdy([]heated{bridge}, i, before, w.low)
+		if g.ShortCircuit > 0 || g.Bridge.sturdier(i, before, w.low).Short == g.Bridge.Short {
+			w.sturdy([]heated{bridge}, i, before, w.low)
+		}
 		if x := handyDown((w.high - sw) / 2); x > 0 {
 			w.remedy(func(g *Given) { g.Loop = duration(x) }, "a controller that looks at the current at least every %s", sec(x))
 		}
-		w.remedy(nil, "advice: a trip in the bridge itself, which does not wait for the controller")
+		w.advise("a trip in the bridge itself, which does not wait for the controller")
 	}
 	return w.p
 }
@@ -115,7 +118,7 @@ func shortTime(g Given) Proposal {
 func openTime(g Given) Proposal {
 	w := begin("open-circuit time", Nanoseconds)
 	w.source(fromNothing)
-	w.least("the start", "Until a relay has pulled in and a soft start has begun, no current is nothing unusual:", noCurrent, "%s", sec(noCurrent))
+	w.least("the start", "Until a relay has pulled in and a soft start has begun, it is usual for no current to flow, for", noCurrent, "%s", sec(noCurrent))
 	quick := math.NaN()
 	for _, d := range g.ways() {
 		if t := seconds(d.Time); t > 0 && !(t >= quick) {
@@ -123,8 +126,8 @@ func openTime(g Given) Proposal {
 		}
 	}
 	if quick > 0 {
-		w.source("a drive without current that outlasts the travel is found by nothing but the run-time cut-out")
-		w.most("the quicker travel", "Later than the quicker travel takes, only the run-time cut-out would still notice:", quick, "%s", sec(quick))
+		w.source("the gate's own travel")
+		w.most("the quicker travel", "After that the quicker travel would be over, and nothing but the run-time cut-out be left to notice:", quick, "%s", sec(quick))
 	} else {
 		w.missing("how long the gate takes")
 	}

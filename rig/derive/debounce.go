@@ -36,8 +36,8 @@ func debounce(g Given) []window {
 		loop := seconds(g.Loop)
 		if v.pulse > 0 {
 			w.source(fromMargin)
-			w.most("the shortest pulse", "The pulse must outlast that and one look at the input, with a margin of 25 %:",
-				float64(v.pulse/margin)-loop, "%s / %s − %s", sec(v.pulse), plain(margin), sec(loop))
+			w.most("the shortest pulse", "The debounce, and one look at the input, must be over before that is, with a margin of 25 %:",
+				float64(v.pulse/margin)-loop, "%s", terms(" − ", sec(v.pulse)+" / "+plain(margin), sec(loop)))
 		}
 		w.finish(middle)
 		if w.conflict() {
@@ -50,7 +50,7 @@ func debounce(g Given) []window {
 
 func (w *work) bounces(s Sensor) {
 	w.source(fromNoise)
-	w.least("interference", "Interference on the wires to be sat out:", noise, "%s", sec(noise))
+	w.least("interference", "Interference on the wires has to be sat out; it lasts up to", noise, "%s", sec(noise))
 	b := seconds(s.Bounce)
 	switch {
 	case b > 0:
@@ -59,7 +59,7 @@ func (w *work) bounces(s Sensor) {
 	case s.Kind == Hall:
 		w.say("A Hall switch has no contacts, so nothing bounces.")
 	default:
-		w.missing("the longest bounce of " + s.Name)
+		w.missing("the longest bounce of the " + s.Name)
 	}
 }
 
@@ -72,16 +72,16 @@ func (w *work) shortestPulse(s Sensor) float64 {
 	}
 	if !s.magnet() {
 		if s.Kind == Lever {
-			w.missing("how long " + s.Name + " stays made at full speed, should the gate pass or rebound")
+			w.missing("how long the " + s.Name + " stays made if the gate passes it, or hops off its stop")
 		} else {
-			w.missing("the pulse of " + s.Name + ", or its magnet's width and the speed of the rim")
+			w.missing("the pulse of the " + s.Name + ", or its magnet's width and the speed of the rim")
 		}
 		return 0
 	}
 	w.source(fromMagnet)
 	arc, r := round(s.Arc), round(s.WheelRadius)
 	if r > 0 {
-		w.eq("The magnet's field, along the rim, takes up of a whole turn", arc/float64(2*math.Pi*r)*360, degrees, "360° × %s / (2 × π × %s)", metre(arc), metre(r))
+		w.eq("Seen from the axle, the magnet's field spans", arc/float64(2*math.Pi*r)*360, degrees, "360° × %s / (2 × π × %s)", metre(arc), metre(r))
 	}
 	v := s.rim()
 	if s.RimSpeed == 0 {

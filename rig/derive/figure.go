@@ -48,7 +48,13 @@ func rounded(x float64, n int, to func(float64) float64) float64 {
 }
 
 // plain writes a figure in decimals, with the digits that it has and no more.
-func plain(x float64) string { return strconv.FormatFloat(round(x), 'f', -1, 64) }
+func plain(x float64) string {
+	s := strconv.FormatFloat(math.Abs(round(x)), 'f', -1, 64)
+	if x < 0 {
+		return "−" + s
+	}
+	return s
+}
 
 // A figure in a formula is written with the prefix that keeps it short.
 

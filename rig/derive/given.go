@@ -149,8 +149,11 @@ func (g Given) Check() error {
 	m.current(g.ShortCircuit, "ShortCircuit")
 	m.time(g.Loop, "Loop")
 	m.time(g.BeamDelay, "BeamDelay")
+	names := map[string]bool{}
 	for i, s := range g.Sensors {
 		s.check(&m, fmt.Sprintf("Sensors[%d]", i))
+		m.unless(!names[s.Name], fmt.Sprintf("Sensors[%d].Name", i), "%q is the name of another sensor already", s.Name)
+		names[s.Name] = true
 	}
 	return errors.Join(m...)
 }

@@ -8,9 +8,10 @@ func limitPulse(g Given, windows []window) Proposal {
 	w := begin("shortest limit pulse", Nanoseconds)
 	loop := seconds(g.Loop)
 	for _, v := range windows {
-		name := g.Sensors[v.sensor].Name
+		name := "the " + g.Sensors[v.sensor].Name
 		w.source(fromNoise, fromMargin)
-		w.least("the debounce of "+name, "The least debounce of "+name+" (see there), and one look at the input:", v.low+loop, "%s + %s", sec(v.low), sec(loop))
+		w.least("the debounce of "+name, "The least debounce of "+name+" (see there), and one look at the input:", v.low+loop, "%s", terms(" + ", sec(v.low), sec(loop)))
+		w.prefer = math.Max(w.prefer, v.proposed()+loop)
 		if v.pulse > 0 {
 			w.most("the pulse of "+name, "The shortest pulse of "+name+" with a margin of 25 %:", v.pulse/margin, "%s / %s", sec(v.pulse), plain(margin))
 		}
@@ -31,17 +32,17 @@ func (w *work) cureLimitPulse(g Given, windows []window) {
 		}
 		s := g.Sensors[v.sensor]
 		fix, words := s.widen(margin * w.low)
-		wide.add(v.sensor, fix, "at "+s.Name+" "+words)
+		wide.add(v.sensor, fix, "for the "+s.Name+" "+words)
 		if slowable = slowable && s.magnet(); slowable {
 			fix, words = s.slow(margin * w.low)
-			slow.add(v.sensor, fix, "at "+s.Name+" "+words)
+			slow.add(v.sensor, fix, "for the "+s.Name+" "+words)
 		}
 	}
 	w.remedy(wide.all(), "%s", and(wide.words))
 	if slowable {
 		w.remedy(slow.all(), "%s", and(slow.words))
 	}
-	w.remedy(nil, "advice: a debounce of its own for each input, long for the switch that bounces, short for the magnet that is soon past")
+	w.advise("a debounce of its own for each input, long for the switch that bounces, short for the magnet that is soon past")
 }
 
 // fixes are changes to sensors with their words.
@@ -62,23 +63,23 @@ func (f *fixes) all() func(*Given) { return all(f.fix) }
 func ignoredGlitch(g Given, windows []window) Proposal {
 	w := begin("ignored glitch", Nanoseconds)
 	w.source(fromNoise)
-	w.least("interference", "Interference on long wires is over by then:", noise, "%s", sec(noise))
+	w.least("interference", "Interference on long wires lasts up to", noise, "%s", sec(noise))
 	loop := seconds(g.Loop)
 	for _, v := range windows {
 		if v.pulse > 0 {
-			name := g.Sensors[v.sensor].Name
+			name := "the " + g.Sensors[v.sensor].Name
 			w.source(fromMargin)
-			w.most("the pulse of "+name, "The longest debounce that the pulse of "+name+" leaves (see there):", v.pulse/margin-loop, "%s / %s − %s", sec(v.pulse), plain(margin), sec(loop))
+			w.most("the pulse of "+name, "The longest debounce that the pulse of "+name+" leaves (see there):", v.pulse/margin-loop, "%s", terms(" − ", sec(v.pulse)+" / "+plain(margin), sec(loop)))
 		}
 	}
-	w.finish(nearLow)
+	w.finish(middle)
 	if w.conflict() {
 		var wide fixes
 		for _, v := range windows {
 			if v.pulse > 0 && v.pulse/margin-loop < w.low*1.001 {
 				s := g.Sensors[v.sensor]
 				fix, words := s.widen(margin * (w.low + loop))
-				wide.add(v.sensor, fix, "at "+s.Name+" "+words)
+				wide.add(v.sensor, fix, "for the "+s.Name+" "+words)
 			}
 		}
 		w.remedy(wide.all(), "%s", and(wide.words))
@@ -120,9 +121,10 @@ func stopAfterLimit(g Given, windows []window) Proposal {
 			continue
 		}
 		w.source(fromDecay, fromNoise)
-		w.least("what "+s.Name+" and the controller take",
-			"Delay of "+s.Name+", its least debounce (see there), one look at the input, decay of the current, bridge:",
-			seconds(s.Delay)+v.low+loop+float64(5*decay)+sw, "%s + %s + %s + 5 × %s + %s", sec(seconds(s.Delay)), sec(v.low), sec(loop), sec(decay), sec(sw))
+		w.least("what the "+s.Name+" and the controller take",
+			"Delay of the "+s.Name+", its least debounce (see there), one look at the input, decay of the current, bridge:",
+			seconds(s.Delay)+v.low+loop+float64(5*decay)+sw, "%s", terms(" + ", sec(seconds(s.Delay)), sec(v.low), sec(loop), "5 × "+sec(decay), sec(sw)))
+		w.prefer = math.Max(w.prefer, seconds(s.Delay)+v.proposed()+loop+float64(5*decay)+sw)
 		w.room(s, *d)
 	}
 	w.finish(middle)
@@ -136,16 +138,16 @@ func stopAfterLimit(g Given, windows []window) Proposal {
 func (w *work) room(s Sensor, d Direction) {
 	full, coast, win := d.full(), round(d.CoastDistance), round(s.Window)
 	if full == 0 || win == 0 {
-		w.missing("how far the gate may go on past "+s.Name, "how fast it is there, and how far it coasts")
+		w.missing("how far the gate may go on past the "+s.Name, "how fast it is there, and how far it coasts")
 		return
 	}
 	if coast > 0 && d.CoastTime > 0 {
 		w.source(fromCoast)
-		w.eq("Full speed towards "+s.Name+", for the gate slows down evenly while it coasts:", full, rate, "2 × %s / %s", part(coast), sec(seconds(d.CoastTime)))
+		w.eq("Full speed towards the "+s.Name+", for the gate slows down evenly while it coasts:", full, rate, "2 × %s / %s", part(coast), sec(seconds(d.CoastTime)))
 	} else {
-		w.eq("Full speed towards "+s.Name+", from the time of the whole travel:", full, rate, "100 %% / %s", sec(seconds(d.Time)))
+		w.eq("Full speed towards the "+s.Name+", from the time of the whole travel:", full, rate, "100 %% / %s", sec(seconds(d.Time)))
 	}
-	w.most("the room past "+s.Name, "From there the gate may go on by "+part(win)+" of its travel, and coasts for "+part(coast)+". That leaves the motor to run for:",
+	w.most("the room past the "+s.Name, "From there the gate may go on by "+part(win)+" of its travel, and coasts for "+part(coast)+". That leaves the motor to run for:",
 		(win-coast)/full, "(%s − %s) / %s", part(win), part(coast), rate(full))
 }
 
@@ -165,10 +167,10 @@ func (w *work) cureStop(g Given) {
 		}
 		x := handyUp(coast + float64(full*w.low))
 		widened = widened && x <= 1
-		wide.add(i, func(s *Sensor) { s.Window = x }, s.Name+" so wide, or so placed, that it stays made for at least "+part(x)+" of the travel, short of the stop")
+		wide.add(i, func(s *Sensor) { s.Window = x }, "the "+s.Name+" so wide, or so placed, that it stays made for "+part(x)+" of the travel before it breaks or the stop is met")
 		y := handyDown(0.98 * (round(s.Window) - float64(full*w.low)))
 		if braked = braked && y > 0 && coast > 0; braked {
-			brake.words = append(brake.words, "a brake that lets the gate coast for no more than "+part(y)+" of its travel towards "+s.Name)
+			brake.words = append(brake.words, "a brake that lets the gate coast for no more than "+part(y)+" of its travel towards the "+s.Name)
 			brake.fix = append(brake.fix, func(g *Given) { g.way(s).brake(y) })
 		}
 	}
@@ -179,7 +181,7 @@ func (w *work) cureStop(g Given) {
 		w.remedy(brake.all(), "%s", and(brake.words))
 	}
 	if len(w.p.Remedies) == 0 {
-		w.remedy(nil, "advice: a slower gate towards its ends, or a quicker controller")
+		w.advise("a slower gate towards its ends, or a quicker controller")
 	}
 }
 

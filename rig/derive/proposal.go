@@ -49,8 +49,9 @@ type Step struct {
 
 // A Remedy is a change that would let a value satisfy both sides.
 type Remedy struct {
-	Text  string `json:"text"`
-	apply func(*Given)
+	Text   string `json:"text"`
+	Advice bool   `json:"advice,omitempty"` // it may help, by an amount that nothing given tells
+	apply  func(*Given)
 }
 
 // Applied gives what would be known of the gate with the remedy applied. It is
@@ -78,7 +79,7 @@ type Proposal struct {
 	Missing  []string `json:"missing,omitempty"` // what was not given that would bound it further
 	Sources  []string `json:"sources"`
 	Conflict string   `json:"conflict,omitempty"` // why no value satisfies both sides
-	Remedies []Remedy `json:"remedies,omitempty"` // any one of them ends the conflict, save those that say otherwise
+	Remedies []Remedy `json:"remedies,omitempty"` // any one of them ends the conflict, advice apart
 }
 
 // Debounce is the name of a proposal for the time that a sensor must stay changed

@@ -7,18 +7,18 @@ func reversalAfterStall(g Given, stall, dead *work) Proposal {
 	w.source(fromBudget, fromLoops)
 	s, d := nanOr(stall.proposed(), 0), nanOr(dead.proposed(), 0)
 	w.least("stall time and dead time", "The stall time and the dead time as proposed, and two looks at the inputs:", s+d+float64(2*loop),
-		"%s + %s + 2 × %s", sec(s), sec(d), sec(loop))
-	w.withinTwo("an obstruction")
+		"%s", terms(" + ", sec(s), sec(d), "2 × "+sec(loop)))
+	w.withinTwo("contact with an obstruction")
 	w.finish(middle)
 	if w.conflict() {
-		w.remedy(nil, "advice: see the stall time and the dead time, of which one or the other has no sound value either")
+		w.advise("the stall time or the dead time has no sound value; mend that, and this is mended with it")
 	}
 	return w.p
 }
 
 func (w *work) withinTwo(what string) {
 	w.source(fromReverse)
-	w.most("reversal within 2 s", "Reversal is to begin within 2 s of "+what+":", reversal, "2 s")
+	w.most("reversal within 2 s", "Reversal is to begin, counted from "+what+", within", reversal, "2 s")
 	w.note("This is a claim with its source named, not a promise that the gate complies with it.")
 }
 
@@ -32,8 +32,8 @@ func reversalAfterBeam(g Given, dead *work) Proposal {
 	}
 	w.source(fromBudget, fromLoops)
 	w.least("beam and dead time", "The beam's own delay, the dead time as proposed, and two looks at the inputs:", delay+d+float64(2*loop),
-		"%s + %s + 2 × %s", sec(delay), sec(d), sec(loop))
-	w.withinTwo("the beam's interruption, as if it were one by contact")
+		"%s", terms(" + ", sec(delay), sec(d), "2 × "+sec(loop)))
+	w.withinTwo("the beam's interruption as if that were contact")
 	w.finish(middle)
 	if !w.conflict() {
 		return w.p
@@ -41,7 +41,7 @@ func reversalAfterBeam(g Given, dead *work) Proposal {
 	if x := handyDown(reversal - d - float64(2*loop)); x > 0 {
 		w.remedy(func(g *Given) { g.BeamDelay = duration(x) }, "a beam that answers within %s", sec(x))
 	} else {
-		w.remedy(nil, "advice: see the dead time, which leaves nothing of the 2 s")
+		w.advise("the dead time leaves nothing of the 2 s; see there")
 	}
 	return w.p
 }
@@ -51,12 +51,13 @@ func startDelay(g Given) Proposal {
 	w := begin("start delay", Nanoseconds)
 	if loop := seconds(g.Loop); loop > 0 {
 		w.source(fromLoops)
-		w.least("two looks at the button", "The controller needs two looks at the button:", 2*loop, "2 × %s", sec(loop))
+		w.least("two looks at the button", "The controller needs to look at the button twice:", 2*loop, "2 × %s", sec(loop))
 	} else {
 		w.missing("how often the controller looks at its inputs")
 	}
 	w.source(fromPatient)
-	w.most("somebody's patience", "Whoever sees nothing happen for that long presses again:", patience, "%s", sec(patience))
+	w.most("somebody's patience", "Whoever sees nothing happen presses again after", patience, "%s", sec(patience))
+	w.prefer = patience / 2
 	w.finish(middle)
 	if w.conflict() {
 		x := handyDown(patience / 2)

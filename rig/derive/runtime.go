@@ -2,13 +2,13 @@ package derive
 
 // ways are the two directions with their names.
 func (g Given) ways() []struct {
-	name string
+	name, to string
 	Direction
 } {
 	return []struct {
-		name string
+		name, to string
 		Direction
-	}{{"opening", g.Opening}, {"closing", g.Closing}}
+	}{{"opening", "open", g.Opening}, {"closing", "close", g.Closing}}
 }
 
 // runTime works out the run-time cut-out: longer than the slowest honest travel,
@@ -18,18 +18,19 @@ func runTime(g Given) Proposal {
 	for _, d := range g.ways() {
 		w.slowest(d.name, d.Direction)
 	}
-	i, before := w.stall(g)
+	i, before := w.stall(g, false)
 	w.note("A stall cut-out that works ends a stall far sooner. The upper bound is for the day when it does not.")
 	w.finish(nearLow)
 	if !w.conflict() {
 		return w.p
 	}
 	w.sturdy(g.heated(), i, before, w.low)
+	w.bigger(g.heated(), i, before, w.low)
 	if x := handyDown(w.high / margin); x > 0 {
 		w.remedy(func(g *Given) { g.Opening.quicken(x); g.Closing.quicken(x) },
 			"a gate that takes no longer than %s even when it is cold and the battery sags", sec(x))
 	}
-	w.remedy(nil, "advice: a second cut-out for a stall, independent of the first, so that the run-time cut-out need not protect the parts")
+	w.advise("a second cut-out for a stall, independent of the first, so that the run-time cut-out need not protect the parts")
 	return w.p
 }
 

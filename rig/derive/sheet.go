@@ -121,11 +121,20 @@ func (s *sheet) proposal(p Proposal) {
 }
 
 func (s *sheet) remedies(all []Remedy) {
-	if len(all) == 0 {
-		return
-	}
-	s.wrap("  ", "  ", "Any one of these would help:")
-	for _, r := range all {
-		s.wrap("    - ", "      ", r.Text)
+	for _, heading := range []struct {
+		text   string
+		advice bool
+	}{{"Any one of these mends it:", false}, {"Worth a thought:", true}} {
+		text := heading.text
+		for _, r := range all {
+			if r.Advice != heading.advice {
+				continue
+			}
+			if text != "" {
+				s.wrap("  ", "  ", text)
+				text = ""
+			}
+			s.wrap("    - ", "      ", r.Text)
+		}
 	}
 }

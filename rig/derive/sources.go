@@ -9,12 +9,13 @@ const (
 	fromWinding = "winding 80 K warmer: common practice, no source"
 	fromDecay   = "five time constants: e^-5 = 0.7 % of the current is left"
 	fromMotor   = "motor: V = E + I R, standing still E = 0"
-	fromLoops   = "two looks at the inputs: one may have just been missed, the next one sees it"
+	fromLoops   = "two looks: a change may just miss the first"
 	fromNoise   = "100 µs of interference on long wires: common practice, no source"
 	fromSlow    = "half as long again when cold: common practice, no source"
 	fromNothing = "100 ms without current at a start: common practice, no source"
+	fromTell    = "100 ms to tell a stall: common practice, no source"
 	fromPatient = "500 ms before somebody presses again: common practice, no source"
-	fromBudget  = "sum of the times proposed above"
+	fromBudget  = "sum of the times proposed here"
 	fromMagnet  = "pulse: length of the magnet's field over the speed of the rim"
 	fromCoast   = "coast at a constant deceleration"
 )
@@ -27,5 +28,6 @@ const (
 	noise       = 100e-6  // s
 	noCurrent   = 100e-3  // s
 	patience    = 500e-3  // s
+	tell        = 100e-3  // s
 	slower      = 1.5     // cold against usual, where it is not given
 )

@@ -16,16 +16,16 @@ func stallCurrent(g Given) *work {
 		}
 		w.source(fromMargin)
 		run := amperes(d.Running)
-		w.least("the running current", "The most that "+d.name+" draws once it moves, with a margin of 25 %:", run*margin, "%s × %s", amp(run), plain(margin))
+		w.least("the running current", "The most that "+d.name+" draws once the gate moves, with a margin of 25 %:", run*margin, "%s × %s", amp(run), plain(margin))
 	}
 	if least := w.leastStall(g); least > 0 {
 		w.source(fromMargin)
-		w.most("the weakest stall", "A blocked motor must be told from a moving one even so, with the same margin:", least/margin, "%s / %s", amp(least), plain(margin))
+		w.most("the weakest stall", "Even that little must count as a stall, with the same margin:", least/margin, "%s / %s", amp(least), plain(margin))
 	}
 	w.finish(middle)
 	for _, d := range g.ways() {
 		if p := amperes(d.InrushPeak); p > 0 && !w.conflict() && w.p.Proposed > 0 && p > w.proposed() {
-			w.note("Starting when %s draws up to %s, which is above %s: the stall time has to outlast it.", d.name, amp(p), amp(w.proposed()))
+			w.note("Starting to %s draws up to %s, which is above %s: the stall time has to outlast it.", d.to, amp(p), amp(w.proposed()))
 		}
 	}
 	if w.conflict() {
@@ -47,7 +47,7 @@ func (w *work) leastStall(g Given) float64 {
 		return 0
 	}
 	if g.Battery > 0 && g.BatteryLow > 0 {
-		i = w.eq("The lowest battery drives less current through a blocked motor than the nominal one:",
+		i = w.eq("Through a blocked motor the battery drives less when it is at its lowest:",
 			i*round(g.BatteryLow)/round(g.Battery), amp, "%s × %s / %s", amp(i), volt(g.BatteryLow), volt(g.Battery))
 		w.source(fromMotor)
 	} else {
@@ -59,7 +59,7 @@ func (w *work) leastStall(g Given) float64 {
 		w.source(fromWinding)
 	}
 	w.source(fromCopper)
-	return w.eq(fmt.Sprintf("A winding that is %s warmer has more resistance, and takes less again:", kelvin(rise)),
+	return w.eq(fmt.Sprintf("A winding that is %s warmer has more resistance, which leaves", kelvin(rise)),
 		i/(1+float64(copper*rise)), amp, "%s / (1 + %s × %s)", amp(i), exact(copper), plain(rise))
 }
 
@@ -87,16 +87,16 @@ func (w *work) masked(g Given, threshold float64) float64 {
 		case d.InrushLength == 0:
 			w.missing("how long starting draws more than running when " + d.name)
 		case threshold > 0 && d.InrushPeak > 0 && amperes(d.InrushPeak) <= threshold:
-			w.say("Starting when %s draws no more than %s, which is no stall.", d.name, amp(amperes(d.InrushPeak)))
+			w.say("Starting to %s draws no more than %s, which does not count as a stall.", d.to, amp(amperes(d.InrushPeak)))
 		default:
 			t := seconds(d.InrushLength)
 			w.source(fromMargin)
-			w.least("the inrush when "+d.name, "Starting when "+d.name+" draws more than running for this long; with a margin of 25 %:", t*margin, "%s × %s", sec(t), plain(margin))
+			w.least("the inrush when "+d.name, "How long starting to "+d.to+" draws more than running does, with a margin of 25 %:", t*margin, "%s × %s", sec(t), plain(margin))
 		}
 	}
 	if t := seconds(g.Loop); t > 0 {
 		w.source(fromLoops)
-		w.least("two looks at the current", "The controller needs two looks at the current to be sure:", 2*t, "2 × %s", sec(t))
+		w.least("two looks at the current", "The controller needs to look at the current twice to be sure:", 2*t, "2 × %s", sec(t))
 	}
 	return nanOr(w.low, 0)
 }
@@ -110,14 +110,14 @@ func stallTime(g Given, current, dead *work) *work {
 		threshold = current.proposed()
 	}
 	w.masked(g, threshold)
-	i, before := w.stall(g)
+	i, before := w.stall(g, true)
 	rest := 0.0
 	if !dead.conflict() {
 		rest = dead.proposed()
 		w.source(fromReverse, fromLoops)
 		loop := seconds(g.Loop)
 		w.most("reversal within 2 s", "If a closing gate is to reverse within 2 s of a stall, the dead time and two looks at the inputs must fit in as well:",
-			reversal-rest-float64(2*loop), "2 s − %s − 2 × %s", sec(rest), sec(loop))
+			reversal-rest-float64(2*loop), "%s", terms(" − ", "2 s", sec(rest), "2 × "+sec(loop)))
 	} else {
 		w.say("That a closing gate is to reverse within 2 s is dealt with at the dead time.")
 	}
@@ -131,6 +131,7 @@ func stallTime(g Given, current, dead *work) *work {
 func (w *work) cureStallTime(g Given, threshold, i, before float64) {
 	if w.low <= reversal || w.why[1] != "reversal within 2 s" {
 		w.sturdy(g.heated(), i, before, w.low)
+		w.bigger(g.heated(), i, before, w.low)
 	}
 	loops := float64(2 * seconds(g.Loop))
 	if x := handyDown(w.high / margin); x > 0 && loops <= w.high {
@@ -146,7 +147,10 @@ func (w *work) cureStallTime(g Given, threshold, i, before float64) {
 			w.remedy(func(g *Given) { g.Loop = duration(x) }, "a controller that looks at the current at least every %s", sec(x))
 		}
 	}
+	w.advise(weaker)
 }
+
+const weaker = "a motor that draws less when it is blocked, or a bridge that limits its current"
 
 // inrushOver says that an inrush alone is too long for the upper bound.
 func (w *work) inrushOver(g Given, threshold float64) bool {
@@ -173,10 +177,15 @@ func deadTime(g Given, current *work) *work {
 		threshold = current.proposed()
 	}
 	stall := begin("", Nanoseconds).masked(g, threshold)
+	words := "the least stall time (see there)"
+	if stall < tell {
+		stall, words = tell, "100 ms to tell a stall"
+		w.source(fromTell)
+	}
 	loop := seconds(g.Loop)
 	w.source(fromReverse, fromLoops)
-	w.most("reversal within 2 s", "If a closing gate is to reverse within 2 s of a stall, the least stall time (see there) and two looks at the inputs must fit in as well:",
-		reversal-stall-float64(2*loop), "2 s − %s − 2 × %s", sec(stall), sec(loop))
+	w.most("reversal within 2 s", "If a closing gate is to reverse within 2 s of a stall, "+words+" and two looks at the inputs must fit in as well:",
+		reversal-stall-float64(2*loop), "%s", terms(" − ", "2 s", sec(stall), "2 × "+sec(loop)))
 	w.prefer = run
 	w.finish(nearLow)
 	if w.conflict() {
@@ -200,7 +209,7 @@ func (w *work) dieAway(g Given) {
 	}
 	w.source(fromDecay)
 	w.least("the current to die away and the bridge to change over", "Five electrical time constants let the motor's current die away; then the bridge changes over:",
-		float64(5*decay)+sw, "5 × %s + %s", sec(decay), sec(sw))
+		float64(5*decay)+sw, "%s", terms(" + ", "5 × "+sec(decay), sec(sw)))
 }
 
 // coastDown is the time from full speed to standstill, as far as is known.
@@ -243,7 +252,7 @@ func (w *work) runDown(g Given) (run, peak float64) {
 	default:
 		allowed := w.eq(fmt.Sprintf("The bridge is rated for %s. That leaves for the motor's own voltage", amp(short)), float64(short*r)-v, volt, "%s × %s − %s", amp(short), ohm(r), volt(v))
 		allowed = math.Max(0, allowed)
-		w.least("the motor to run down", "The speed, so that voltage too, falls evenly over the run-down, and is low enough after", run*(1-allowed/e),
+		w.least("the motor to run down", "Speed, and that voltage with it, falls evenly as the motor runs down. It is low enough after", run*(1-allowed/e),
 			"%s × (1 − %s / %s)", sec(run), plain(allowed), plain(e))
 	}
 	return run, peak
@@ -262,7 +271,7 @@ func (g Given) lightest() float64 {
 func (w *work) cureDeadTime(g Given, stall, peak float64) {
 	loop, sw, decay := seconds(g.Loop), seconds(g.BridgeSwitching), seconds(g.CurrentDecay)
 	electric := float64(5*decay) + sw
-	if w.why[0] == "the motor to run down" && electric <= w.high && peak > 0 {
+	if w.why[0] == "the motor to run down" && electric <= w.high && peak > 0 && g.Bridge.whole() {
 		x := handyUp(peak)
 		w.remedy(func(g *Given) { g.Bridge.Short = max(g.Bridge.Short, microamps(x)) },
 			"a bridge that stands %s for a moment", amp(x))

@@ -9,12 +9,12 @@ import (
 
 // work is a proposal while its reasoning is being written down.
 type work struct {
-	p        Proposal
-	low      float64 // SI; NaN: nothing known
-	high     float64
-	why      [2]string // what bounds it from below, from above
-	prefer   float64   // a value above the least one that would be better still; 0: none
-	formulas struct{ low, high int }
+	p      Proposal
+	low    float64 // SI; NaN: nothing known
+	high   float64
+	why    [2]string // what bounds it from below, from above
+	prefer float64   // a value above the least one that would be better still; 0: none
+	bounds struct{ low, high int }
 }
 
 func begin(claim string, u Unit) *work {
@@ -59,14 +59,14 @@ func (w *work) most(why, text string, x float64, formula string, args ...any) fl
 
 // bound raises the lower bound to x, under lowers the upper one.
 func (w *work) bound(x float64, why string) {
-	w.formulas.low++
+	w.bounds.low++
 	if !(x <= w.low) {
 		w.low, w.why[0] = x, why
 	}
 }
 
 func (w *work) under(x float64, why string) {
-	w.formulas.high++
+	w.bounds.high++
 	if !(x >= w.high) {
 		w.high, w.why[1] = x, why
 	}
@@ -91,7 +91,7 @@ func added(to, what []string) []string {
 
 func (w *work) hasLow() bool   { return !math.IsNaN(w.low) }
 func (w *work) hasHigh() bool  { return !math.IsNaN(w.high) }
-func (w *work) conflict() bool { return w.low > w.high }
+func (w *work) conflict() bool { return w.low > w.high || w.high <= 0 }
 
 // Where among the sound values the proposed one is looked for.
 type aim int
@@ -104,11 +104,11 @@ const (
 // finish closes the reasoning: it says which bound counts, proposes a value, or
 // says that there is none.
 func (w *work) finish(a aim) {
-	if w.formulas.low > 1 {
-		w.say("The largest of the least values counts: %s, for %s.", w.show()(w.low), w.why[0])
+	if w.bounds.low > 1 && !w.conflict() {
+		w.say("At the low end the largest of these counts: %s, for %s.", w.show()(w.low), w.why[0])
 	}
-	if w.formulas.high > 1 {
-		w.say("The smallest of the most values counts: %s, for %s.", w.show()(w.high), w.why[1])
+	if w.bounds.high > 1 && !w.conflict() {
+		w.say("At the high end the smallest of these counts: %s, for %s.", w.show()(w.high), w.why[1])
 	}
 	if w.hasLow() {
 		w.p.Low = new(int64)
@@ -119,22 +119,39 @@ func (w *work) finish(a aim) {
 		*w.p.High = w.units(w.high)
 	}
 	switch {
+	case w.conflict() && !w.hasLow():
+		w.p.Conflict = fmt.Sprintf("%s leaves nothing at all", w.why[1])
+	case w.conflict() && w.high <= 0:
+		w.p.Conflict = fmt.Sprintf("it would have to be at least %s for %s, yet %s leaves nothing at all",
+			w.show()(w.low), w.why[0], w.why[1])
 	case w.conflict():
 		w.p.Conflict = fmt.Sprintf("it would have to be at least %s for %s, yet at most %s for %s",
 			w.show()(w.low), w.why[0], w.show()(w.high), w.why[1])
 	case w.hasLow() || w.hasHigh():
-		w.p.Proposed = w.units(choose(w.target(a), w.low, w.high))
+		w.p.Proposed = w.units(w.choice(a))
 	}
 }
 
-func (w *work) target(a aim) float64 {
+// choice is the figure to propose. A handy one keeps away from the bounds, too.
+func (w *work) choice(a aim) float64 {
+	prefer := math.Min(w.prefer, nanOr(w.high, w.prefer))
+	target, from, to := w.low*1.1, w.low, w.high
 	switch {
 	case !w.hasLow():
-		return w.high / 1.5
+		target = w.high / 1.5
 	case a == middle && w.hasHigh():
-		return math.Sqrt(w.low * w.high)
+		target = math.Sqrt(w.low * w.high)
+		from, to = math.Sqrt(w.low*target), math.Sqrt(target*w.high)
 	}
-	return math.Max(w.low*1.15, w.prefer*1.1)
+	if prefer > 0 && prefer >= target {
+		target, from, to = prefer*1.05, prefer, w.high
+	} else if prefer > 0 {
+		from = math.Max(nanOr(from, prefer), prefer)
+	}
+	if x, ok := handiest(target, from, to); ok {
+		return x
+	}
+	return nearest(target, w.low, w.high)
 }
 
 // units turns a figure of SI into the proposal's whole numbers.
@@ -157,21 +174,25 @@ func (w *work) proposed() float64 {
 }
 
 func (w *work) remedy(apply func(*Given), format string, args ...any) {
-	w.p.Remedies = append(w.p.Remedies, Remedy{fmt.Sprintf(format, args...), apply})
+	w.p.Remedies = append(w.p.Remedies, Remedy{Text: fmt.Sprintf(format, args...), apply: apply})
 }
 
-// The figures that people choose, from the handiest to the exact.
-var handy = [][]float64{{1, 2, 5}, {1, 1.5, 2, 2.5, 3, 4, 5, 6, 8}}
+func (w *work) advise(text string) {
+	w.p.Remedies = append(w.p.Remedies, Remedy{Text: text, Advice: true})
+}
 
-// choose gives a figure between low and high, either of which may be NaN, near the
-// target and as round as may be.
-func choose(target, low, high float64) float64 {
-	within := func(x float64) bool { return !(x < low) && !(x > high) }
+// The figures that people choose, from the handiest on.
+var handy = [][]float64{
+	{1, 2, 5},
+	{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8},
+	{1, 1.2, 1.5, 1.8, 2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 6.5, 7, 7.5, 8, 9},
+}
+
+// handiest gives the roundest figure near the target between from and to, either
+// of which may be NaN.
+func handiest(target, from, to float64) (float64, bool) {
 	if !(target > 0) {
-		target = math.Max(0, low)
-	}
-	if target == 0 {
-		return 0
+		return 0, false
 	}
 	decade := math.Pow10(int(math.Floor(math.Log10(target))))
 	for _, series := range handy {
@@ -179,15 +200,24 @@ func choose(target, low, high float64) float64 {
 		for _, by := range []float64{decade / 10, decade, decade * 10} {
 			for _, m := range series {
 				x := round(m * by)
-				if within(x) && !(math.Abs(math.Log(x/target)) >= math.Abs(math.Log(best/target))) {
+				if !(x < from) && !(x > to) && !(apart(x, target) >= apart(best, target)) {
 					best = x
 				}
 			}
 		}
-		if math.Abs(math.Log(best/target)) < 0.13 {
-			return best
+		if apart(best, target) < 0.13 {
+			return best, true
 		}
 	}
+	return 0, false
+}
+
+func apart(x, y float64) float64 { return math.Abs(math.Log(x / y)) }
+
+// nearest gives the target, or the bound nearest to it, with as few digits as the
+// bounds allow.
+func nearest(target, low, high float64) float64 {
+	within := func(x float64) bool { return !(x < low) && !(x > high) }
 	for n := 2; n <= digits; n++ {
 		for _, to := range []func(float64) float64{math.Round, up, down} {
 			if x := rounded(target, n, to); within(x) {
@@ -211,4 +241,18 @@ func and(words []string) string {
 		return strings.Join(words, "")
 	}
 	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}
+
+// terms joins the terms of a sum, without those that are zero.
+func terms(sign string, parts ...string) string {
+	var some []string
+	for _, p := range parts {
+		if p != "0 s" && !strings.HasSuffix(p, "× 0 s") {
+			some = append(some, p)
+		}
+	}
+	if len(some) == 0 {
+		return "0 s"
+	}
+	return strings.Join(some, sign)
 }
