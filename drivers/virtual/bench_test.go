@@ -81,7 +81,7 @@ func TestSameObservationsOnEveryMachine(t *testing.T) {
 // How often and where Next is asked to stop must not show.
 func TestUntilDoesNotShow(t *testing.T) {
 	c := busyConfig()
-	for _, defects := range [][]string{nil, {"no debounce of limits", "no debounce of the button"}, {"held button repeats", "tries again after a stall", "moves by itself when supply returns"}} {
+	for _, defects := range [][]string{nil, {"no debounce of limits", "no debounce of the button"}, {"obeys a glitch on the beam", "obeys a glitch on a limit", "comes back driving after a reset", "no hold-up of the logic"}, {"saves up presses", "counts each remote by itself", "run time stands still while the supply dips", "slower to stop with each drive"}, {"held button repeats", "tries again after a stall", "moves by itself when supply returns"}} {
 		c.Controller.Defects = defects
 		for _, w := range []time.Duration{0, 300 * time.Microsecond, time.Millisecond} {
 			c.Meter.Window = w
@@ -97,7 +97,8 @@ func TestUntilDoesNotShow(t *testing.T) {
 
 // The same with plans changed on the way, at instants of the observations.
 func TestUntilDoesNotShowBetweenPlans(t *testing.T) {
-	lines := []signal.Line{signal.Remote, signal.OpenLimit, signal.ClosedLimit, signal.Supply, signal.StallLoad, signal.Beam}
+	lines := []signal.Line{signal.Remote, signal.OpenLimit, signal.ClosedLimit, signal.Supply, signal.StallLoad, signal.Beam,
+		signal.SecondRemote, signal.SupplyDip, signal.SupplySag, signal.LeadCut, signal.MotorShort, signal.DragLoad}
 	b, other := bench(t, exactly()), bench(t, exactly())
 	rapid.Check(t, func(r *rapid.T) {
 		seed := rapid.Uint64().Draw(r, "seed")
@@ -127,6 +128,7 @@ func exactly() Config {
 	c := exact()
 	c.Controller.LoopJitter = 3 * time.Millisecond
 	c.Controller.PowerUpQuiet = 100 * time.Millisecond
+	c.Controller.BrownOut = 12
 	return c
 }
 

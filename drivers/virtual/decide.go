@@ -227,7 +227,7 @@ func (p *porter) begin(at signal.Instant, w way, own bool) {
 	if p.barred(w) {
 		return
 	}
-	p.switchTo, p.switchAt = w, at.Add(p.habits.StartDelay)
+	p.switchTo, p.switchAt = w, at.Add(p.habits.StartDelay+p.habits.late(p, at))
 	if p.turned != idle && w != p.turned {
 		p.switchAt = max(p.switchAt, p.stopped.Add(p.habits.dead(own)))
 	}
@@ -261,9 +261,8 @@ func (p *porter) change(at signal.Instant) {
 		p.habits.stopped(p, at, was)
 		return
 	}
-	rested := at.Sub(max(p.stopped, p.woken))
 	p.started, p.reason, p.last, p.turned = at, noReason, p.drive, p.drive
 	p.stalled, p.shorted, p.parted = signal.Never, signal.Never, signal.Never
 	p.armed = !p.habits.byMemory
-	p.habits.started(p, at, rested)
+	p.habits.started(p, at)
 }

@@ -22,7 +22,7 @@ var runDefects = []defect{
 		func(h *habits) { h.runAdds = true }},
 	{DefectInfo{"turns round at the run-time cut-out", "drives back when it has given up"},
 		func(h *habits) { h.runTurns = true }},
-	{DefectInfo{"clock wraps after a minute", "counts milliseconds in 16 bits: a drive after 65.5 s of rest is cut off as soon as it begins"},
+	{DefectInfo{"clock wraps after a minute", "counts milliseconds in 16 bits: a press after 65.5 s of rest is answered when they have come round once more"},
 		func(h *habits) { h.wraps = true }},
 	{DefectInfo{"slower to stop with each drive", "stops a millisecond later for each drive since power-up"},
 		func(h *habits) { h.wears = time.Millisecond }},

@@ -56,6 +56,8 @@ var supplyDefects = []defect{
 		func(h *habits) { h.comesOn = true }},
 	{DefectInfo{"resumes its travel after a reset", "finishes by itself, after its quiet time, what a reset has cut short"},
 		func(h *habits) { h.resumes = true }},
+	{DefectInfo{"starts what a reset has interrupted", "remembers a drive that was about to begin, and begins it as soon as the supply returns"},
+		func(h *habits) { h.startsOver = true }},
 	{DefectInfo{"loses its dead time in a reset", "knows neither dead time nor quiet time after a reset in mid-travel"},
 		func(h *habits) { h.losesDead = true }},
 	{DefectInfo{"no hold-up of the logic", "the shortest gap in the supply resets it"},

@@ -62,6 +62,7 @@ type habits struct {
 	weak         bool          // gives up while the supply is low
 	comesOn      bool          // as it was, when the supply returns
 	resumes      bool          // its travel, after a reset
+	startsOver   bool          // what a reset has kept from starting
 	losesDead    bool          // in a reset
 	closesLater  time.Duration // by itself
 }
@@ -89,6 +90,7 @@ type memory struct {
 
 func newHabits(c ControllerConfig, b BatteryConfig) habits {
 	h := habits{ControllerConfig: c, dipResets: b.Dipped < c.BrownOut, sagResets: b.Sagging < c.BrownOut}
+	h.lag[byLimit], h.lag[byPress], h.lag[byBeam] = c.LimitLag, c.PressLag, c.BeamLag
 	for _, name := range c.Defects {
 		if d, ok := defectNamed(name); ok {
 			d.habit(&h)
@@ -240,17 +242,14 @@ func (h *habits) home(p *porter, at signal.Instant) {
 	}
 }
 
-// started is called when a drive has begun, after so much rest.
-func (h *habits) started(p *porter, at signal.Instant, rested time.Duration) {
+// started is called when a drive has begun.
+func (h *habits) started(p *porter, at signal.Instant) {
 	m := &p.trouble
 	m.broke, m.bounced, m.left = false, false, false
 	m.drives++
 	if m.forced {
 		m.forced = false
 		p.inputs[p.drive.ahead()].believe(signal.Broken)
-	}
-	if h.wraps && rested >= 1<<16*time.Millisecond {
-		p.started = at.Add(wrapped - h.RunTime)
 	}
 	switch {
 	case m.kicking != idle:
@@ -262,8 +261,17 @@ func (h *habits) started(p *porter, at signal.Instant, rested time.Duration) {
 	}
 }
 
-// wrapped is what a clock that has gone round leaves of the run time.
-const wrapped = 300 * time.Millisecond
+// round is how long a clock of 16 bits takes to come round.
+const round = 1 << 16 * time.Millisecond
+
+// late is how much later a drive begins for a clock that has come round since the
+// latest.
+func (h *habits) late(p *porter, at signal.Instant) time.Duration {
+	if h.wraps && at.Sub(max(p.stopped, p.woken)) >= round {
+		return round
+	}
+	return 0
+}
 
 // stopped is called when a drive has ended.
 func (h *habits) stopped(p *porter, at signal.Instant, was way) {
@@ -298,6 +306,9 @@ func (h *habits) woke(p *porter, at signal.Instant) {
 		p.trouble.resume, p.alarm = w, p.quiet
 	case h.losesDead:
 		p.turned, p.quiet = idle, at
+	}
+	if h.startsOver && p.meant != idle {
+		p.switchTo, p.switchAt = p.meant, at
 	}
 }
 

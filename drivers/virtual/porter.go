@@ -76,6 +76,7 @@ type porter struct {
 	last     way            // direction of the latest drive; idle since power-up if none
 	turned   way            // the same, but not forgotten in a reset: the dead time depends on it
 	lost     way            // direction of the drive that the latest reset cut short
+	meant    way            // direction of the drive that the latest reset kept from starting
 	pressed  signal.Instant // when a button last counted as pressed
 	beamed   signal.Instant // since when the beam has been interrupted
 	reason   reason         // of its end
@@ -99,7 +100,7 @@ func newPorter(c ControllerConfig, b BatteryConfig) *porter {
 
 // Reset makes it as new.
 func (p *porter) Reset(seed uint64, shunt Shunt) {
-	*p = porter{habits: p.habits, shunt: shunt, seed: random(seed), stopped: longAgo}
+	*p = porter{habits: p.habits, shunt: shunt, seed: random(seed), stopped: longAgo, switchAt: signal.Never}
 	for _, l := range watched {
 		p.inputs[l].needed = p.habits.needed(l)
 	}
@@ -201,6 +202,10 @@ func (p *porter) powerUp(at signal.Instant) {
 // the dead time, which a capacitor or a few bytes that outlive a reset must keep.
 func (p *porter) powerDown(at signal.Instant) {
 	p.powered = false
+	p.meant = idle
+	if p.drive == idle && p.switchAt != signal.Never {
+		p.meant = p.switchTo
+	}
 	if p.lost = p.drive; p.drive != idle {
 		p.stopped = at
 	}

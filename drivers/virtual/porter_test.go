@@ -86,6 +86,29 @@ func TestSoundBehaviour(t *testing.T) {
 		{"when the supply goes all stops, and its return moves nothing", stimulus{signal.ClosedLimit: leaves, signal.Remote: presses(press1),
 			signal.Supply: {made(0), broken(press2), made(press2 + 100*ms)}},
 			[]way{opening, idle}},
+		{"two remotes within a quarter of a second are one press", stimulus{signal.OpenLimit: leaves, signal.Remote: presses(press1), signal.SecondRemote: presses(press1 + 150*ms), signal.ClosedLimit: {made(press3)}},
+			[]way{closing, idle}},
+		{"the other remote stops it while the first is held", stimulus{signal.OpenLimit: leaves, signal.Remote: {made(press1), broken(press3)}, signal.SecondRemote: presses(press2)},
+			[]way{closing, idle}},
+		{"a short pulse of the limit is an arrival, and a press after it opens", stimulus{signal.OpenLimit: leaves, signal.Remote: presses(press1, 12*second),
+			signal.ClosedLimit: {made(press3), broken(press3 + 41*ms)}},
+			[]way{closing, idle, opening}},
+		{"a glitch of the beam is nothing", stimulus{signal.OpenLimit: leaves, signal.Remote: presses(press1), signal.Beam: {made(press2), broken(press2 + ms)}},
+			[]way{closing}},
+		{"a parted lead stops it, and joining it does not start it", stimulus{signal.ClosedLimit: leaves, signal.Remote: presses(press1), signal.LeadCut: {made(press2), broken(press3)}},
+			[]way{opening, idle}},
+		{"a lead parted for a moment does not stop it", stimulus{signal.ClosedLimit: leaves, signal.Remote: presses(press1), signal.LeadCut: {made(press2), broken(press2 + 900*ms)}},
+			[]way{opening}},
+		{"a short circuit stops it", stimulus{signal.ClosedLimit: leaves, signal.Remote: presses(press1), signal.MotorShort: {made(press2), broken(press3)}},
+			[]way{opening, idle}},
+		{"a dragging gate does not stop it", stimulus{signal.ClosedLimit: leaves, signal.Remote: presses(press1), signal.DragLoad: {made(press2)}},
+			[]way{opening}},
+		{"a low supply does not stop it", stimulus{signal.ClosedLimit: leaves, signal.Remote: presses(press1), signal.SupplySag: {made(press2)}, signal.SupplyDip: {made(5 * second), broken(7 * second)}},
+			[]way{opening}},
+		{"a short gap in the supply does not stop it", stimulus{signal.ClosedLimit: leaves, signal.Remote: presses(press1), signal.Supply: gap(press2, 19*ms)},
+			[]way{opening}},
+		{"a longer one does, for good", stimulus{signal.ClosedLimit: leaves, signal.Remote: presses(press1), signal.Supply: gap(press2, 21*ms)},
+			[]way{opening, idle}},
 		{"limit ahead made while a drive is about to begin", stimulus{signal.Remote: presses(press1), signal.OpenLimit: {made(press1 + 35*ms)}}, nil},
 	}
 	b := bench(t, exact())
@@ -192,4 +215,43 @@ func TestOutputsHaveNoPowerWithoutSupply(t *testing.T) {
 	for s := HighZ; s <= High+1; s++ {
 		require.NotEmpty(t, s.String())
 	}
+}
+
+// The logic's own supply: below the brown-out voltage it lives as long as without.
+func TestBrownOut(t *testing.T) {
+	c := exact()
+	s := powered(stimulus{signal.ClosedLimit: {made(0), broken(3 * second)}, signal.Remote: presses(press1),
+		signal.SupplyDip: {made(press2), broken(press2 + 21*ms)}})
+	got, _ := turns(t, bench(t, c), 1, s, 6*second)
+	require.Equal(t, []way{opening}, ways(got), "40 % of the supply is enough")
+	c.Controller.BrownOut = 10.3
+	got, _ = turns(t, bench(t, c), 1, s, 6*second)
+	require.Equal(t, []way{opening, idle}, ways(got))
+	require.Equal(t, press2+20*ms, got[1].at)
+	s[signal.SupplyDip] = []signal.Edge{made(press2), broken(press2 + 20*ms)}
+	got, _ = turns(t, bench(t, c), 1, s, 6*second)
+	require.Equal(t, []way{opening}, ways(got), "over at the very instant")
+}
+
+// Even a reset in mid-travel does not shorten the dead time.
+func TestDeadTimeOutlivesAReset(t *testing.T) {
+	c := exact()
+	c.Controller.PowerUpQuiet = 0
+	got, _ := turns(t, bench(t, c), 5, powered(stimulus{signal.OpenLimit: {made(0), broken(3 * second)},
+		signal.Supply: gap(press2, 30*ms), signal.Remote: presses(press1, press2+60*ms)}), 6*second)
+	require.Equal(t, []way{closing, idle, opening}, ways(got))
+	require.Equal(t, 500*time.Millisecond, got[2].at.Sub(got[1].at))
+}
+
+func TestReversalAfterAStall(t *testing.T) {
+	c := exact()
+	reversing(&c.Controller)
+	s := powered(stimulus{signal.OpenLimit: {made(0), broken(3 * second)}, signal.Remote: presses(press1),
+		signal.StallLoad: {made(press2), broken(press2 + 500*ms)}})
+	got, _ := turns(t, bench(t, c), 5, s, 7*second)
+	require.Equal(t, []way{closing, idle, opening}, ways(got))
+	require.Equal(t, 700*time.Millisecond, got[2].at.Sub(got[1].at))
+	s[signal.StallLoad] = []signal.Edge{made(press2)}
+	got, _ = turns(t, bench(t, c), 5, s, 20*second)
+	require.Equal(t, []way{closing, idle, opening, idle}, ways(got), "stalled opening too, it stays")
 }
