@@ -2,7 +2,10 @@ package gate
 
 import (
 	"fmt"
+	"math"
+	"time"
 
+	"pintle/rig/linear"
 	"pintle/rig/motion"
 	"pintle/rig/signal"
 )
@@ -19,6 +22,11 @@ import (
 // the motor may catch it in a hop. An obstacle takes all speed from it. A motor of
 // which nothing is known does not drive.
 //
+// A gate with a Machine moves by its equations instead, between events that are
+// found to the nanosecond: where the load changes its slope, where it stands or
+// breaks away, where the current of an open bridge has died away, where it meets a
+// stop, driven or not, or an obstacle.
+//
 // Everything is worked out in float64 seconds from the last thing told, so it is
 // exact to about a picosecond; edges are at whole nanoseconds, each the first at
 // which the gate has come past the sensor's place. A Model is used by one
@@ -32,10 +40,12 @@ type Model struct {
 	rows             []row          // the sensors' lines, in the order of their numbers
 	stall            row
 	lines            []signal.Line
+	drawn            [3]signal.Current // opening, closing, stalled; for a gate without a machine
 
 	// The cursor: where planning has come to.
 	t, x, v float64
 	kind    kind
+	mover   *mover // moves a gate that has a machine; without one nil
 }
 
 // An obstacle stands on one side of the gate and is never passed. On neither
@@ -61,11 +71,19 @@ func New(spec *Spec, start Start) (*Model, error) {
 		opening: newWay(spec.Opening, 1, spec.Open, hopsOffOpen),
 		closing: newWay(spec.Closing, -1, spec.Closed, hopsOffClosed),
 		rows:    rowsOf(spec.Sensors),
+		drawn:   [3]signal.Current{spec.OpeningCurrent, spec.ClosingCurrent, spec.StallCurrent},
 	}
 	for i := range m.rows {
 		m.lines = append(m.lines, m.rows[i].line)
 	}
 	m.lines = append(m.lines, signal.StallLoad)
+	if spec.Machine != nil {
+		d, err := spec.compiled()
+		if err != nil {
+			return nil, fmt.Errorf("gate: %w", err)
+		}
+		m.mover = &mover{d: d}
+	}
 	m.Reset(start)
 	return m, nil
 }
@@ -75,6 +93,9 @@ func (m *Model) Reset(start Start) {
 	m.base, m.motor, m.kind = 0, motion.Stopped, resting
 	m.x, m.v = min(max(start.Position, 0), 1), 0
 	m.obstacle = obstacle{}
+	if m.mover != nil {
+		m.mover.node, m.mover.supply = node{s: linear.State{0, 0, m.x}}, 1
+	}
 	if start.Obstacle >= 0 {
 		m.put(start.Obstacle)
 	}
@@ -150,6 +171,9 @@ func (m *Model) Crossings(line signal.Line, after signal.Instant, buf []signal.E
 
 // Position is where the gate is at an instant: 0 closed, 1 open.
 func (m *Model) Position(at signal.Instant) float64 {
+	if m.mover != nil {
+		return min(max(m.mover.state(m.since(at))[2], 0), 1)
+	}
 	p, t := m.phase(at)
 	return p.position(t)
 }
@@ -157,9 +181,49 @@ func (m *Model) Position(at signal.Instant) float64 {
 // Speed is how fast the gate moves at an instant, in travels per second, positive
 // opening.
 func (m *Model) Speed(at signal.Instant) float64 {
+	if m.mover != nil {
+		return m.mover.state(m.since(at))[1] / m.mover.d.span
+	}
 	p, t := m.phase(at)
 	return p.speed(t)
 }
+
+// Current is what the motor draws at an instant, positive opening. Without a
+// machine it is the Spec's: of the way that the motor drives, or of a stall.
+func (m *Model) Current(at signal.Instant) signal.Current {
+	if m.mover != nil {
+		return signal.Current(math.Round(float64(m.mover.state(m.since(at))[0] * 1e6)))
+	}
+	drawn := m.drawn[0]
+	switch {
+	case m.Level(signal.StallLoad, at) == signal.Made:
+		drawn = m.drawn[2]
+	case m.motor == motion.Closing:
+		drawn = m.drawn[1]
+	}
+	switch m.motor {
+	case motion.Opening:
+		return drawn
+	case motion.Closing:
+		return -drawn
+	}
+	return 0
+}
+
+// Supply tells that the battery gives a fraction of its voltage from now on: 1 is
+// all of it, and a negative one counts as 0. While the bridge is open this matters
+// only to current that dies away. A gate without a machine does not care.
+func (m *Model) Supply(fraction float64, at signal.Instant) {
+	if m.mover == nil || m.mover.supply == fraction {
+		return
+	}
+	m.come(at)
+	m.mover.supply = max(fraction, 0)
+	m.plan()
+}
+
+// since is how long an instant is after the base; one before it counts as the base.
+func (m *Model) since(at signal.Instant) time.Duration { return max(at, m.base).Sub(m.base) }
 
 // phase gives the phase at an instant, and the instant in seconds from the base.
 func (m *Model) phase(at signal.Instant) (phase, float64) {
@@ -178,8 +242,13 @@ func (m *Model) phase(at signal.Instant) (phase, float64) {
 // come moves the base, with the cursor and all levels, to an instant.
 func (m *Model) come(at signal.Instant) {
 	at = max(at, m.base)
-	p, t := m.phase(at)
-	m.x, m.v, m.kind = p.position(t), p.speed(t), p.kind
+	if m.mover != nil {
+		m.mover.s = m.mover.state(m.since(at))
+		m.x, m.v = m.mover.s[2], m.mover.s[1]/m.mover.d.span
+	} else {
+		p, t := m.phase(at)
+		m.x, m.v, m.kind = p.position(t), p.speed(t), p.kind
+	}
 	for i := range m.rows {
 		m.rows[i].come(at)
 	}

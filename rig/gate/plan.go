@@ -46,6 +46,11 @@ func newWay(t Travel, dir float64, stop Stop, hops kind) way {
 // plan works out all that is to come, from the cursor's place and speed on, if
 // the motor goes on as it is and nothing else happens.
 func (m *Model) plan() {
+	if m.mover != nil {
+		m.move()
+		m.lay()
+		return
+	}
 	m.phases, m.t = m.phases[:0], 0
 	switch {
 	case m.motor == motion.Opening:
@@ -60,6 +65,28 @@ func (m *Model) plan() {
 		m.coast()
 	}
 	m.lay()
+}
+
+// move is plan for a gate that has a machine.
+func (m *Model) move() {
+	p := m.mover
+	p.drives = 0
+	switch m.motor {
+	case motion.Opening:
+		p.drives = 1
+	case motion.Closing:
+		p.drives = -1
+	}
+	p.lo, p.hi = m.wall(&m.closing), m.wall(&m.opening)
+	p.plan()
+}
+
+func (m *Model) wall(w *way) wall {
+	place, stop := m.barrier(w)
+	if stop {
+		return wall{place, w.stop.Restitution}
+	}
+	return wall{place, 0}
 }
 
 // drive runs the gate up to full speed and on until something holds it. A gate

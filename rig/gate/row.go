@@ -9,6 +9,7 @@ import (
 // A contact is a sensor and what it will do.
 type contact struct {
 	Sensor
+	made bool // by where the gate is at the base, whatever the line shows yet
 	edging
 }
 
@@ -97,14 +98,18 @@ func (r *row) begin(x float64) {
 		if x >= c.From && x <= c.To {
 			c.first = signal.Made
 		}
+		c.made = c.first == signal.Made
 	}
 }
 
-// come makes an instant the base. The row's own level is laid out anew.
+// come makes an instant the base. The row's own level is laid out anew. What the
+// gate has done already and the line has yet to show stays on the list.
 func (r *row) come(at signal.Instant) {
 	for i := range r.contacts {
 		c := &r.contacts[i]
-		c.first, c.edges = c.level(at), c.edges[:0]
+		first, seen, done := c.level(at), c.past(at), c.past(at.Add(c.Delay))
+		c.made = c.level(at.Add(c.Delay)) == signal.Made
+		c.first, c.edges = first, append(c.edges[:0], c.edges[seen:done]...)
 	}
 }
 
@@ -118,36 +123,74 @@ func (m *Model) lay() {
 			r.join(&r.contacts[k].edging)
 		}
 	}
-	end := m.phases[len(m.phases)-1]
 	m.stall.first, m.stall.edges = signal.Broken, m.stall.edges[:0]
-	switch {
-	case end.kind == held && end.t <= rounding:
+	switch t, stalls := m.stalls(); {
+	case stalls && t <= m.base:
 		m.stall.first = signal.Made
-	case end.kind == held:
-		m.stall.add(m.tick(end.t))
+	case stalls:
+		m.stall.add(t)
 	}
 }
 
+// stalls says whether the motor will drive against a gate that cannot move, and
+// from when on.
+func (m *Model) stalls() (signal.Instant, bool) {
+	if m.mover != nil {
+		return m.base.Add(m.mover.nodes[len(m.mover.nodes)-1].at), m.mover.held
+	}
+	end := m.phases[len(m.phases)-1]
+	if end.t <= rounding {
+		return m.base, end.kind == held
+	}
+	return m.tick(end.t), end.kind == held
+}
+
 // cross works out one contact's edges. Going in it makes at the near end of its
-// stretch, going out it breaks past the far end by the hysteresis.
+// stretch, going out it breaks past the far end by the hysteresis. What the gate
+// does before the line shows it, by the contact's delay, is on the list already
+// from the plan before.
 func (m *Model) cross(c *contact) {
-	c.edges = c.edges[:0]
-	made := c.first == signal.Made
-	for i, p := range m.phases[:len(m.phases)-1] {
-		next := m.phases[i+1]
+	made := c.made
+	for i := range m.stretches() {
+		a, b := m.ends(i)
 		in, out, dir := c.From, c.To+c.Hysteresis, 1.0
-		if next.x < p.x {
+		if b < a {
 			in, out, dir = c.To, c.From-c.Hysteresis, -1
 		}
-		if !made && p.x != next.x && touches(c, p.x, next.x) {
-			c.add(m.tick(p.passes(in, next)))
+		if !made && a != b && touches(c, a, b) {
+			c.add(m.passes(i, in, dir).Add(c.Delay))
 			made = true
 		}
-		if made && (next.x-out)*dir > 0 {
-			c.add(m.tick(p.passes(out, next)))
+		if made && (b-out)*dir > 0 {
+			c.add(m.passes(i, out, dir).Add(c.Delay))
 			made = false
 		}
 	}
+}
+
+// stretches is how many stretches of motion are planned before the gate rests.
+func (m *Model) stretches() int {
+	if m.mover != nil {
+		return len(m.mover.nodes) - 1
+	}
+	return len(m.phases) - 1
+}
+
+// ends are the places between which the gate moves in a stretch.
+func (m *Model) ends(i int) (from, to float64) {
+	if m.mover != nil {
+		return m.mover.nodes[i].s[2], m.mover.nodes[i+1].s[2]
+	}
+	return m.phases[i].x, m.phases[i+1].x
+}
+
+// passes is the first nanosecond, after the base, at which the gate has come to a
+// place in a stretch.
+func (m *Model) passes(i int, place, dir float64) signal.Instant {
+	if m.mover != nil {
+		return m.base.Add(max(1, m.mover.passes(i, place, dir)))
+	}
+	return m.tick(m.phases[i].passes(place, m.phases[i+1]))
 }
 
 // touches says whether the stretch from a to b has part of the contact's in it.

@@ -22,6 +22,7 @@ type Spec struct {
 	// of the stops it takes the Restitution alone, for what brings the gate back to
 	// them is its load.
 	Machine *Machine
+	drive   *Drive // of the Machine, once it is worked out
 }
 
 // Travel is how the gate moves in one direction.
