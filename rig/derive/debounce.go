@@ -36,7 +36,7 @@ func debounce(g Given) []window {
 		loop := seconds(g.Loop)
 		if v.pulse > 0 {
 			w.source(fromMargin)
-			w.most("the shortest pulse", "The debounce, and one look at the input, must be over before that is, with a margin of 25 %:",
+			w.most("the shortest pulse", "The debounce and one look at the input must fit into that, with a margin of 25 %:",
 				float64(v.pulse/margin)-loop, "%s", terms(" − ", sec(v.pulse)+" / "+plain(margin), sec(loop)))
 		}
 		w.finish(middle)

@@ -122,7 +122,7 @@ func stopAfterLimit(g Given, windows []window) Proposal {
 		}
 		w.source(fromDecay, fromNoise)
 		w.least("what the "+s.Name+" and the controller take",
-			"Delay of the "+s.Name+", its least debounce (see there), one look at the input, decay of the current, bridge:",
+			"Delay of the "+s.Name+", its least debounce (see there), one look at the input, decay of the current, change-over of the bridge:",
 			seconds(s.Delay)+v.low+loop+float64(5*decay)+sw, "%s", terms(" + ", sec(seconds(s.Delay)), sec(v.low), sec(loop), "5 × "+sec(decay), sec(sw)))
 		w.prefer = math.Max(w.prefer, seconds(s.Delay)+v.proposed()+loop+float64(5*decay)+sw)
 		w.room(s, *d)
@@ -147,7 +147,7 @@ func (w *work) room(s Sensor, d Direction) {
 	} else {
 		w.eq("Full speed towards the "+s.Name+", from the time of the whole travel:", full, rate, "100 %% / %s", sec(seconds(d.Time)))
 	}
-	w.most("the room past the "+s.Name, "From there the gate may go on by "+part(win)+" of its travel, and coasts for "+part(coast)+". That leaves the motor to run for:",
+	w.most("the room past the "+s.Name, "Past it the gate may go on by "+part(win)+" of its travel, and coasts for "+part(coast)+". That leaves the motor to run on for",
 		(win-coast)/full, "(%s − %s) / %s", part(win), part(coast), rate(full))
 }
 

@@ -116,8 +116,25 @@ func (s *sheet) proposal(p Proposal) {
 	if len(p.Missing) > 0 {
 		s.wrap("  Not given: ", "    ", strings.Join(p.Missing, "; ")+".")
 	}
-	s.wrap("  From: ", "    ", strings.Join(p.Sources, "; ")+".")
+	s.wrap("  From: ", "    ", from(p.Sources)+".")
 	s.gap()
+}
+
+// from joins the sources, and those that are nothing but custom at the end.
+func from(sources []string) string {
+	const custom = ": common practice, no source"
+	var named, customs []string
+	for _, source := range sources {
+		if what, ok := strings.CutSuffix(source, custom); ok {
+			customs = append(customs, what)
+		} else {
+			named = append(named, source)
+		}
+	}
+	if len(customs) > 0 {
+		named = append(named, and(customs)+custom)
+	}
+	return strings.Join(named, "; ")
 }
 
 func (s *sheet) remedies(all []Remedy) {

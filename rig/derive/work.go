@@ -105,10 +105,10 @@ const (
 // says that there is none.
 func (w *work) finish(a aim) {
 	if w.bounds.low > 1 && !w.conflict() {
-		w.say("At the low end the largest of these counts: %s, for %s.", w.show()(w.low), w.why[0])
+		w.say("The low end is the largest of these: %s, for %s.", w.show()(w.low), w.why[0])
 	}
 	if w.bounds.high > 1 && !w.conflict() {
-		w.say("At the high end the smallest of these counts: %s, for %s.", w.show()(w.high), w.why[1])
+		w.say("The high end is the smallest: %s, for %s.", w.show()(w.high), w.why[1])
 	}
 	if w.hasLow() {
 		w.p.Low = new(int64)
