@@ -86,7 +86,7 @@ func figure(w string) bool {
 
 func unit(w string) bool {
 	switch strings.TrimRight(w, ".,:;)²") {
-	case "s", "ms", "µs", "A", "V", "K", "Ω", "mΩ", "m", "mm", "m/s", "%", "%/s", "/s":
+	case "°C", "s", "ms", "µs", "A", "V", "K", "Ω", "mΩ", "m", "mm", "m/s", "%", "%/s", "/s":
 		return true
 	}
 	return false
