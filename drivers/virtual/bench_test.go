@@ -81,7 +81,7 @@ func TestSameObservationsOnEveryMachine(t *testing.T) {
 // How often and where Next is asked to stop must not show.
 func TestUntilDoesNotShow(t *testing.T) {
 	c := busyConfig()
-	for _, defects := range [][]string{nil, {"no debounce of limits", "no debounce of the button"}, {"obeys a glitch on the beam", "obeys a glitch on a limit", "comes back driving after a reset", "no hold-up of the logic"}, {"saves up presses", "counts each remote by itself", "run time stands still while the supply dips", "slower to stop with each drive"}, {"held button repeats", "tries again after a stall", "moves by itself when supply returns"}} {
+	for _, defects := range [][]string{nil, {"no debounce of limits", "no debounce of the button"}, {"obeys a glitch on the beam", "obeys a glitch on a limit", "comes back driving after a reset", "resets when the supply sags"}, {"a press calls a stop off", "hangs when two remotes are pressed", "run time stands still while the supply dips", "slower to stop with each drive"}, {"held button repeats", "tries again after a stall", "moves by itself when supply returns"}} {
 		c.Controller.Defects = defects
 		for _, w := range []time.Duration{0, 300 * time.Microsecond, time.Millisecond} {
 			c.Meter.Window = w

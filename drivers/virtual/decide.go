@@ -20,11 +20,12 @@ func (p *porter) decide(at signal.Instant) {
 		p.alarm = signal.Never
 	}
 	press := p.read(at)
-	if at < p.quiet {
+	if at < p.quiet || p.trouble.hung {
 		return
 	}
 	switch {
-	case p.drive != idle && p.switchAt != signal.Never: // about to stop
+	case p.drive != idle && p.switchAt != signal.Never:
+		p.habits.whileStopping(p, press)
 	case p.drive != idle:
 		p.watch(at, press)
 	case p.switchAt != signal.Never:
@@ -69,9 +70,7 @@ const sameMoment = 250 * time.Millisecond
 func (p *porter) count(at signal.Instant, l signal.Line) bool {
 	other := signal.Remote + signal.SecondRemote - l
 	if p.inputs[other].made() && at.Sub(p.pressed) < sameMoment {
-		if p.habits.countsEach {
-			p.trouble.saved++
-		}
+		p.trouble.hung = p.habits.hangs
 		return false
 	}
 	p.pressed = at

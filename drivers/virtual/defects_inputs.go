@@ -22,12 +22,12 @@ var buttonDefects = []defect{
 		func(h *habits) { h.pressTurns = true }},
 	{DefectInfo{"goes the same way again", "a press after a stop in mid-travel does not turn the gate round"},
 		func(h *habits) { h.sameWay = true }},
-	{DefectInfo{"saves up presses", "carries out later what is pressed while a start or a stop is under way"},
-		func(h *habits) { h.saves = true }},
+	{DefectInfo{"a press calls a stop off", "drives on if it is pressed between the reason to stop and the stop"},
+		func(h *habits) { h.callsOff = true }},
 	{DefectInfo{"ignores the second remote", "the other remote does nothing"},
 		func(h *habits) { h.deafSecond = true }},
-	{DefectInfo{"counts each remote by itself", "two remotes that are pressed together are two presses"},
-		func(h *habits) { h.countsEach = true }},
+	{DefectInfo{"hangs when two remotes are pressed", "does nothing more, once two buttons have gone down together, until the supply is switched"},
+		func(h *habits) { h.hangs = true }},
 }
 
 // beamDefects are in what it makes of the beam.

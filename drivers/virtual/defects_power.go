@@ -60,8 +60,6 @@ var supplyDefects = []defect{
 		func(h *habits) { h.startsOver = true }},
 	{DefectInfo{"loses its dead time in a reset", "knows neither dead time nor quiet time after a reset in mid-travel"},
 		func(h *habits) { h.losesDead = true }},
-	{DefectInfo{"no hold-up of the logic", "the shortest gap in the supply resets it"},
-		func(h *habits) { h.HoldUp = 0 }},
 	{DefectInfo{"resets when the supply sags", "its logic does not live on a supply that is low but honest"},
 		func(h *habits) { h.sagResets, h.dipResets = true, true }},
 	{DefectInfo{"gives up when the supply sags", "stops, and does not start, while the supply is low"},

@@ -32,9 +32,9 @@ type habits struct {
 	sameWay      bool                       // after a stop in mid-travel
 	forgetsEnd   bool                       // once the limit there breaks
 	countsHeld   bool                       // a button down at power-up is a press
-	countsEach   bool                       // two buttons that go down together are two presses
+	hangs        bool                       // when two buttons go down together
 	deafSecond   bool                       // to the second remote
-	saves        bool                       // a press while a start or stop is under way is carried out later
+	callsOff     bool                       // a stop, when it is pressed
 	pressTurns   bool                       // a press in mid-travel turns it round
 	drivesOn     bool                       // a press right after arrival goes on the same way
 	ignoresBeam  bool
@@ -72,7 +72,8 @@ type memory struct {
 	queue     int            // presses that interrupts have counted
 	burst     signal.Instant // of the first press in a burst
 	inBurst   int            // presses in it
-	saved     int            // presses for later
+	hung      bool           // it does nothing more
+	hurried   bool           // a press came while it was about to stop at a limit
 	held      signal.Instant // when a held button last counted
 	decided   signal.Instant // when the latest stop was decided
 	bounced   bool           // the limit has bounced since
@@ -132,7 +133,7 @@ func (h *habits) press(p *porter, at signal.Instant, press bool) bool {
 			p.alarm = at
 		}
 	}
-	return h.save(p, at, h.repeat(p, at, press))
+	return h.repeat(p, at, press)
 }
 
 // repeat makes a press of a button that is held.
@@ -153,22 +154,15 @@ func (h *habits) repeat(p *porter, at signal.Instant, press bool) bool {
 	return press
 }
 
-// save keeps presses for later.
-func (h *habits) save(p *porter, at signal.Instant, press bool) bool {
-	m := &p.trouble
-	busy := h.saves && p.switchAt != signal.Never
+// whileStopping is a look between the decision to stop and the stop.
+func (h *habits) whileStopping(p *porter, press bool) {
 	switch {
-	case press && busy:
-		m.saved++
-		press = false
-	case !press && !busy && m.saved > 0:
-		m.saved--
-		press = true
+	case !press:
+	case h.callsOff:
+		p.switchAt, p.reason, p.then, p.armed = signal.Never, noReason, idle, false
+	case h.drivesOn && p.reason == byLimit:
+		p.trouble.hurried = true
 	}
-	if m.saved > 0 {
-		p.alarm = at
-	}
-	return press
 }
 
 // next is what follows a stop: the way, and no sooner than when.
@@ -179,6 +173,9 @@ func (h *habits) next(p *porter) (way, time.Duration) {
 		return opening, h.BeamReversal
 	case p.reason == byStall && (closes || h.reversesAll) && h.StallReversal > 0:
 		return -p.drive, h.StallReversal
+	case p.reason == byHabit && h.closesAgain && p.trouble.shy:
+		p.trouble.shy = false
+		return closing, 0
 	case p.reason == byPress && h.pressTurns, p.reason == byRunTime && h.runTurns:
 		return -p.drive, 0
 	}
@@ -207,6 +204,9 @@ func (h *habits) stir(p *porter, at signal.Instant) {
 	m := &p.trouble
 	rested := at.Sub(p.stopped)
 	switch {
+	case m.hurried:
+		m.hurried, m.forced = false, true
+		p.begin(at, p.last, true)
 	case h.rawLimits && m.bounced:
 		m.bounced, m.forced = false, true
 		p.begin(at, p.last, true)
@@ -286,7 +286,7 @@ func (h *habits) stopped(p *porter, at signal.Instant, was way) {
 		p.trouble.kicking = was
 		p.switchTo, p.switchAt = -was, at.Add(200*time.Millisecond)
 	}
-	if p.trouble.bounced || p.trouble.broke || p.trouble.shy {
+	if p.trouble.bounced || p.trouble.broke || p.trouble.shy || p.trouble.hurried {
 		p.alarm = at
 	}
 }
@@ -324,7 +324,7 @@ func (h *habits) watch(p *porter) {
 
 // tooLong says that there is another reason to give up.
 func (h *habits) tooLong(p *porter, at signal.Instant) bool {
-	return h.weak && p.low() ||
+	return h.weak && p.low() || h.closesAgain && p.trouble.shy && p.drive == opening && !p.beam() ||
 		h.hasty > 0 && at.Sub(p.started) >= h.hasty && p.limit((-p.drive).ahead())
 }
 

@@ -17,13 +17,13 @@ var pairs = []PairInfo{
 	{[2]string{"ignores the beam", "does not reverse after a stall"}, "the reversal was taken out after a complaint"},
 	{[2]string{"slow to stop at a limit", "slow to stop when pressed"}, "a soft stop was added without shortening what comes before it"},
 	{[2]string{"no quiet time after power-up", "button held at power-up is a press"}, "start-up code was left out to wake sooner"},
-	{[2]string{"comes back driving after a reset", "no hold-up of the logic"}, "a capacitor was left out, and the outputs are latched"},
+	{[2]string{"comes back driving after a reset", "resets when the supply sags"}, "the brown-out level is set for the wrong voltage, and the outputs are latched"},
 	{[2]string{"restarts when a limit breaks again", "forgets a short limit pulse"}, "a limit is read as a level, and never remembered"},
 	{[2]string{"tries again after a stall", "tries again after a short circuit"}, "one fault handler that clears everything after a while"},
 	{[2]string{"no open-circuit cut-out", "no short-circuit cut-out"}, "the shunt's amplifier is not fitted on the cheaper board"},
 	{[2]string{"stall threshold too low", "takes the inrush for a stall"}, "the shunt has the wrong value"},
 	{[2]string{"clock wraps after a minute", "run time counted over all drives"}, "a clock that was never meant to be compared"},
-	{[2]string{"saves up presses", "counts each remote by itself"}, "each receiver has a queue of its own"},
+	{[2]string{"a press calls a stop off", "hangs when two remotes are pressed"}, "the receivers were given a task of their own that shares variables without a lock"},
 }
 
 // Pairs is the table of all pairs.
