@@ -61,12 +61,14 @@ type mover struct {
 	way     float64 // +1, -1: where it moves
 	against float64 // with the bridge open: the sign of the current that dies away through the diodes
 	hops    int
+	smooth  bool // only the load's slope has changed: the next stretch may begin as long as the last was,
+	reached int  // in bits of nanoseconds
 	held    bool // the last node: the motor drives, and the gate cannot move
 }
 
 // plan works out the motion from the cursor's state on.
 func (p *mover) plan() {
-	p.nodes, p.at, p.hops = p.nodes[:0], 0, 0
+	p.nodes, p.at, p.hops, p.smooth = p.nodes[:0], 0, 0, false
 	p.arrive()
 	for !p.settle() && len(p.nodes) < mostNodes {
 		if !p.run() {
@@ -192,7 +194,11 @@ func (p *mover) run() bool {
 	}
 	mark, place := p.at, p.s[2]
 	p.push()
-	for n := min(firstBit, most); ; n = min(n+2, most) {
+	n := firstBit
+	if p.smooth {
+		n = p.reached
+	}
+	for n = min(n, most); ; n = min(n+2, most) {
 		next := t.Bit(n).Apply(p.s, p.u)
 		for n > 0 && p.dips(t, next, n) {
 			n--
@@ -200,7 +206,7 @@ func (p *mover) run() bool {
 		}
 		if !p.holds(next) {
 			d, last := t.First(1<<n, p.s, p.u, p.holds)
-			p.s, p.at = last, p.at+d
+			p.s, p.at, p.reached = last, p.at+d, n
 			p.cross(t)
 			return true
 		}
@@ -235,8 +241,10 @@ func (p *mover) dips(t *linear.Triples, next linear.State, n int) bool {
 // happen did so within the nanosecond that has just gone by, and the little that
 // is left of it goes by after the change.
 func (p *mover) cross(t *linear.Triples) {
+	p.smooth = false
 	if p.against != 0 && float64(p.s[0]*p.against) <= 0 {
 		p.s[0] = 0
+		return
 	}
 	if p.regime == still {
 		return
@@ -252,6 +260,7 @@ func (p *mover) cross(t *linear.Triples) {
 		left = min(p.s[1]/a, 1e-9)
 		p.s[1] = 0
 	default:
+		p.smooth = true
 		return
 	}
 	if p.settle(); p.regime == still {
