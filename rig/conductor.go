@@ -5,6 +5,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"pintle/rig/fault"
 	"pintle/rig/gate"
 	"pintle/rig/motion"
 	"pintle/rig/rule"
@@ -18,6 +19,7 @@ type Conductor struct {
 	bench Bench
 	facts Facts
 	stop  *atomic.Bool // set from outside to end the present trial
+	brief bool         // the samples are judged and not kept
 
 	cast map[*Scenario]*part // what has been prepared for each scenario
 
@@ -29,6 +31,7 @@ type Conductor struct {
 	seed     uint64
 	lines    futures
 	trace    signal.Trace
+	samples  int // since the origin
 	script   script
 	end      signal.Instant // after the script: when the trial may end; Never before
 	trouble  *BenchTrouble
@@ -39,6 +42,7 @@ type Conductor struct {
 // A part is what a scenario needs each time that it is performed.
 type part struct {
 	scenario *Scenario
+	faults   []fault.Fault // the sensors' own bounce, then what is wrong with the lines
 	gate     *gate.Model
 	*judgement
 }
@@ -48,6 +52,10 @@ type part struct {
 func NewConductor(job *Job, bench Bench, facts Facts, stop *atomic.Bool) *Conductor {
 	return &Conductor{job: job, bench: bench, facts: facts, stop: stop, cast: map[*Scenario]*part{}}
 }
+
+// Brief makes the conductor judge the samples of a trial without keeping them in
+// its trace, for those who want nothing but verdicts.
+func (c *Conductor) Brief() { c.brief = true }
 
 // patience bounds one wait for the bench, so that a request to stop is heeded.
 const patience = 100 * time.Millisecond
@@ -82,7 +90,7 @@ func (c *Conductor) prepare(s *Scenario, seed uint64) error {
 		if err != nil {
 			return fmt.Errorf("prepare the gate for scenario %s: %w", s.Name, err)
 		}
-		p = &part{s, g, j}
+		p = &part{s, append(bounces(&c.job.Gate), s.Faults...), g, j}
 		c.cast[s] = p
 	}
 	if b, ok := c.bench.(Reseeder); ok {
@@ -92,11 +100,26 @@ func (c *Conductor) prepare(s *Scenario, seed uint64) error {
 	c.gate.Reset(s.Start)
 	c.lines.reset()
 	c.trace.Reset()
+	c.samples = 0
 	c.script.reset(s.Script, s.Repeat)
 	c.origin = c.bench.Now()
 	c.guard = newGuarding(c.job, c.origin)
 	c.end, c.trouble, c.lastFrom = signal.Never, nil, -signal.Never
 	return nil
+}
+
+// bounces gives what the sensors' contacts do of their own: the gate's model gives
+// the first edge of each burst, and the rest comes as a fault would.
+func bounces(g *gate.Spec) []fault.Fault {
+	var all []fault.Fault
+	var done signal.LineSet
+	for _, s := range g.Sensors {
+		if s.Bounce > 0 && !done.Has(s.Line) {
+			done |= signal.SetOf(s.Line)
+			all = append(all, fault.Fault{Kind: fault.Bounce, Line: s.Line, For: s.Bounce})
+		}
+	}
+	return all
 }
 
 // A Reseeder is a bench that can begin anew, as if just opened.
@@ -247,7 +270,9 @@ func (c *Conductor) sample(s signal.Sample) error {
 			"samples of the motor current are missing before %v: %v are not accounted for, and the meter gives one every %v", s.From, gap, c.facts.Meter.Interval)}
 		return nil
 	}
-	c.trace.Samples = append(c.trace.Samples, s)
+	if c.samples++; !c.brief {
+		c.trace.Samples = append(c.trace.Samples, s)
+	}
 	change, changed := c.judgement.sample(s)
 	if !changed {
 		return nil
@@ -300,7 +325,7 @@ func (c *Conductor) edge(o *Observation) {
 
 // tell lets the faults at the lines and plans those whose future has changed.
 func (c *Conductor) tell() error {
-	c.lines.bend(c.scenario.Faults, c.seed)
+	c.lines.bend(c.faults, c.seed)
 	now := c.now()
 	for l := signal.Line(1); l < signal.LineCount; l++ {
 		if !c.facts.Lines.Has(l) || !l.Info().Driven {
@@ -357,7 +382,7 @@ const settledEvery = 64
 // rest of the script is then bench time for nothing, and maybe a motor driven
 // against a stop for nothing.
 func (c *Conductor) decided() bool {
-	if c.seen.Kind == Sampled && len(c.trace.Samples)%settledEvery != 0 {
+	if c.seen.Kind == Sampled && c.samples%settledEvery != 0 {
 		return false
 	}
 	return c.judgement.began && len(c.scenario.Rules) > 0 && c.monitor.Settled()

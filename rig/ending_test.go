@@ -91,3 +91,19 @@ func TestAnEarlyEndIsRejudgedTheSame(t *testing.T) {
 	assert.Equal(t, o.Findings, again)
 	assert.Equal(t, signal.Broken, o.Trace.Initial[signal.Supply])
 }
+
+// Without its samples a trial comes to the same.
+func TestABriefTrialComesToTheSame(t *testing.T) {
+	s := cycle()
+	whole := perform(t, barrier(), s, nil)
+	require.NotEmpty(t, whole.Trace.Samples)
+	bench, err := virtual.New(virtual.DefaultConfig(), 1)
+	require.NoError(t, err)
+	c := rig.NewConductor(barrier(), bench, bench.Facts(), nil)
+	c.Brief()
+	brief, err := c.Perform(&s, 7)
+	require.NoError(t, err)
+	assert.Equal(t, whole.Findings, brief.Findings)
+	assert.Equal(t, whole.Took, brief.Took)
+	assert.Less(t, len(brief.Trace.Samples), 100, "what came before the origin")
+}

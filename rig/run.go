@@ -15,7 +15,8 @@ type Plan struct {
 	Scenarios []Scenario
 	Trials    int
 	Seed      uint64
-	Workers   int // side by side; more than one only on a virtual bench
+	Workers   int  // side by side; more than one only on a virtual bench
+	Brief     bool // outcomes come without samples: for those who want nothing but verdicts
 	Open      func() (Bench, Facts, error)
 	// Sink takes each outcome as it comes. It may be called from several
 	// goroutines at once, and the outcome's trace is the sink's until it returns.
@@ -72,6 +73,9 @@ func work(p *Plan, stop *atomic.Bool, tasks <-chan task) (err error) {
 	}
 	defer func() { err = errors.Join(err, bench.Close()) }()
 	c := NewConductor(p.Job, bench, facts, stop)
+	if p.Brief {
+		c.Brief()
+	}
 	for t := range tasks {
 		s := &p.Scenarios[t.scenario]
 		o, err := c.Perform(s, Seed(p.Seed, s.Name, t.trial))

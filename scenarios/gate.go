@@ -12,11 +12,13 @@ import (
 // A GateFile is gate.yaml: the mechanism that the controller will move.
 type GateFile struct {
 	Title        yamlfile.Text            `key:"title" need:"yes" doc:"what the gate is"`
-	Opening      TravelFile               `key:"opening" need:"yes" doc:"how it moves from the closed stop to the open one"`
-	Closing      TravelFile               `key:"closing" need:"yes" doc:"how it moves from the open stop to the closed one"`
-	StallCurrent quantity.Amperage        `key:"stall current" need:"yes" limit:"positive" doc:"what the motor draws when it is held fast"`
+	Opening      TravelFile               `key:"opening" need:"yes" unless:"machine" apart:"machine" doc:"how it moves from the closed stop to the open one, by measurement"`
+	Closing      TravelFile               `key:"closing" need:"yes" unless:"machine" apart:"machine" doc:"how it moves from the open stop to the closed one, by measurement"`
+	StallCurrent quantity.Amperage        `key:"stall current" need:"yes" unless:"machine" apart:"machine" limit:"positive" doc:"what the motor draws when it is held fast, by measurement"`
+	Machine      *MachineFile             `key:"machine" doc:"the gate as a machine, in place of opening, closing and stall current, which are worked out of it"`
 	ClosedStop   StopFile                 `key:"closed stop" doc:"what the gate does when it runs onto the closed stop"`
 	OpenStop     StopFile                 `key:"open stop" doc:"what the gate does when it runs onto the open stop"`
+	Parts        yamlfile.Map[PartFile]   `key:"parts" names:"part" doc:"what the controller's bridge and the motor stand of heating current"`
 	Sensors      yamlfile.Map[SensorFile] `key:"sensors" need:"yes" names:"sensor" doc:"the limits and Hall switches: the name of a line, and where on the way it makes"`
 
 	Spec gate.Spec
@@ -45,21 +47,35 @@ type SensorFile struct {
 
 // build makes the gate's specification, and says what does not fit together.
 func (g *GateFile) build() yamlfile.Mistakes {
-	g.Spec = gate.Spec{Title: g.Title.Text, Opening: g.Opening.spec(), Closing: g.Closing.spec(), Closed: g.ClosedStop.spec(), Open: g.OpenStop.spec(),
-		OpeningCurrent: g.Opening.Current.Value, ClosingCurrent: g.Closing.Current.Value, StallCurrent: g.StallCurrent.Value}
-	bad := append(g.Opening.check(g.StallCurrent), g.Closing.check(g.StallCurrent)...)
+	g.Spec = gate.Spec{Title: g.Title.Text, Closed: g.ClosedStop.spec(), Open: g.OpenStop.spec()}
+	bad := g.motion()
+	bad = append(bad, g.checkParts()...)
 	for _, e := range g.Sensors {
 		l, wrong := lineOfKey(e.Name)
 		bad = append(bad, wrong...)
 		if wrong == nil && !isSensor(l) {
 			bad = append(bad, e.Name.Wrong(fmt.Sprintf("the gate cannot move the line %q", l), yamlfile.Expected(yamlfile.OneOf(sensorNames()))))
 		}
-		s := gate.Sensor{Line: l, From: e.Value.From.Value, To: e.Value.To.Value, Hysteresis: e.Value.Hysteresis.Value}
-		if e.Value.To.Given() && s.From >= s.To && e.Value.From.Given() {
-			bad = append(bad, e.Value.To.Wrong(fmt.Sprintf("%q breaks at %s, not after it makes at %s", l, e.Value.To.Text, e.Value.From.Text), yamlfile.Expected("from below to")))
-		}
-		g.Spec.Sensors = append(g.Spec.Sensors, s)
+		sensors, wrong := e.Value.sensors(l, g)
+		bad = append(bad, wrong...)
+		g.Spec.Sensors = append(g.Spec.Sensors, sensors...)
 	}
+	return bad
+}
+
+// motion takes over how the gate moves: by measurement, or as a machine.
+func (g *GateFile) motion() yamlfile.Mistakes {
+	var bad yamlfile.Mistakes
+	if g.Machine != nil {
+		if bad = g.Machine.check(); bad == nil {
+			g.Spec.Machine = g.Machine.machine()
+		}
+		return bad
+	}
+	bad = append(g.Opening.check(g.StallCurrent), g.Closing.check(g.StallCurrent)...)
+	g.Spec.Opening, g.Spec.OpeningCurrent = g.Opening.spec(), g.Opening.Current.Value
+	g.Spec.Closing, g.Spec.ClosingCurrent = g.Closing.spec(), g.Closing.Current.Value
+	g.Spec.StallCurrent = g.StallCurrent.Value
 	return bad
 }
 
@@ -98,6 +114,16 @@ func sensorNames() []string {
 		}
 	}
 	return names
+}
+
+// sensors gives the stretches over which the sensor makes its line.
+func (f *SensorFile) sensors(l signal.Line, _ *GateFile) ([]gate.Sensor, yamlfile.Mistakes) {
+	var bad yamlfile.Mistakes
+	s := gate.Sensor{Line: l, From: f.From.Value, To: f.To.Value, Hysteresis: f.Hysteresis.Value}
+	if f.To.Given() && s.From >= s.To && f.From.Given() {
+		bad = append(bad, f.To.Wrong(fmt.Sprintf("%q breaks at %s, not after it makes at %s", l, f.To.Text, f.From.Text), yamlfile.Expected("from below to")))
+	}
+	return []gate.Sensor{s}, bad
 }
 
 // senses says whether the gate has a sensor on the line.

@@ -32,6 +32,7 @@ func Schema(kind string) ([]byte, error) {
 	return schema.Of(k.of, k.title, map[string]schema.Names{
 		"line":   {Known: linesToName(func(signal.Line) bool { return true })},
 		"sensor": {Known: linesToName(isSensor)},
+		"part":   {Known: partsToName()},
 		"claim":  {Known: claimsToName(), Pattern: claimName},
 	})
 }
@@ -45,6 +46,14 @@ func linesToName(fits func(signal.Line) bool) []schema.Name {
 		if fits(info.Line) {
 			all = append(all, schema.Name{Name: info.Name, Doc: fmt.Sprintf("made means %s, broken means %s", info.Made, info.Broken)})
 		}
+	}
+	return all
+}
+
+func partsToName() []schema.Name {
+	var all []schema.Name
+	for _, p := range ratedParts {
+		all = append(all, schema.Name{Name: p.name, Doc: p.means})
 	}
 	return all
 }

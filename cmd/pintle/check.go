@@ -56,8 +56,24 @@ func (a *app) check(ctx context.Context, dir string) error {
 	if err := a.duration(ctx, job, applicable); err != nil {
 		return err
 	}
+	if err := a.soundness(job); err != nil {
+		return err
+	}
 	if undecidable > 0 {
 		return &ended{status: statusInconclusive}
+	}
+	return nil
+}
+
+// soundness warns of declared claims that are not sound for the gate. The bench
+// holds the controller to them all the same.
+func (a *app) soundness(job *scenarios.Job) error {
+	proposals, err := derived(job)
+	if err != nil {
+		return err
+	}
+	for _, why := range unsoundClaims(job, proposals) {
+		a.paragraph("warning: " + why + "; pintle derive shows the reasoning")
 	}
 	return nil
 }

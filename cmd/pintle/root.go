@@ -12,7 +12,7 @@ import (
 
 // verbs are the commands, in the order in which a newcomer meets them.
 var verbs = []func(*app) *cobra.Command{
-	initCommand, checkCommand, listCommand, runCommand, logCommand, showCommand,
+	initCommand, checkCommand, deriveCommand, listCommand, runCommand, logCommand, showCommand,
 	certifyCommand, proveCommand, exportCommand, schemaCommand,
 }
 

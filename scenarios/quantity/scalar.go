@@ -228,7 +228,7 @@ func pattern(d Dimension, limit, gap string) string {
 		unit += "?"
 	}
 	sign := `\+?`
-	if limit == "any" {
+	if limit == "any" || strings.HasPrefix(limit, "-") {
 		sign = `[+-]?`
 	}
 	return sign + `[0-9]+(\.[0-9]+)?` + gap + unit

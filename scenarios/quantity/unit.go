@@ -81,7 +81,6 @@ var units = []unit{
 	{"cm", Length, 1, 100},
 	{"m", Length, 1, 1},
 	{"deg", Angle, 1, 1}, {"°", Angle, 1, 1},
-	{"turns", Angle, 360, 1},
 	{"kg", Mass, 1, 1},
 	{"degC", Warmth, 1, 1}, {"°C", Warmth, 1, 1},
 }

@@ -3,7 +3,9 @@ package schema
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"reflect"
+	"slices"
 	"strings"
 
 	"pintle/scenarios/yamlfile"
@@ -64,19 +66,23 @@ func (w *writer) mapping(t reflect.Type) object {
 	fields := yamlfile.Fields(t)
 	var properties object
 	var required []string
+	spared := map[string][]string{} // what need not be given beside a key
 	for _, f := range fields {
 		p := w.value(f.Type, f)
 		if f.Default != "" {
 			p.put("default", standard(f))
 		}
 		properties.put(f.Key, append(object{{"description", f.Doc}}, p...))
-		if f.Always {
+		switch {
+		case f.Always && f.Unless != "":
+			spared[f.Unless] = append(spared[f.Unless], f.Key)
+		case f.Always:
 			required = append(required, f.Key)
 		}
 	}
 	o := object{{"type", "object"}}
 	choices := yamlfile.Choices(fields)
-	if required == nil && choices == nil {
+	if required == nil && choices == nil && len(spared) == 0 {
 		o = object{{"type", []string{"object", "null"}}}
 	}
 	o.put("additionalProperties", false)
@@ -85,6 +91,9 @@ func (w *writer) mapping(t reflect.Type) object {
 	}
 	if choices != nil {
 		o.put("oneOf", each(choices))
+	}
+	for _, unless := range slices.Sorted(maps.Keys(spared)) {
+		o.put("anyOf", []object{{{"required", []string{unless}}}, {{"required", spared[unless]}}})
 	}
 	o = append(o, company(fields)...)
 	o.put("properties", properties)

@@ -17,7 +17,7 @@ func (d *decoder) complete(n *yaml.Node, v reflect.Value, fields []Field, given 
 		switch {
 		case slices.Contains(meant, f.Key):
 			fill(v.Field(f.index), f)
-		case !is && (f.Always || chosen && slices.Contains(f.NeedWith, choice)):
+		case !is && (f.Always && !spared(f, given) || chosen && slices.Contains(f.NeedWith, choice)):
 			d.wrong(n, fmt.Sprintf("the key %q is missing", f.Key), Expected(f.Key+": "+what(f, "...")))
 		case is && chosen && !f.Choice && f.With != nil && !slices.Contains(f.With, choice):
 			d.wrong(key, fmt.Sprintf("%q does not go with %q", f.Key, choice), Expected(f.Key+" only with "+OneOf(f.With)))
@@ -27,6 +27,11 @@ func (d *decoder) complete(n *yaml.Node, v reflect.Value, fields []Field, given 
 			d.company(key, f, fields, given)
 		}
 	}
+}
+
+// spared says whether a key need not be given because of another one.
+func spared(f Field, given map[string]*yaml.Node) bool {
+	return f.Unless != "" && given[f.Unless] != nil
 }
 
 // company checks which other keys a key stands with.

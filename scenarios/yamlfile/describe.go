@@ -12,6 +12,7 @@ import (
 //	key      the key as files write it
 //	doc      what it is for, in words
 //	need     "yes", or the choices with which the key must be given (a|b)
+//	unless   the key beside which a key that must be given need not be
 //	with     the choices with which the key may be given (a|b); others refuse it
 //	choice   any text: exactly one of the struct's keys that have it must be given
 //	beside   the key that must be given too
@@ -24,7 +25,7 @@ import (
 //	default  the value of a key that is not given
 type Field struct {
 	Key, Doc, Default, Limit, Unit string
-	Beside, Names                  string
+	Beside, Names, Unless          string
 	Choice                         bool
 	Always                         bool     // must be given
 	NeedWith, With, Words, Apart   []string // see the tags
@@ -58,7 +59,7 @@ func describe(f reflect.StructField, key string, index int) Field {
 	}
 	d := Field{Key: key, Doc: f.Tag.Get("doc"), Default: f.Tag.Get("default"), Limit: f.Tag.Get("limit"), Unit: f.Tag.Get("unit"),
 		Choice: f.Tag.Get("choice") != "", With: list("with"), Words: list("words"), Apart: list("apart"),
-		Beside: f.Tag.Get("beside"), Names: f.Tag.Get("names"), Type: f.Type, index: index}
+		Beside: f.Tag.Get("beside"), Names: f.Tag.Get("names"), Unless: f.Tag.Get("unless"), Type: f.Type, index: index}
 	if d.Always = f.Tag.Get("need") == "yes"; !d.Always {
 		d.NeedWith = list("need")
 	}
