@@ -153,6 +153,9 @@ func (w *work) room(s Sensor, d Direction) {
 
 func rate(x float64) string { return part(x) + "/s" }
 
+// shortestCoast, as a part of the travel, is less than any brake is adjusted to.
+const shortestCoast = 5e-4
+
 func (w *work) cureStop(g Given) {
 	var wide, brake fixes
 	braked, widened := true, true
@@ -169,7 +172,7 @@ func (w *work) cureStop(g Given) {
 		widened = widened && x <= 1
 		wide.add(i, func(s *Sensor) { s.Window = x }, "the "+s.Name+" so wide, or so placed, that it stays made for "+part(x)+" of the travel before it breaks or the stop is met")
 		y := handyDown(0.98 * (round(s.Window) - float64(full*w.low)))
-		if braked = braked && y > 0 && coast > 0; braked {
+		if braked = braked && y >= shortestCoast && coast > 0; braked {
 			brake.words = append(brake.words, "a brake that lets the gate coast for no more than "+part(y)+" of its travel towards the "+s.Name)
 			brake.fix = append(brake.fix, func(g *Given) { g.way(s).brake(y) })
 		}
