@@ -12,12 +12,15 @@ import (
 // Every atomic fact is one bit of a word: a line's level at the line's number,
 // the motor's states, and one bit for each current that a condition compares with.
 const (
-	motorBit     = 16 // and up: stopped, opening, closing
+	motorBit     = 21 // and up: stopped, opening, closing
 	thresholdBit = 24
 	maxThreshold = 64 - thresholdBit
 )
 
 const motorBits = uint64(7) << motorBit
+
+// This does not compile once the lines reach up to the motor's bits.
+const _ uint = motorBit - signal.LineCount
 
 func motorWord(s motion.State) uint64 {
 	if s < motion.Stopped || s > motion.Closing {
