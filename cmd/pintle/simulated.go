@@ -27,13 +27,8 @@ func motorOf(job *scenarios.Job, b virtual.BatteryConfig) virtual.MotorConfig {
 	m := virtual.MotorConfig{Resistance: v.Resistance.Value, Inductance: v.Inductance.Value,
 		Constant: v.Constant.Value, Inertia: v.Inertia.Value, Viscous: v.Friction.Value,
 		Drag: v.Drag.Value, ShortResistance: v.Short.Value}
-	// The most that the motor can draw is what it draws when it is held.
-	most := g.StallCurrent
-	if really, given := reallyIs(job, "most current"); given {
-		most = really.Current()
-	}
 	if !v.Resistance.Given() {
-		m.Resistance = max(0.01, b.OpenCircuit/most.Amperes()-b.Resistance)
+		m.Resistance = max(0.01, b.OpenCircuit/mostDrawn(job).Amperes()-b.Resistance)
 	}
 	m = m.Loaded(b, g.OpeningCurrent, g.ClosingCurrent)
 	if v.OpeningLoad.Given() {
@@ -47,6 +42,15 @@ func motorOf(job *scenarios.Job, b virtual.BatteryConfig) virtual.MotorConfig {
 		m = m.Shorted(b, reads, g.OpeningCurrent)
 	}
 	return m
+}
+
+// mostDrawn is the most that the motor can draw, which is what it draws when it is
+// held.
+func mostDrawn(job *scenarios.Job) signal.Current {
+	if really, given := reallyIs(job, "most current"); given {
+		return really.Current()
+	}
+	return job.Gate.Spec.StallCurrent
 }
 
 // reallyIs is what bench.yaml says that a figure of the simulated controller
@@ -118,7 +122,10 @@ func (m *modelling) believed(debounce time.Duration) time.Duration {
 // file says what one of two figures really is, the debounce is that figure;
 // otherwise it keeps off both.
 func (m *modelling) inputs() {
-	m.c.GlitchTime = m.figure("ignored glitch") + m.c.LoopJitter
+	m.c.GlitchTime = m.figure("ignored glitch")
+	if !m.really("ignored glitch") {
+		m.c.GlitchTime += m.c.LoopJitter
+	}
 	ignored, obeyed := m.figure("ignored press")+m.c.LoopJitter, m.obeying(m.figure("shortest press"))
 	switch {
 	case m.really("shortest press") && !m.really("ignored press"):
@@ -188,7 +195,7 @@ func (m *modelling) shortCurrent() signal.Current {
 	if m.really(name) {
 		return own
 	}
-	stalled := m.job.Gate.Spec.StallCurrent
+	stalled := mostDrawn(m.job)
 	return min(m.job.Controller.Value(name).Current(), max(own, stalled+stalled/20))
 }
 
