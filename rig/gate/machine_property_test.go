@@ -1,0 +1,249 @@
+package gate
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"pintle/rig/linear"
+	"pintle/rig/motion"
+	"pintle/rig/signal"
+)
+
+// drawMachine draws machines from light to heavy, some of which cannot move their
+// gate, some of which are moved by it.
+func drawMachine(t *rapid.T) *Machine {
+	f := func(label string, from, to float64) float64 {
+		return from + (to-from)*float64(even(t, label, 1000))/1000
+	}
+	m := &Machine{
+		Travel: f("travel", 0.5, 3), Gear: f("gear", 200, 2000), Inertia: f("inertia", 0, 300), Celsius: f("celsius", -20, 50), Cable: f("cable", 0, 0.1),
+		Friction: Friction{Coulomb: f("coulomb", 20, 800), Viscous: f("viscous", 0, 400)},
+		Motor: Motor{Resistance: f("ohms", 0.3, 2), Inductance: f("henries", 1e-4, 2e-2), Constant: f("constant", 0.03, 0.2),
+			Inertia: f("rotor", 5e-5, 1e-3), Viscous: f("drag", 0, 1e-4), PerCelsius: 0.00393},
+		Battery: Battery{Volts: f("volts", 12, 28), Ohms: f("inside", 0, 0.1), OhmsPerCelsius: -0.0005},
+	}
+	m.Friction.Static = m.Friction.Coulomb * f("static", 1, 1.5)
+	for i := range even(t, "points", 5) {
+		m.Load = append(m.Load, LoadPoint{(float64(i) + f("place", 0, 0.9)) / 5, f("load", -300, 500)})
+	}
+	return m
+}
+
+// performMoved draws a gate with a machine, and looks at it after each telling.
+func performMoved(t *rapid.T, look func(m *Model, s *Spec)) {
+	spec := drawSpec(t)
+	spec.Machine = drawMachine(t)
+	m, err := New(&spec, drawStart(t))
+	require.NoError(t, err)
+	at := signal.Instant(0)
+	for range rapid.IntRange(3, 8).Draw(t, "tellings") {
+		at += signal.Instant(even(t, "later", 5_000_000)-50_000) * 1000
+		if even(t, "supply", 6) == 0 {
+			m.Supply(float64(even(t, "fraction", 12))/10, at)
+		} else {
+			tell(t, m, at)
+		}
+		look(m, &spec)
+	}
+}
+
+// looksAt are instants from the base until the gate has come to rest, a grid and
+// either side of every event.
+func looksAt(m *Model, n int) []time.Duration {
+	last := m.mover.nodes[len(m.mover.nodes)-1].at + 10*time.Millisecond
+	var list []time.Duration
+	for i := range n {
+		list = append(list, last*time.Duration(i)/time.Duration(n))
+	}
+	return list
+}
+
+func TestMachineCrossingsAgreeWithDenseSampling(t *testing.T) {
+	edges := 0
+	rapid.Check(t, func(t *rapid.T) {
+		performMoved(t, func(m *Model, s *Spec) {
+			var sensors []sampled
+			for i := range m.rows {
+				for _, c := range m.rows[i].contacts {
+					sensors = append(sensors, sampled{c.Sensor, c.first, m.Position(m.base)})
+				}
+			}
+			for _, after := range looksAt(m, 300) {
+				at := m.base.Add(after)
+				x, made := m.Position(at), map[signal.Line]signal.Level{}
+				require.True(t, x >= 0 && x <= 1)
+				near := false
+				for k := range sensors {
+					c := &sensors[k]
+					c.see(x)
+					made[c.Line] |= c.level
+					for _, place := range []float64{c.From, c.To, c.From - c.Hysteresis, c.To + c.Hysteresis} {
+						near = near || math.Abs(x-place) < 1e-8
+					}
+				}
+				for line, want := range made {
+					if got := m.Level(line, at); got != want && !near {
+						// It turned round between two looks.
+						require.NotEqual(t, m.Level(line, at-signal.Instant(looksAt(m, 300)[1])), got, "%v at %v, position %v: model says %v", line, at, x, got)
+						return
+					}
+				}
+			}
+			for _, l := range m.Lines() {
+				list := m.Crossings(l, m.base, nil)
+				edges += len(list)
+				require.NoError(t, signal.Timeline{Initial: m.Level(l, m.base), Edges: list}.Check())
+			}
+		})
+	})
+	assert.Greater(t, edges, 200, "the draws must make the sensors change")
+}
+
+// Working everything out anew from any instant on changes nothing.
+func TestSplittingAMachinesMotionChangesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		performMoved(t, func(m *Model, s *Spec) {
+			list := looksAt(m, 20)
+			split := m.base.Add(rapid.SampledFrom(list).Draw(t, "split"))
+			var states []linear.State
+			for _, d := range list {
+				states = append(states, m.mover.state(d))
+			}
+			base := m.base
+			m.come(split)
+			m.plan()
+			for i, d := range list {
+				if at := base.Add(d); at >= split {
+					got := m.mover.state(at.Sub(split))
+					require.InDelta(t, states[i][2], got[2], 2e-6, "position at %v", at)
+				}
+			}
+		})
+	})
+}
+
+// The speed never changes at once, except where the gate meets something.
+func TestMachineMovesSmoothly(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		performMoved(t, func(m *Model, s *Spec) {
+			p := m.mover
+			for i := range p.nodes[:len(p.nodes)-1] {
+				n, next := &p.nodes[i], &p.nodes[i+1]
+				end := p.d.table(n).Over(next.at-n.at, n.s, n.u)
+				require.InDelta(t, end[2], next.s[2], 1e-8)
+				if meets := math.Abs(next.s[2]-p.lo.place) < 1e-7 || math.Abs(next.s[2]-p.hi.place) < 1e-7; !meets && i < len(p.nodes)-2 {
+					require.InDelta(t, end[1], next.s[1], 1e-3*(1+math.Abs(n.s[1])), "node %d", i)
+					require.InDelta(t, end[0], next.s[0], 1e-2, "node %d", i)
+				}
+				mid := p.state(n.at + (next.at-n.at)/2)
+				require.GreaterOrEqual(t, float64(mid[1]*signOf(next.s[2]-n.s[2])), -1e-6*(1+math.Abs(n.s[1])), "it does not turn round between nodes %d and %d", i, i+1)
+			}
+		})
+	})
+}
+
+// potential is the energy that the load has taken up between closed and x, at the
+// motor's shaft: its integral, worked out from the table of points alone.
+func potential(m *Machine, x float64) float64 {
+	torque := func(x float64) float64 {
+		l := m.Load
+		switch {
+		case len(l) == 0:
+			return 0
+		case x <= l[0].Position:
+			return l[0].Torque
+		}
+		for i := 1; i < len(l); i++ {
+			if x <= l[i].Position {
+				part := (x - l[i-1].Position) / (l[i].Position - l[i-1].Position)
+				return l[i-1].Torque + part*(l[i].Torque-l[i-1].Torque)
+			}
+		}
+		return l[len(l)-1].Torque
+	}
+	at := []float64{0}
+	for _, p := range m.Load {
+		if p.Position < x {
+			at = append(at, p.Position)
+		}
+	}
+	at = append(at, x)
+	sum := 0.0
+	for i := 1; i < len(at); i++ {
+		sum += (torque(at[i-1]) + torque(at[i])) / 2 * (at[i] - at[i-1]) * m.Travel
+	}
+	return sum
+}
+
+// Conservation of energy: what the battery gives is what heats the circuit, what
+// friction takes, what the inductance and the moving masses hold, and what the load
+// has been lifted by.
+func TestEnergyBalance(t *testing.T) {
+	moves := 0
+	rapid.Check(t, func(t *rapid.T) {
+		machine := drawMachine(t)
+		spec := &Spec{Machine: machine}
+		m, err := New(spec, StartAt(float64(even(t, "start", 11))/10))
+		require.NoError(t, err)
+		state := motion.Opening
+		if even(t, "way", 2) == 1 {
+			state = motion.Closing
+		}
+		m.Motor(state, 0)
+		if even(t, "reverse", 2) == 1 {
+			at := signal.Instant(even(t, "when", 2000)) * ms
+			if m.Position(at) > 0 && m.Position(at) < 1 {
+				state = motion.Opening + motion.Closing - state
+				m.Motor(state, at)
+			}
+		}
+		d, p := m.mover.d, m.mover
+		var supplied, heat, friction float64
+		begin := p.nodes[0].s
+		end := begin
+		for i := range p.nodes[:len(p.nodes)-1] {
+			n, next := &p.nodes[i], &p.nodes[i+1]
+			if math.Abs(next.s[2]-0) < 1e-9 || math.Abs(next.s[2]-1) < 1e-9 {
+				if next.s[2] != n.s[2] {
+					break // a stop takes energy
+				}
+			}
+			table, v := d.table(n), p.voltage()
+			// Simpson's rule over short parts of the stretch.
+			const parts = 64
+			step := (next.at - n.at) / (2 * parts)
+			if step == 0 {
+				continue
+			}
+			h := step.Seconds()
+			look := func(s linear.State) (float64, float64, float64) {
+				return v * s[0], d.ohms * s[0] * s[0], (d.viscous*math.Abs(s[1]) + d.coulomb) * math.Abs(s[1])
+			}
+			s := n.s
+			for range parts {
+				a, b := table.Over(step, s, n.u), table.Over(2*step, s, n.u)
+				for k, x := range []linear.State{s, a, b} {
+					e, q, f := look(x)
+					weight := h / 3 * []float64{1, 4, 1}[k]
+					supplied, heat, friction = supplied+weight*e, heat+weight*q, friction+weight*f
+				}
+				s = b
+			}
+			end = s
+		}
+		held := func(s linear.State) float64 {
+			return machine.Motor.Inductance*s[0]*s[0]/2 + d.inertia*s[1]*s[1]/2 + potential(machine, s[2])
+		}
+		if end[2] != begin[2] {
+			moves++
+		}
+		total := heat + friction + math.Abs(held(end)) + math.Abs(held(begin)) + 1e-3
+		require.InDelta(t, 0, supplied-heat-friction-(held(end)-held(begin)), 2e-5*total, "of %v J", total)
+	})
+	assert.Greater(t, moves, 30)
+}
