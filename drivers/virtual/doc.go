@@ -11,7 +11,8 @@
 // break it away. Between events the equations are linear, so the state is taken
 // from event to event by exact transitions worked out beforehand: no result
 // depends on a step size. The mechanism of the gate is not here. Whoever drives
-// the bench plans the limits; the line stall-load locks the rotor.
+// the bench plans the limits; the line stall-load locks the rotor, drag-load makes
+// the brake heavier, lead-cut parts the lead, motor-short puts a resistor across it.
 //
 // The same seed gives the same observations, to the byte, on every machine:
 // instants and readings are integers, products are rounded before they are
