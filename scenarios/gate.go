@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"fmt"
+	"math"
 
 	"pintle/rig/gate"
 	"pintle/rig/signal"
@@ -38,11 +39,26 @@ type StopFile struct {
 	Return  quantity.Measure `key:"return" unit:"number" limit:"0.001 to 1000" default:"1" doc:"acceleration back to the stop, in travels per second squared"`
 }
 
-// A SensorFile is where a sensor makes.
+// A SensorFile is a sensor: over which stretch of the way it makes, or which
+// magnets pass it.
 type SensorFile struct {
-	From       quantity.Measure `key:"from" need:"yes" unit:"number" limit:"0 to 1" doc:"where it makes, as a part of the way from closed (0 %) to open (100 %)"`
-	To         quantity.Measure `key:"to" need:"yes" unit:"number" limit:"0 to 1" doc:"where it breaks again, as a part of the way"`
-	Hysteresis quantity.Measure `key:"hysteresis" unit:"number" limit:"0 to 0.5" default:"0" doc:"how much further back the gate must go before it breaks, as a part of the way"`
+	yamlfile.Where
+	Kind       yamlfile.Text     `key:"kind" words:"lever|hall|reed" default:"lever" doc:"lever: a contact that a cam pushes; hall: a semiconductor that a magnet switches; reed: a contact that a magnet pulls"`
+	From       quantity.Measure  `key:"from" need:"yes" unless:"wheel" apart:"wheel" unit:"number" limit:"0 to 1" doc:"where it makes, as a part of the way from closed (0 %) to open (100 %)"`
+	To         quantity.Measure  `key:"to" need:"yes" unless:"wheel" apart:"wheel" unit:"number" limit:"0 to 1" doc:"where it breaks again, as a part of the way"`
+	Hysteresis quantity.Measure  `key:"hysteresis" apart:"wheel" unit:"number" limit:"0 to 0.5" default:"0" doc:"how much further back the gate must go before it breaks, as a part of the way"`
+	Wheel      *WheelFile        `key:"wheel" doc:"the wheel whose magnets pass it, in place of from, to and hysteresis"`
+	Bounce     quantity.Duration `key:"bounce" doc:"the longest burst with which the contact makes or breaks; a hall switch has none"`
+	Delay      quantity.Duration `key:"delay" doc:"from the gate's coming to a place until the line shows it"`
+}
+
+// A WheelFile is a wheel that carries magnets past a sensor.
+type WheelFile struct {
+	Radius  quantity.Measure   `key:"radius" need:"yes" unit:"length" limit:"0.0001 to 10" doc:"of the magnets' path"`
+	Turns   quantity.Measure   `key:"turns" need:"yes" unit:"number" limit:"0.0001 to 10000" doc:"that the wheel makes from closed to open"`
+	Arc     quantity.Measure   `key:"arc" need:"yes" unit:"length" limit:"0.0001 to 10" doc:"the stretch of the path over which a magnet holds the sensor; the magnet's width where that is not known"`
+	Release quantity.Measure   `key:"release" unit:"angle" limit:"0 to 90" default:"0deg" doc:"how much further a magnet must go, on either side, before the sensor lets go"`
+	Magnets []quantity.Measure `key:"magnets" need:"yes" unit:"angle" limit:"any" doc:"of each magnet the angle by which the wheel has turned from closed when it faces the sensor"`
 }
 
 // build makes the gate's specification, and says what does not fit together.
@@ -56,7 +72,7 @@ func (g *GateFile) build() yamlfile.Mistakes {
 		if wrong == nil && !isSensor(l) {
 			bad = append(bad, e.Name.Wrong(fmt.Sprintf("the gate cannot move the line %q", l), yamlfile.Expected(yamlfile.OneOf(sensorNames()))))
 		}
-		sensors, wrong := e.Value.sensors(l, g)
+		sensors, wrong := e.Value.sensors(l)
 		bad = append(bad, wrong...)
 		g.Spec.Sensors = append(g.Spec.Sensors, sensors...)
 	}
@@ -67,10 +83,13 @@ func (g *GateFile) build() yamlfile.Mistakes {
 func (g *GateFile) motion() yamlfile.Mistakes {
 	var bad yamlfile.Mistakes
 	if g.Machine != nil {
-		if bad = g.Machine.check(); bad == nil {
-			g.Spec.Machine = g.Machine.machine()
+		if bad = g.Machine.check(); bad != nil {
+			return bad
 		}
-		return bad
+		if err := g.Spec.Fit(g.Machine.machine()); err != nil {
+			return yamlfile.Mistakes{g.Machine.Wrong(err.Error(), yamlfile.Expected("a machine that opens and closes the gate"))}
+		}
+		return nil
 	}
 	bad = append(g.Opening.check(g.StallCurrent), g.Closing.check(g.StallCurrent)...)
 	g.Spec.Opening, g.Spec.OpeningCurrent = g.Opening.spec(), g.Opening.Current.Value
@@ -117,13 +136,37 @@ func sensorNames() []string {
 }
 
 // sensors gives the stretches over which the sensor makes its line.
-func (f *SensorFile) sensors(l signal.Line, _ *GateFile) ([]gate.Sensor, yamlfile.Mistakes) {
+func (f *SensorFile) sensors(l signal.Line) ([]gate.Sensor, yamlfile.Mistakes) {
 	var bad yamlfile.Mistakes
-	s := gate.Sensor{Line: l, From: f.From.Value, To: f.To.Value, Hysteresis: f.Hysteresis.Value}
+	kind, _ := gate.KindNamed(f.Kind.Text)
+	s := gate.Sensor{Line: l, Kind: kind, From: f.From.Value, To: f.To.Value, Hysteresis: f.Hysteresis.Value,
+		Bounce: f.Bounce.Value, Delay: f.Delay.Value}
+	if f.Bounce.Value > 0 && !kind.Info().Bounces {
+		bad = append(bad, f.Bounce.Wrong(fmt.Sprintf("a %s switch does not bounce", kind), yamlfile.Expected("no bounce, or another kind")))
+	}
+	if f.Wheel != nil {
+		windows, err := gate.HallWindows(f.Wheel.wheel())
+		switch {
+		case err != nil:
+			return nil, append(bad, f.Wheel.Arc.Wrong(err.Error(), ""))
+		case len(windows) == 0:
+			return nil, append(bad, f.Wheel.Turns.Wrong(fmt.Sprintf("no magnet comes to %q on the whole way", l), yamlfile.Expected("a magnet within the angle that the wheel turns")))
+		}
+		return s.Over(windows...), bad
+	}
 	if f.To.Given() && s.From >= s.To && f.From.Given() {
 		bad = append(bad, f.To.Wrong(fmt.Sprintf("%q breaks at %s, not after it makes at %s", l, f.To.Text, f.From.Text), yamlfile.Expected("from below to")))
 	}
 	return []gate.Sensor{s}, bad
+}
+
+func (w *WheelFile) wheel() gate.Wheel {
+	const radian = math.Pi / 180 // of a degree
+	out := gate.Wheel{Radius: w.Radius.Value, Turns: w.Turns.Value, Arc: w.Arc.Value, Release: w.Release.Value * radian}
+	for _, m := range w.Magnets {
+		out.Magnets = append(out.Magnets, m.Value*radian)
+	}
+	return out
 }
 
 // senses says whether the gate has a sensor on the line.
