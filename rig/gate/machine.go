@@ -30,6 +30,15 @@ type Machine struct {
 	Celsius  float64 // temperature of motor and battery, in °C
 }
 
+// InertiaAtMotor is all that moves, counted at the motor's shaft, in kg·m².
+func (m *Machine) InertiaAtMotor() float64 {
+	ratio := m.Gear
+	if m.Radius > 0 {
+		ratio /= m.Radius
+	}
+	return m.Motor.Inertia + float64(m.Inertia/(ratio*ratio))
+}
+
 // A LoadPoint is the imbalance at one place.
 type LoadPoint struct {
 	Position float64 // 0 closed to 1 open

@@ -95,6 +95,7 @@ func TestSagAtAStall(t *testing.T) {
 	m := moved(t, s, Start{Position: 0.3, Obstacle: 0.3})
 	m.Motor(motion.Opening, 0)
 	assert.Equal(t, signal.Made, m.Level(signal.StallLoad, 0), "jammed")
+	require.Len(t, m.mover.nodes, 1, "a gate that stands for good is planned at once")
 	i := m.Current(second)
 	assert.Equal(t, signal.Current(29_767_442), i)
 	assert.InDelta(t, 24.409302, 25.6-i.Amperes()*0.04, 1e-6, "at the battery")
@@ -196,6 +197,14 @@ func TestFiguresAgreeWithTheModel(t *testing.T) {
 	m := moved(t, s, StartAt(1))
 	m.Motor(motion.Closing, 0)
 	assert.Equal(t, signal.Instant(f.Closing.Time), m.Crossings(signal.StallLoad, 0, nil)[0].At)
+	rate := func(at time.Duration) float64 {
+		return -m.mover.d.table(m.mover.find(at)).Rate(m.mover.state(at), m.mover.find(at).u)[1]
+	}
+	greatest := 0.0
+	for at := time.Duration(0); at < f.Closing.RunUp; at += 10 * time.Microsecond {
+		greatest = max(greatest, rate(at))
+	}
+	assert.InEpsilon(t, greatest/50, rate(f.Closing.RunUp), 0.01)
 	most, sum, n := signal.Current(0), 0.0, 0
 	for at := signal.Instant(f.Closing.RunUp); at < signal.Instant(f.Closing.Time); at += 100_000 {
 		most, sum, n = max(most, -m.Current(at)), sum-m.Current(at).Amperes(), n+1
@@ -314,6 +323,54 @@ func TestFreewheel(t *testing.T) {
 	assert.NotZero(t, m.Current(second+from(end)-20))
 	assert.Zero(t, m.Current(second+from(end)+2))
 	assert.Equal(t, signal.Broken, m.Level(signal.StallLoad, second))
+	assert.Empty(t, m.Crossings(signal.StallLoad, second, nil), "a gate at rest is not stalled")
+}
+
+// The gate breaks away where the current's torque has come to the load and the
+// static friction: t = −L/R·ln(1 − i·R/V).
+func TestBreakAway(t *testing.T) {
+	m := moved(t, machined(lift()), StartAt(0))
+	m.Motor(motion.Opening, 0)
+	i := (720.0 + 340) / 1600 / 0.06
+	away := -0.9e-3 / 0.86 * math.Log(1-i*0.86/25.6)
+	assert.Zero(t, m.Speed(from(away)-1))
+	assert.Positive(t, m.Speed(from(away)+3))
+	assert.Equal(t, signal.Broken, m.Level(signal.StallLoad, 0), "it only stands for a moment")
+}
+
+// What is counted at the output is counted at the motor's shaft by the ratio: torque
+// by 1/n, inertia and viscous friction by 1/n², for a wheel n = gear/radius.
+func TestReflected(t *testing.T) {
+	for _, c := range []struct{ radius, n float64 }{{0, 1600}, {0.08, 20000}} {
+		machine := lift()
+		machine.Radius = c.radius
+		d, err := machine.Compile()
+		require.NoError(t, err)
+		assert.InEpsilon(t, 4e-4+160/c.n/c.n, d.inertia, 1e-12)
+		assert.InEpsilon(t, 2e-5+200/c.n/c.n, d.viscous, 1e-12)
+		assert.InEpsilon(t, 620/c.n, d.coulomb, 1e-12)
+		assert.InEpsilon(t, 720/c.n, d.static, 1e-12)
+		assert.InEpsilon(t, 1.5707963*c.n, d.span, 1e-12)
+		for x, torque := range map[float64]float64{-1: 340, 0: 340, 0.2: 320, 0.4: 300, 0.6: 225, 0.8: 150, 0.9: 105, 1: 60, 2: 60} {
+			assert.InEpsilon(t, torque/c.n, d.load(x), 1e-9, "at %v", x)
+		}
+	}
+}
+
+// A hop is left out if it is no higher than leastHop: w²/2 = height·(load + friction)/J.
+func TestLeastHop(t *testing.T) {
+	d, err := lift().Compile()
+	require.NoError(t, err)
+	for _, c := range []struct {
+		height float64
+		hops   bool
+	}{{leastHop * 0.999, false}, {leastHop * 1.001, true}} {
+		p := &mover{d: d, supply: 1, lo: wall{0, 0.5}, hi: wall{1, 0}}
+		back := (340.0 + 620) / 1600
+		p.s[1] = -2 * math.Sqrt(2*c.height*d.span*back/d.inertia)
+		p.arrive()
+		assert.Equal(t, c.hops, p.s[1] > 0, "%v travels", c.height)
+	}
 }
 
 // Every crossing is where it is whatever the stretches in between.
@@ -337,13 +394,26 @@ func TestStretchesDoNotMatter(t *testing.T) {
 		m.Motor(motion.Closing, 8*second)
 		m.Motor(motion.Stopped, 12*second)
 		take(12 * second)
+		m.Reset(StartAt(0))
+		m.Motor(motion.Opening, 0)
+		m.Motor(motion.Stopped, second)
+		stands := second
+		for m.Speed(stands) > 0 {
+			stands += ms
+		}
+		for m.Speed(stands) == 0 {
+			stands -= 10_000
+		}
+		m.Motor(motion.Opening, stands-40_000) // it stands for a moment before the current is back
+		all = append(all, signal.Edge{At: m.base.Add(m.mover.nodes[len(m.mover.nodes)-1].at)})
+		take(stands)
 		return all
 	}
 	want := story()
 	require.Greater(t, len(want), 8)
 	first, most := firstBit, mostBit
 	defer func() { firstBit, mostBit = first, most }()
-	for _, bits := range [][2]int{{12, 28}, {11, 29}, {5, 20}, {20, 24}, {28, 29}} {
+	for _, bits := range [][2]int{{12, 28}, {11, 29}, {5, 20}, {20, 24}, {24, 29}, {28, 29}} {
 		firstBit, mostBit = bits[0], bits[1]
 		got := story()
 		require.Len(t, got, len(want))
@@ -357,11 +427,18 @@ func TestStretchesDoNotMatter(t *testing.T) {
 // A gate that swings on its load, as a sprung one does, turns round where a mass on
 // a spring does: x = c + A·cos(sqrt(k/m)·t).
 func TestSwing(t *testing.T) {
+	for _, inertia := range []float64{160, 0.3} {
+		swing(t, inertia)
+	}
+}
+
+func swing(t *testing.T, inertia float64) {
 	machine := lift()
+	machine.Inertia = inertia
 	machine.Gear, machine.Friction, machine.Motor.Viscous = 10, Friction{}, 0
 	machine.Load = []LoadPoint{{0, -100}, {1, 100}}
 	m := moved(t, machined(machine), StartAt(0.2))
-	omega := math.Sqrt(200 / machine.Travel / (160 + 4e-4*100))
+	omega := math.Sqrt(200 / machine.Travel / (inertia + 4e-4*100))
 	for at := 0.1; at < 100; at += 1.7 {
 		require.InDelta(t, 0.5-0.3*math.Cos(omega*at), m.Position(from(at)), 1e-7, "at %v s", at)
 		require.InDelta(t, 0.3*omega*math.Sin(omega*at), m.Speed(from(at)), 1e-7, "at %v s", at)
