@@ -42,7 +42,7 @@ type Conductor struct {
 // A part is what a scenario needs each time that it is performed.
 type part struct {
 	scenario *Scenario
-	faults   []fault.Fault // the sensors' own bounce, then what is wrong with the lines
+	faults   []fault.Fault // what is wrong with the lines, and the sensors' own bounce
 	gate     *gate.Model
 	*judgement
 }
@@ -90,7 +90,7 @@ func (c *Conductor) prepare(s *Scenario, seed uint64) error {
 		if err != nil {
 			return fmt.Errorf("prepare the gate for scenario %s: %w", s.Name, err)
 		}
-		p = &part{s, append(bounces(&c.job.Gate), s.Faults...), g, j}
+		p = &part{s, withBounces(&c.job.Gate, s.Faults), g, j}
 		c.cast[s] = p
 	}
 	if b, ok := c.bench.(Reseeder); ok {
@@ -108,10 +108,19 @@ func (c *Conductor) prepare(s *Scenario, seed uint64) error {
 	return nil
 }
 
-// bounces gives what the sensors' contacts do of their own: the gate's model gives
-// the first edge of each burst, and the rest comes as a fault would.
-func bounces(g *gate.Spec) []fault.Fault {
-	var all []fault.Fault
+// withBounces adds what the sensors' contacts do of their own: the gate's model
+// gives the first edge of each burst, and the rest comes as a fault would. A contact
+// bounces where a fault has put its edge, and interference on the wire does not
+// make it bounce.
+func withBounces(g *gate.Spec, faults []fault.Fault) []fault.Fault {
+	var all, wire []fault.Fault
+	for _, f := range faults {
+		if f.Kind == fault.Glitches {
+			wire = append(wire, f)
+		} else {
+			all = append(all, f)
+		}
+	}
 	var done signal.LineSet
 	for _, s := range g.Sensors {
 		if s.Bounce > 0 && !done.Has(s.Line) {
@@ -119,7 +128,7 @@ func bounces(g *gate.Spec) []fault.Fault {
 			all = append(all, fault.Fault{Kind: fault.Bounce, Line: s.Line, For: s.Bounce})
 		}
 	}
-	return all
+	return append(all, wire...)
 }
 
 // A Reseeder is a bench that can begin anew, as if just opened.

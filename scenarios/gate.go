@@ -145,7 +145,7 @@ func (f *SensorFile) sensors(l signal.Line) ([]gate.Sensor, yamlfile.Mistakes) {
 		bad = append(bad, f.Bounce.Wrong(fmt.Sprintf("a %s switch does not bounce", kind), yamlfile.Expected("no bounce, or another kind")))
 	}
 	if f.Wheel != nil {
-		windows, err := gate.HallWindows(f.Wheel.wheel())
+		windows, err := gate.HallWindows(f.Wheel.Model())
 		switch {
 		case err != nil:
 			return nil, append(bad, f.Wheel.Arc.Wrong(err.Error(), ""))
@@ -160,7 +160,8 @@ func (f *SensorFile) sensors(l signal.Line) ([]gate.Sensor, yamlfile.Mistakes) {
 	return []gate.Sensor{s}, bad
 }
 
-func (w *WheelFile) wheel() gate.Wheel {
+// Model is the wheel in SI units.
+func (w *WheelFile) Model() gate.Wheel {
 	const radian = math.Pi / 180 // of a degree
 	out := gate.Wheel{Radius: w.Radius.Value, Turns: w.Turns.Value, Arc: w.Arc.Value, Release: w.Release.Value * radian}
 	for _, m := range w.Magnets {

@@ -36,11 +36,11 @@ func restOf(job *scenarios.Job) time.Duration {
 
 // virtualConfig gives the virtual bench what a job folder says.
 func virtualConfig(job *scenarios.Job) virtual.Config {
-	v, m := &job.Bench.Virtual, &job.Bench.Meter
+	m := &job.Bench.Meter
 	config := virtual.DefaultConfig()
 	config.Name = "virtual bench"
 	config.Lines = job.Lines()
-	config.Battery = batteryOf(&v.Battery)
+	config.Battery = batteryOf(job)
 	config.Motor = motorOf(job, config.Battery)
 	spread := (m.Most.Value - m.Least.Value) / 2
 	config.Meter = virtual.MeterConfig{Interval: m.Interval.Value, Window: m.Window.Value,

@@ -12,6 +12,7 @@ import (
 	"pintle/rig/signal"
 	"pintle/scenarios"
 	"pintle/scenarios/quantity"
+	"pintle/scenarios/yamlfile"
 )
 
 func deriveCommand(a *app) *cobra.Command {
@@ -81,8 +82,8 @@ func (a *app) unsound(all []string) {
 
 // derived works the claims out for a job's gate.
 func derived(job *scenarios.Job) ([]derive.Proposal, error) {
-	g := given(job)
-	if err := g.Check(); err != nil {
+	g, err := given(job)
+	if err != nil {
 		return nil, usage(fmt.Errorf("work out claims from gate.yaml: %w", err))
 	}
 	return derive.Derive(g), nil
@@ -112,19 +113,24 @@ func unitsOf(v quantity.Value) int64 {
 }
 
 // given is what gate.yaml says that claims can be worked out from.
-func given(job *scenarios.Job) derive.Given {
+func given(job *scenarios.Job) (derive.Given, error) {
 	s := &job.Gate.Spec
 	g := derive.Given{
 		Opening:   directionOf(s.Opening, s.OpeningCurrent, s.StallCurrent),
 		Closing:   directionOf(s.Closing, s.ClosingCurrent, s.StallCurrent),
 		StallCold: s.StallCurrent.Abs(),
 	}
+	if s.Machine != nil {
+		if err := machineSays(job, &g); err != nil {
+			return g, err
+		}
+	}
 	g.Motor, _ = ratingOf(job, "motor")
 	g.Bridge, g.BridgeSwitching = ratingOf(job, "bridge")
-	for _, sensor := range s.Sensors {
-		g.Sensors = append(g.Sensors, sensorOf(sensor))
+	for _, e := range job.Gate.Sensors {
+		g.Sensors = append(g.Sensors, sensorOf(job, e))
 	}
-	return g
+	return g, g.Check()
 }
 
 func ratingOf(job *scenarios.Job, part string) (derive.Rating, time.Duration) {
@@ -135,18 +141,67 @@ func ratingOf(job *scenarios.Job, part string) (derive.Rating, time.Duration) {
 // directionOf takes the first rush of current for the stall current: a motor that
 // has just been switched on is one that stands.
 func directionOf(t gate.Travel, running, stall signal.Current) derive.Direction {
-	speed := 2 / (2*t.Time - t.RunUp).Seconds()
-	return derive.Direction{Time: t.Time, CoastTime: t.Coast, CoastDistance: speed * t.Coast.Seconds() / 2,
+	return derive.Direction{Time: t.Time, CoastTime: t.Coast, CoastDistance: fullSpeed(t) * t.Coast.Seconds() / 2,
 		Running: running.Abs(), InrushPeak: stall.Abs(), InrushLength: t.RunUp}
 }
 
-func sensorOf(s gate.Sensor) derive.Sensor {
-	out := derive.Sensor{Name: s.Line.String(), Kind: derive.Lever}
-	switch s.Line {
-	case signal.OpenLimit, signal.HallOpen:
-		out.End, out.Window = derive.AtOpen, 1-s.From
-	case signal.ClosedLimit, signal.HallClosed:
-		out.End, out.Window = derive.AtClosed, s.To
+// fullSpeed is that of an even run-up, in travels per second.
+func fullSpeed(t gate.Travel) float64 { return 2 / (2*t.Time - t.RunUp).Seconds() }
+
+// machineSays puts in what the machine does on the day of the trials and on the
+// worst one: as cold as it gets, on a battery that is nearly empty.
+func machineSays(job *scenarios.Job, g *derive.Given) error {
+	m, b := job.Gate.Spec.Machine, job.Gate.Machine.Battery
+	usual, err := m.Figures(m.Celsius, 1)
+	if err != nil {
+		return fmt.Errorf("let the gate of gate.yaml run: %w", err)
+	}
+	full, err := m.Figures(b.Coldest.Value, 1)
+	if err != nil {
+		return fmt.Errorf("let the gate of gate.yaml run at %v °C: %w", b.Coldest.Value, err)
+	}
+	worst, err := m.Figures(b.Coldest.Value, b.Lowest.Value)
+	if err != nil {
+		return fmt.Errorf("let the gate of gate.yaml run at %v °C on %v of its voltage: %w", b.Coldest.Value, b.Lowest.Value, err)
+	}
+	g.Opening, g.Closing = courseOf(usual.Opening, full.Opening, worst.Opening), courseOf(usual.Closing, full.Closing, worst.Closing)
+	g.StallCold = full.Stall
+	g.Battery, g.BatteryLow = usual.Volts, worst.Volts
+	g.CurrentDecay, g.ShortCircuit = usual.CurrentDecay, usual.ShortCircuit
+	return nil
+}
+
+// courseOf takes from each day what is worst on it.
+func courseOf(usual, full, worst gate.Course) derive.Direction {
+	return derive.Direction{Time: usual.Time, Slowest: max(worst.Time, usual.Time), CoastTime: usual.Coast, CoastDistance: usual.Overshoot,
+		Running: max(usual.Peak, worst.Peak, 0), InrushPeak: max(usual.Inrush, full.Inrush), InrushLength: max(usual.RunUp, worst.RunUp)}
+}
+
+// sensorOf says of a sensor what bears on its debounce. A contact of which the
+// file says no bounce may bounce as long as most do.
+func sensorOf(job *scenarios.Job, e yamlfile.Entry[scenarios.SensorFile]) derive.Sensor {
+	f := e.Value
+	kind, _ := gate.KindNamed(f.Kind.Text)
+	out := derive.Sensor{Name: e.Name.Text, Kind: derive.Kind(kind.String()), Bounce: f.Bounce.Value, Delay: f.Delay.Value}
+	if !f.Bounce.Given() {
+		out.Bounce = kind.Info().MostBounce
+	}
+	spec := &job.Gate.Spec
+	if f.Wheel != nil {
+		w := f.Wheel.Model()
+		out.Arc, out.WheelRadius, out.RimSpeed = w.Arc, w.Radius, w.Rim(max(fullSpeed(spec.Opening), fullSpeed(spec.Closing)))
+	}
+	line, _ := signal.LineNamed(e.Name.Text)
+	for _, s := range spec.Sensors {
+		switch {
+		case s.Line != line:
+		case line == signal.OpenLimit || line == signal.HallOpen:
+			out.End, out.Window = derive.AtOpen, 1-s.From
+		case line == signal.ClosedLimit || line == signal.HallClosed:
+			if out.End == "" {
+				out.End, out.Window = derive.AtClosed, s.To
+			}
+		}
 	}
 	return out
 }

@@ -164,6 +164,10 @@ func seeded() (rows []proof.Row, defects [][]string) {
 		rows = append(rows, proof.Row{Name: d.Name, Means: d.Means})
 		defects = append(defects, []string{d.Name})
 	}
+	for _, p := range virtual.Pairs() {
+		rows = append(rows, proof.Row{Name: p.Defects[0] + ", " + p.Defects[1], Means: p.Why, Pair: true})
+		defects = append(defects, p.Defects[:])
+	}
 	return rows, defects
 }
 

@@ -4,13 +4,19 @@ import (
 	"time"
 
 	"pintle/drivers/virtual"
+	"pintle/rig/gate"
 	"pintle/rig/signal"
 	"pintle/scenarios"
 	"pintle/scenarios/quantity"
 )
 
-func batteryOf(v *scenarios.VirtualBattery) virtual.BatteryConfig {
-	b := virtual.BatteryConfig{Resistance: v.Resistance.Value}.At(v.Voltage.Value)
+func batteryOf(job *scenarios.Job) virtual.BatteryConfig {
+	v, volts, ohms := &job.Bench.Virtual.Battery, 0.0, 0.0
+	if m := job.Gate.Spec.Machine; m != nil {
+		volts, ohms = m.Battery.At(m.Celsius)
+		ohms += m.Cable
+	}
+	b := virtual.BatteryConfig{Resistance: pick(v.Resistance, ohms)}.At(pick(v.Voltage, volts))
 	if v.Sagging.Given() {
 		b.Sagging = v.Sagging.Value
 	}
@@ -20,12 +26,28 @@ func batteryOf(v *scenarios.VirtualBattery) virtual.BatteryConfig {
 	return b
 }
 
+// pick gives what bench.yaml says; where it says nothing, what is known of the
+// gate's machine; where that is nothing, what bench.yaml has as its default.
+func pick(said quantity.Measure, known float64) float64 {
+	if said.Given() || known == 0 {
+		return said.Value
+	}
+	return known
+}
+
 // motorOf works out what gate.yaml and bench.yaml leave open: the winding's
-// resistance from the stall current, the loads from the running currents.
+// resistance from the stall current, the loads from the running currents. The
+// motor on the bench is the gate's own, where the gate is given as a machine, with
+// all that the gate weighs on its shaft.
 func motorOf(job *scenarios.Job, b virtual.BatteryConfig) virtual.MotorConfig {
 	v, g := &job.Bench.Virtual.Motor, &job.Gate.Spec
-	m := virtual.MotorConfig{Resistance: v.Resistance.Value, Inductance: v.Inductance.Value,
-		Constant: v.Constant.Value, Inertia: v.Inertia.Value, Viscous: v.Friction.Value,
+	var own gate.Motor
+	if g.Machine != nil {
+		own = g.Machine.Motor
+		own.Inertia = g.Machine.InertiaAtMotor()
+	}
+	m := virtual.MotorConfig{Resistance: v.Resistance.Value, Inductance: pick(v.Inductance, own.Inductance),
+		Constant: pick(v.Constant, own.Constant), Inertia: pick(v.Inertia, own.Inertia), Viscous: pick(v.Friction, own.Viscous),
 		Drag: v.Drag.Value, ShortResistance: v.Short.Value}
 	if !v.Resistance.Given() {
 		m.Resistance = max(0.01, b.OpenCircuit/mostDrawn(job).Amperes()-b.Resistance)

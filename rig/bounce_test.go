@@ -1,0 +1,66 @@
+package rig_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+
+	"pintle/rig"
+	"pintle/rig/fault"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+)
+
+// edgesOf counts the edges of a line in a trial.
+func edgesOf(o rig.Outcome, l signal.Line) int {
+	n := 0
+	for _, e := range o.Trace.Edges {
+		if e.Line == l {
+			n++
+		}
+	}
+	return n
+}
+
+// A lever bounces of its own, each time that it makes or breaks; what it is told
+// to do besides does not count the bounces as more of the same.
+func TestASensorBouncesOfItsOwn(t *testing.T) {
+	job, s := barrier(), cycle()
+	clean := perform(t, job, s, nil)
+	assert.Equal(t, 2, edgesOf(clean, signal.ClosedLimit), "it breaks and makes")
+	for i := range job.Gate.Sensors {
+		job.Gate.Sensors[i].Bounce = 5 * ms
+	}
+	bouncing := perform(t, job, s, nil)
+	assert.Equal(t, rule.Pass, bouncing.Verdict, bouncing.Reason)
+	assert.Greater(t, edgesOf(bouncing, signal.ClosedLimit), 3)
+	assert.Equal(t, edgesOf(clean, signal.Remote), edgesOf(bouncing, signal.Remote), "the button is no sensor of the gate")
+}
+
+// The drift of a limit goes by how often the gate has come there, however often the
+// contact bounces: in three cycles it comes two steps late at the most.
+func TestDriftDoesNotCountBounces(t *testing.T) {
+	firsts := func(bounce time.Duration) []signal.Instant {
+		job, s := barrier(), cycle()
+		for i := range job.Gate.Sensors {
+			job.Gate.Sensors[i].Bounce = bounce
+		}
+		s.Repeat = 3
+		s.Faults = []fault.Fault{{Kind: fault.Drifts, Line: signal.OpenLimit, By: 100 * ms}}
+		o := perform(t, job, s, nil)
+		var all []signal.Instant
+		for _, e := range o.Trace.Edges {
+			if e.Line == signal.OpenLimit && e.Level == signal.Made && (len(all) == 0 || e.Span.Early.Sub(all[len(all)-1]) > time.Second) {
+				all = append(all, e.Span.Early)
+			}
+		}
+		return all
+	}
+	clean, bouncing := firsts(0), firsts(5*ms)
+	assert.Len(t, clean, 3)
+	assert.Len(t, bouncing, 3)
+	for i := range clean {
+		assert.InDelta(t, float64(clean[i]), float64(bouncing[i]), float64(50*ms), "cycle %d", i+1)
+	}
+}
