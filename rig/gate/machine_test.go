@@ -271,6 +271,31 @@ func TestTooWeak(t *testing.T) {
 	place := (0.06*25.6/0.86*1600 - 620) / 4000
 	assert.InDelta(t, place, m.Position(stall[0].At), 1e-5)
 	assert.Zero(t, m.Speed(stall[0].At+ms))
+	assert.Less(t, stall[0].At, 60*second, "creeping is standing")
+
+	m.Supply(0.1, 0)
+	m.Reset(StartAt(0))
+	m.Motor(motion.Opening, 0)
+	assert.Equal(t, stall, m.Crossings(signal.StallLoad, 0, nil), "a new start is on a full battery")
+}
+
+// The swing of (s + a)(s² + 2ζω·s + ω²) = 0 is ω·sqrt(1 − ζ²).
+func TestSwingOfAnEquation(t *testing.T) {
+	for _, omega := range []float64{0.3, 20, 3000} {
+		for _, zeta := range []float64{0, 0.1, 0.9, 1.5} {
+			want := omega * math.Sqrt(max(1-zeta*zeta, 0))
+			b, c := 2*zeta*omega, omega*omega
+			assert.InDelta(t, want, swing2(b, c), 1e-6*omega)
+			for _, a := range []float64{0.1, 50, 1e4} {
+				assert.InDelta(t, want, swing3(a+b, float64(a*b)+c, a*c), 1e-3*omega, "a %v, ω %v, ζ %v", a, omega, zeta)
+			}
+		}
+		n := stretchBits(omega)
+		stretch := float64(int64(1)<<n) * 1e-9 * omega
+		assert.LessOrEqual(t, stretch, math.Pi/2)
+		assert.True(t, 2*stretch > math.Pi/2 || n == linear.Bits-1)
+	}
+	assert.Equal(t, linear.Bits-1, stretchBits(0))
 }
 
 func TestDipsSlow(t *testing.T) {
@@ -394,7 +419,7 @@ func TestStretchesDoNotMatter(t *testing.T) {
 		m.Motor(motion.Closing, 8*second)
 		m.Motor(motion.Stopped, 12*second)
 		take(12 * second)
-		m.Reset(StartAt(0))
+		m = moved(t, machined(lift()), StartAt(0))
 		m.Motor(motion.Opening, 0)
 		m.Motor(motion.Stopped, second)
 		stands := second
@@ -404,8 +429,8 @@ func TestStretchesDoNotMatter(t *testing.T) {
 		for m.Speed(stands) == 0 {
 			stands -= 10_000
 		}
+		require.Positive(t, m.Speed(stands))
 		m.Motor(motion.Opening, stands-40_000) // it stands for a moment before the current is back
-		all = append(all, signal.Edge{At: m.base.Add(m.mover.nodes[len(m.mover.nodes)-1].at)})
 		take(stands)
 		return all
 	}
