@@ -247,3 +247,31 @@ func TestEnergyBalance(t *testing.T) {
 	})
 	assert.Greater(t, moves, 30)
 }
+
+// What is called steady is: looked at closely, the speed stays above zero.
+func TestSteadyForIsSafe(t *testing.T) {
+	steady := 0
+	rapid.Check(t, func(t *rapid.T) {
+		d, err := drawMachine(t).Compile()
+		require.NoError(t, err)
+		f := func(label string, most float64) float64 {
+			return most * (float64(even(t, label, 2001)) - 1000) / 1000
+		}
+		p := &mover{d: d, drives: 1, supply: 1, lo: wall{place: -10}, hi: wall{place: 10}}
+		p.s = linear.State{f("current", 30), f("speed", 300), 0.5 + f("place", 0.5)}
+		if p.s[1] == 0 {
+			return
+		}
+		p.settle()
+		n := p.steadyFor(p.table(), linear.Bits-1, -1)
+		if n < 0 {
+			return
+		}
+		steady++
+		for k := range time.Duration(400) {
+			s := p.table().Over(k<<n/400, p.s, p.u)
+			require.Positive(t, s[1]*p.way, "within 2^%d ns", n)
+		}
+	})
+	assert.Greater(t, steady, 50)
+}

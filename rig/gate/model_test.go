@@ -381,3 +381,20 @@ func TestStartOnTheEndOfASensor(t *testing.T) {
 	assert.Equal(t, signal.Made, m.Level(signal.HallTravel, second))
 	assert.Equal(t, []signal.Edge{{At: second + 1, Level: signal.Broken}}, m.Crossings(signal.HallTravel, second, nil))
 }
+
+// Without a machine the currents are those of the description, and no supply
+// matters.
+func TestCurrentWithoutAMachine(t *testing.T) {
+	s := barrier()
+	s.OpeningCurrent, s.ClosingCurrent, s.StallCurrent = 9*signal.Ampere, 7*signal.Ampere, 30*signal.Ampere
+	m := model(t, s, StartAt(0))
+	assert.Zero(t, m.Current(0))
+	m.Motor(motion.Opening, 0)
+	m.Supply(0.1, second)
+	assert.Equal(t, 9*signal.Ampere, m.Current(second))
+	assert.Equal(t, 30*signal.Ampere, m.Current(9*second))
+	assert.Equal(t, 8*second, m.Crossings(signal.StallLoad, 0, nil)[0].At)
+	m.Motor(motion.Closing, 10*second)
+	assert.Equal(t, -7*signal.Ampere, m.Current(11*second))
+	assert.Equal(t, -30*signal.Ampere, m.Current(17*second))
+}

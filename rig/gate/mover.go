@@ -185,22 +185,19 @@ func (p *mover) holds(s linear.State) bool {
 // state over there. It says no where the gate has crept to a standstill.
 func (p *mover) run() bool {
 	t := p.table()
-	most := mostBit
-	switch p.regime {
-	case turning:
-		most = min(most, p.d.segments[p.seg].mostTurn)
-	case unpowered:
-		most = min(most, p.d.segments[p.seg].mostCoast)
-	}
+	most := min(mostBit, p.quarter())
 	mark, place := p.at, p.s[2]
 	p.push()
 	n := firstBit
 	if p.smooth {
 		n = p.reached
 	}
-	for n = min(n, most); ; n = min(n+2, most) {
+	for ; ; n += 2 {
+		if n = min(n, mostBit); n > most {
+			n = p.steadyFor(t, n, most)
+		}
 		next := t.Bit(n).Apply(p.s, p.u)
-		for n > 0 && p.dips(t, next, n) {
+		for n > 0 && n <= most && p.dips(t, next, n) {
 			n--
 			next = t.Bit(n).Apply(p.s, p.u)
 		}
@@ -222,6 +219,42 @@ func (p *mover) run() bool {
 		}
 		p.push()
 	}
+}
+
+// quarter is the longest stretch, in bits, in which a swinging speed cannot come
+// through zero twice.
+func (p *mover) quarter() int {
+	switch p.regime {
+	case turning:
+		return p.d.segments[p.seg].mostTurn
+	case unpowered:
+		return p.d.segments[p.seg].mostCoast
+	}
+	return mostBit
+}
+
+// steadyFor is the longest stretch of up to 2^n nanoseconds over which the speed
+// certainly does not come down to zero, however it swings; at least 2^least.
+//
+// L i'² + J w'² cannot grow but by the load's slope, for resistance and friction
+// only take from it. So with e its root over J, q the slope over J·span, A the
+// greatest acceleration there can be within h, and w + h·A the greatest speed:
+// A ≤ e + q·h·(w + h·A).
+func (p *mover) steadyFor(t *linear.Triples, n, least int) int {
+	if p.regime == still || p.against != 0 {
+		return least
+	}
+	rate, w := t.Rate(p.s, p.u), math.Abs(p.s[1])
+	e := math.Sqrt(float64(p.d.machine.Motor.Inductance*rate[0]*rate[0])/p.d.inertia + float64(rate[1]*rate[1]))
+	q := math.Abs(p.d.segments[p.seg].k) / (p.d.inertia * p.d.span)
+	for ; n > least; n-- {
+		h := float64(int64(1)<<n) * 1e-9
+		room := 1 - float64(q*h*h)
+		if room > 0 && float64(h*(e+float64(q*h*w))) < float64(w*room) {
+			return n
+		}
+	}
+	return least
 }
 
 // dips says whether the speed, above zero at both ends of a stretch of 2^n
