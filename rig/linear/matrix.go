@@ -32,13 +32,14 @@ func (a *Matrix) Times(b *Matrix) Matrix { return times(a, b, Dim) }
 
 // times is the product of the first n rows and columns. What is left is zero.
 func times(a, b *Matrix, n int) (c Matrix) {
+	n = min(n, Dim)
 	for i := range n {
-		for j := range n {
-			sum := 0.0
-			for k := range n {
-				sum += float64(a[i][k] * b[k][j])
+		row, into := &a[i], &c[i]
+		for k := range n {
+			x, from := row[k], &b[k]
+			for j := range n {
+				into[j] += float64(x * from[j])
 			}
-			c[i][j] = sum
 		}
 	}
 	return c
