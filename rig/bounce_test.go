@@ -5,9 +5,12 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
+	"pintle/drivers/virtual"
 	"pintle/rig"
 	"pintle/rig/fault"
+	"pintle/rig/gate"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
@@ -64,4 +67,32 @@ func TestDriftDoesNotCountBounces(t *testing.T) {
 	for i := range clean {
 		assert.InDelta(t, float64(clean[i]), float64(bouncing[i]), float64(50*ms), "cycle %d", i+1)
 	}
+}
+
+// A gate that is a machine moves more slowly on a sagging supply: its limit comes
+// later. The kinematic one knows nothing of a supply.
+func TestASaggingSupplySlowsTheGate(t *testing.T) {
+	opened := func(sag bool) signal.Instant {
+		job, s := barrier(), cycle()
+		require.NoError(t, job.Gate.Fit(&gate.Machine{Travel: 1.5, Gear: 1150, Inertia: 170,
+			Friction: gate.Friction{Static: 900, Coulomb: 840, Viscous: 60},
+			Motor:    gate.Motor{Resistance: 0.8, Inductance: 1.2e-3, Constant: 0.08, Inertia: 5e-4},
+			Battery:  gate.Battery{Volts: 25.6, Ohms: 0.06}}))
+		job.Sag = 0.7
+		s.Script = s.Script[:3]
+		s.Script[2].Within = 25 * time.Second
+		if sag {
+			s.Script = append([]rig.Step{{Kind: rig.Drive, Line: signal.SupplySag, Level: signal.Made, Text: "sag"}}, s.Script...)
+		}
+		s.Rules = s.Rules[:1]
+		o := perform(t, job, s, func(c *virtual.Config) { c.Lines |= signal.SetOf(signal.SupplySag) })
+		for _, e := range o.Trace.Edges {
+			if e.Line == signal.OpenLimit && e.Level == signal.Made {
+				return e.Span.Early
+			}
+		}
+		t.Fatal("the open limit did not make")
+		return 0
+	}
+	assert.Greater(t, opened(true).Sub(opened(false)), 2*time.Second)
 }

@@ -31,7 +31,9 @@ type Conductor struct {
 	seed     uint64
 	lines    futures
 	trace    signal.Trace
-	samples  int // since the origin
+	samples  int  // since the origin
+	sags     bool // the supply does
+	dips     bool
 	script   script
 	end      signal.Instant // after the script: when the trial may end; Never before
 	trouble  *BenchTrouble
@@ -100,7 +102,7 @@ func (c *Conductor) prepare(s *Scenario, seed uint64) error {
 	c.gate.Reset(s.Start)
 	c.lines.reset()
 	c.trace.Reset()
-	c.samples = 0
+	c.samples, c.sags, c.dips = 0, false, false
 	c.script.reset(s.Script, s.Repeat)
 	c.origin = c.bench.Now()
 	c.guard = newGuarding(c.job, c.origin)
@@ -219,6 +221,7 @@ func (c *Conductor) step() error {
 		err = c.sample(c.seen.Sample)
 	case Emitted, Sensed:
 		c.edge(&c.seen)
+		err = c.weaken(&c.seen)
 	}
 	if err != nil || !c.script.due(c) {
 		return err
@@ -330,6 +333,29 @@ func (c *Conductor) edge(o *Observation) {
 	e := signal.EdgeSeen{Line: o.Line, Level: o.Level, Span: o.Span}
 	c.trace.Edges = append(c.trace.Edges, e)
 	c.judgement.edge(e)
+}
+
+// weaken lets the gate know of a supply that is lower than usual: its motor is
+// slower then. What the motor is seen doing does not tell.
+func (c *Conductor) weaken(o *Observation) error {
+	switch {
+	case o.Line == signal.SupplySag && c.job.Sag > 0:
+		c.sags = o.Level == signal.Made
+	case o.Line == signal.SupplyDip && c.job.Dip > 0:
+		c.dips = o.Level == signal.Made
+	default:
+		return nil
+	}
+	share := 1.0
+	switch {
+	case c.dips:
+		share = c.job.Dip
+	case c.sags:
+		share = c.job.Sag
+	}
+	c.gate.Supply(share, o.Span.Mid())
+	c.lines.follow(c.gate, c.now())
+	return c.tell()
 }
 
 // tell lets the faults at the lines and plans those whose future has changed.

@@ -35,6 +35,12 @@ var layers = []struct {
 		"pintle/rig/gate":  "rules judge what was seen, not what the model thinks",
 		"pintle/rig/fault": "rules must not know which fault they are to find",
 	}},
+	{part: "pintle/rig/thermal", banned: map[string]string{
+		"pintle/rig/motion": "a part heats whatever the motor does",
+		"pintle/rig/rule":   "a part heats whatever is asked of it",
+		"pintle/rig/gate":   "a part heats whatever moves",
+		"pintle/rig/fault":  "a part heats whatever is wrong with a line",
+	}},
 	{part: "pintle/rig/derive", banned: map[string]string{
 		"pintle/rig/gate":   "a practitioner's figures are enough, the model is not asked",
 		"pintle/rig/rule":   "claims are worked out before anything is judged",

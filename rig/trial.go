@@ -57,6 +57,8 @@ type Job struct {
 	Judge  rule.Judge    // nil: rule.BySpan
 	Settle time.Duration // supply on before the script begins, unless the script puts it on itself
 	Rest   time.Duration // supply off before a trial, so that the controller forgets
+	Sag    float64       // supply-sag as a share of the full supply; 0: not told, and the gate moves as on the full one
+	Dip    float64       // supply-dip likewise
 	Limit  time.Duration // longest trial; 0: none; a trial that reaches it ends there
 }
 

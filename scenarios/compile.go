@@ -101,6 +101,11 @@ func (c *compiler) compile(name string, text []byte) (Scenario, yamlfile.Mistake
 		s.Rules, s.LimitTexts = append(s.Rules, r), append(s.LimitTexts, limit)
 	}
 	s.NotApplicable = c.job.missing(s.Lines, s.Claims)
+	for _, r := range s.Rules {
+		if h := r.Heating; r.Pattern == rule.ThermalLoad && h.Curve.Constant == 0 && s.NotApplicable == "" {
+			s.NotApplicable = fmt.Sprintf("gate.yaml says nothing of what the %s stands", h.Part)
+		}
+	}
 	return s, c.bad
 }
 

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pintle/rig/gate"
+	"pintle/rig/thermal"
 	"pintle/scenarios/quantity"
 	"pintle/scenarios/yamlfile"
 )
@@ -128,9 +129,21 @@ func (g *GateFile) checkParts() yamlfile.Mistakes {
 		}
 		if p := e.Value; p.Short.Given() && p.Continuous.Given() && p.Short.Value <= p.Continuous.Value {
 			bad = append(bad, p.Short.Wrong("the short rating is no more than the continuous one", yamlfile.Expected("more than "+p.Continuous.Text)))
+		} else if _, err := thermal.Fit(p.Continuous.Value, p.Short.Value, p.Stands.Value); err != nil && p.Stands.Given() && p.Short.Given() && p.Continuous.Given() {
+			bad = append(bad, p.Stands.Wrong(err.Error(), ""))
 		}
 	}
 	return bad
+}
+
+// Rating gives how a part heats, where the file rates it.
+func (g *GateFile) Rating(name string) (thermal.Curve, bool) {
+	p, ok := g.Part(name)
+	if !ok {
+		return thermal.Curve{}, false
+	}
+	c, err := thermal.Fit(p.Continuous.Value, p.Short.Value, p.Stands.Value)
+	return c, err == nil
 }
 
 // Part gives what the file says of a part.

@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"pintle/rig/rule"
@@ -17,6 +18,7 @@ type pattern struct {
 	limit   func(*RuleFile) *quantity.Formula // a time
 	current func(*RuleFile) *quantity.Formula
 	window  func(*RuleFile) *quantity.Formula
+	load    func(*RuleFile) *quantity.Measure
 	name    string // {p}, {s}, {limit}, {current}, {window}, {count} are put in
 }
 
@@ -36,6 +38,7 @@ var patterns = map[rule.Pattern]pattern{
 	rule.CurrentUnder:      {current: func(r *RuleFile) *quantity.Formula { return &r.CurrentUnder }, name: "current at most {current}"},
 	rule.CurrentOver:       {current: func(r *RuleFile) *quantity.Formula { return &r.CurrentOver }, name: "current at least {current}"},
 	rule.AverageUnder:      {current: func(r *RuleFile) *quantity.Formula { return &r.AverageUnder }, window: over, name: "mean current over {window} at most {current}"},
+	rule.ThermalLoad:       {load: func(r *RuleFile) *quantity.Measure { return &r.ThermalUnder }, name: "thermal load of the {part} at most {load}"},
 	rule.AverageOver:       {current: func(r *RuleFile) *quantity.Formula { return &r.AverageOver }, window: over, name: "mean current over {window} at least {current}"},
 }
 
@@ -49,8 +52,11 @@ func over(r *RuleFile) *quantity.Formula         { return &r.Over }
 
 // given says whether a rule is written in this pattern.
 func (p pattern) given(r *RuleFile) bool {
-	if p.p != nil {
+	switch {
+	case p.p != nil:
 		return p.p(r).Given()
+	case p.load != nil:
+		return p.load(r).Given()
 	}
 	return p.current(r).Given()
 }
@@ -82,6 +88,9 @@ func (c *compiler) rule(f *RuleFile) (rule.Rule, string) {
 		if p.window != nil {
 			r.Window = c.time(*p.window(f))
 		}
+		if p.load != nil {
+			r.Heating, limit = c.heating(f), p.load(f).Text
+		}
 		if r.Pattern == rule.BoundedExistence {
 			limit = f.AtMost.Text
 		}
@@ -97,6 +106,16 @@ func (c *compiler) rule(f *RuleFile) (rule.Rule, string) {
 	}
 	return r, limit
 }
+
+// heating is the part of a rule on a thermal load. Where the gate file does not
+// rate it, the scenario does not apply.
+func (c *compiler) heating(f *RuleFile) rule.Heating {
+	h := rule.Heating{Part: f.Of.Text, Start: millionths(f.Beginning.Value), Most: millionths(f.ThermalUnder.Value)}
+	h.Curve, _ = c.job.Gate.Rating(h.Part)
+	return h
+}
+
+func millionths(x float64) int64 { return int64(math.Round(x * 1e6)) }
 
 // scope reads a rule's scope. That its keys go together has been seen to.
 func (c *compiler) scope(f *RuleFile) rule.Scope {
@@ -142,7 +161,7 @@ func times(n int) string {
 
 // call names a rule by its pattern.
 func (p pattern) call(f *RuleFile) string {
-	put := []string{"{count}", times(f.AtMost.Value)}
+	put := []string{"{count}", times(f.AtMost.Value), "{part}", f.Of.Text, "{load}", f.ThermalUnder.Text}
 	if p.p != nil {
 		put = append(put, "{p}", p.p(f).Text)
 	}

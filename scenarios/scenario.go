@@ -80,6 +80,7 @@ type RuleFile struct {
 	CurrentUnder      quantity.Formula    `key:"current under" choice:"yes" unit:"current" limit:"positive" doc:"the motor current stays at or under this"`
 	CurrentOver       quantity.Formula    `key:"current over" choice:"yes" unit:"current" doc:"the motor current stays at or over this"`
 	AverageUnder      quantity.Formula    `key:"average current under" choice:"yes" unit:"current" limit:"positive" doc:"the mean motor current stays at or under this"`
+	ThermalUnder      quantity.Measure    `key:"thermal load under" choice:"yes" unit:"number" limit:"0.01 to 100" doc:"the heat in a part that gate.yaml rates stays at or under this part of what it stands for ever"`
 	AverageOver       quantity.Formula    `key:"average current over" choice:"yes" unit:"current" doc:"the mean motor current stays at or over this"`
 
 	Is        quantity.Formula    `key:"is" with:"minimum duration|maximum duration" need:"minimum duration|maximum duration" unit:"time" limit:"positive" doc:"the time"`
@@ -90,6 +91,9 @@ type RuleFile struct {
 	For       quantity.Formula    `key:"for" with:"bounded invariance" need:"bounded invariance" unit:"time" limit:"positive" doc:"how long it must hold"`
 	Every     quantity.Formula    `key:"every" with:"bounded recurrence" need:"bounded recurrence" unit:"time" limit:"positive" doc:"the stretch of time"`
 	Over      quantity.Formula    `key:"over" with:"average current under|average current over" need:"average current under|average current over" unit:"time" limit:"positive" doc:"the time that the mean is taken over"`
+
+	Of        yamlfile.Text    `key:"of" with:"thermal load under" need:"thermal load under" words:"bridge|motor" doc:"the part"`
+	Beginning quantity.Measure `key:"beginning at" with:"thermal load under" unit:"number" limit:"0 to 100" default:"0 %" doc:"its load at the beginning of the trial; cold where it is not given"`
 
 	Before  condition.Condition `key:"before" apart:"after|between" doc:"scope: only up to the first time that this holds"`
 	After   condition.Condition `key:"after" apart:"between" doc:"scope: only from the first time that this holds; with until, from each time"`

@@ -50,7 +50,7 @@ func TestStarterLoadsWithAllSwitchedOn(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotNil(t, job.Bench.Meter.Serial)
 	s, _ := job.Scenario("my-first-scenario")
-	require.Len(t, s.Rules, 16, "each of the 15 patterns, one of them twice")
+	require.Len(t, s.Rules, 17, "each of the 16 patterns, one of them twice")
 	assert.Len(t, s.Faults, 14)
 }
 

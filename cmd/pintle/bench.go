@@ -12,8 +12,9 @@ import (
 
 // rigJob gives the conductor what a job folder says.
 func rigJob(job *scenarios.Job) *rig.Job {
-	b := &job.Bench
+	b, battery := &job.Bench, batteryOf(job)
 	return &rig.Job{
+		Sag: battery.Sagging / battery.OpenCircuit, Dip: battery.Dipped / battery.OpenCircuit,
 		Gate: job.Gate.Spec,
 		Motion: motion.Thresholds{Runs: b.Motor.RunsAbove.Value, Stops: b.Motor.StopsBelow.Value,
 			Settle: b.Motor.Settle.Value},

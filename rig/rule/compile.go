@@ -10,6 +10,7 @@ import (
 // needs says which fields a pattern uses.
 type needs struct {
 	p, s, limit, count, current, window bool
+	heating                             bool
 	stateP, stateS                      bool // an event makes no sense there
 	make                                func() body
 }
@@ -30,6 +31,7 @@ var needsOf = map[Pattern]needs{
 	CurrentOver:       {current: true, make: func() body { return &extreme{over: true} }},
 	AverageUnder:      {current: true, window: true, make: func() body { return &average{} }},
 	AverageOver:       {current: true, window: true, make: func() body { return &average{over: true} }},
+	ThermalLoad:       {heating: true, make: func() body { return &heat{} }},
 }
 
 // Compile prepares rules for monitoring. A nil judge is BySpan. The error tells
@@ -100,8 +102,10 @@ func (m *Monitor) compile(r *Rule) error {
 	case *average:
 		w := m.slide(signal.Instant(r.Window))
 		w.users = append(w.users, c)
+	case *heat:
+		m.heated = append(m.heated, c)
 	}
-	m.taping = len(m.extremes)+len(m.slides) > 0
+	m.taping = len(m.extremes)+len(m.slides)+len(m.heated) > 0
 	return nil
 }
 
@@ -131,6 +135,9 @@ func (n needs) complain(r *Rule, wrong func(string, ...any)) {
 	if n.window && r.Window <= 0 {
 		wrong("its window of %v is not positive", r.Window)
 	}
+	if h := r.Heating; n.heating && (h.Curve.Continuous <= 0 || h.Curve.Constant <= 0 || h.Start < 0 || h.Most <= 0) {
+		wrong("it lacks what its part stands, or loads that can be: %+v", h)
+	}
 	if n.stateP && r.P.Becomes {
 		wrong("%q is an event, and a %v needs something that lasts", r.P.Text, r.Pattern)
 	}
@@ -156,6 +163,8 @@ func (c *check) limit() (Sense, int64) {
 		return AtMost, int64(r.Current)
 	case CurrentOver, AverageOver:
 		return AtLeast, int64(r.Current)
+	case ThermalLoad:
+		return AtMost, r.Heating.Most
 	}
 	return NoSense, 0
 }

@@ -117,7 +117,7 @@ func TestCurrentNotExercised(t *testing.T) {
 // Random currents in random scopes: the monitors say what a look at every sample,
 // or at every window of whole samples, says.
 func TestCurrentAgreesWithDefinitions(t *testing.T) {
-	for _, pattern := range rule.Patterns[rule.CurrentUnder-1:] {
+	for _, pattern := range rule.Patterns[rule.CurrentUnder-1 : rule.AverageOver] {
 		for _, kind := range scopeKinds {
 			t.Run(fmt.Sprintf("%s, scope %d", pattern.Name, kind), func(t *testing.T) {
 				rapid.Check(t, func(t *rapid.T) {

@@ -11,6 +11,7 @@ const (
 	Nanoseconds  Unit = 1
 	Microamperes Unit = 2
 	Times        Unit = 3
+	Millionths   Unit = 4 // of a thermal load
 )
 
 // Sense says on which side of its limit a value must be.

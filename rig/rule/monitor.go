@@ -14,7 +14,8 @@ type Monitor struct {
 	checks   []*check
 	slides   []*slide // the windows of those on a mean
 	extremes []*check // those that look at the largest or the smallest sample
-	taping   bool     // there are some of the two
+	heated   []*check // those on a part's heating
+	taping   bool     // there are some of the three
 	tape     tape     // for them
 	oldest   int64    // number of the oldest sample that may still be needed
 	least    signal.Current
@@ -33,6 +34,9 @@ func (m *Monitor) Begin(at signal.Instant, lines [signal.LineCount]signal.Level,
 	m.tape.clear()
 	for _, w := range m.slides {
 		w.clear()
+	}
+	for _, c := range m.heated {
+		c.body.(*heat).begin(c.rule.Heating)
 	}
 	m.oldest = 0
 	m.review()

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"pintle/rig/signal"
+	"pintle/rig/thermal"
 )
 
 // Pattern is the form of a requirement.
@@ -28,6 +29,7 @@ const (
 	CurrentOver       Pattern = 13 // the current's magnitude stays at or over Current
 	AverageUnder      Pattern = 14 // its mean over every Window stays at or under Current
 	AverageOver       Pattern = 15 // its mean over every Window stays at or over Current
+	ThermalLoad       Pattern = 16 // the load of the part that Heating describes stays at or under its Most
 )
 
 // Patterns is the table of all patterns in the order of their numbers.
@@ -50,6 +52,7 @@ var Patterns = [...]struct {
 	{CurrentOver, "current over"},
 	{AverageUnder, "average current under"},
 	{AverageOver, "average current over"},
+	{ThermalLoad, "thermal load under"},
 }
 
 // String is the pattern's published name.
@@ -79,6 +82,15 @@ type Scope struct {
 	Q, R Condition
 }
 
+// Heating is a part that the motor current heats, and how hot it may become. Loads
+// are in millionths of that which the part stands for ever.
+type Heating struct {
+	Part  string // such as bridge
+	Curve thermal.Curve
+	Start int64 // load at the beginning of the trial; 0: cold
+	Most  int64 // load that is allowed
+}
+
 // A Rule is one requirement. Which fields a pattern uses stands beside it.
 type Rule struct {
 	Name    string // the requirement in words, unique in its scenario
@@ -88,6 +100,7 @@ type Rule struct {
 	Count   int            // of BoundedExistence
 	Current signal.Current // of the current patterns
 	Window  time.Duration  // of the average patterns
+	Heating Heating        // of ThermalLoad
 	Scope   Scope
 	Claims  []string // the claims that the limit was worked out from
 	Source  string   // file:line:column of the rule

@@ -68,6 +68,9 @@ func (m *Monitor) ripen(t signal.Instant) {
 		}
 	}
 	m.tape.ripe = to
+	for _, c := range m.heated {
+		c.body.(*heat).samples(c, &m.tape, from, to)
+	}
 	for _, w := range m.slides {
 		w.samples(&m.tape, from, to)
 	}

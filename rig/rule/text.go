@@ -97,6 +97,8 @@ func scaleOf(f Finding) scale {
 	switch {
 	case f.Unit == Microamperes:
 		return scale{1e6, 6, " A"}
+	case f.Unit == Millionths:
+		return scale{1e4, 4, " %"}
 	case f.Unit != Nanoseconds:
 		return scale{1, 0, ""}
 	case size >= 1e9:

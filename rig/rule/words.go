@@ -40,6 +40,8 @@ func unitOf(p Pattern) Unit {
 		return Nanoseconds
 	case CurrentUnder, CurrentOver, AverageUnder, AverageOver:
 		return Microamperes
+	case ThermalLoad:
+		return Millionths
 	}
 	return NoUnit
 }
