@@ -140,7 +140,7 @@ func TestPrint(t *testing.T) {
 	assert.Contains(t, b.String(), "      only: defect 2\n")
 	assert.Contains(t, b.String(), "the sound controller does not pass scenario-4: inconclusive: it could not be told\n")
 	assert.Contains(t, b.String(), `the defect "defect 3" escapes`)
-	assert.Contains(t, b.String(), "1 of 2 defects caught, and 1 of 1 pairs (66.67 %); the sound controller passes 3 of 4 scenarios\n")
+	assert.Contains(t, b.String(), "1 of 2 defects caught, and 1 of 1 pairs (66.67 %)\nthe sound controller passes 3 of 4 scenarios\n")
 	b.Reset()
 	require.NoError(t, p.PrintShortest(&b))
 	assert.Equal(t, "scenario-1\nscenario-2\n\n2 of 4 scenarios catch the same defects in 3s of 10s bench time; no smaller set does\n", b.String())

@@ -44,7 +44,9 @@ func (t *printer) line(format string, args ...any) { fmt.Fprintf(t, format+"\n",
 func (p *Proof) matrix(t *printer, width int) {
 	names := len("scenarios 10 to 99")
 	for _, r := range p.Rows {
-		names = max(names, len(r.Name))
+		if !r.Pair {
+			names = max(names, len(r.Name))
+		}
 	}
 	groups := max(1, (width-names-1)/11)
 	for from := 0; from < len(p.Scenarios); from += groups * 10 {
@@ -52,13 +54,22 @@ func (p *Proof) matrix(t *printer, width int) {
 		t.line("%-*s %s", names, fmt.Sprintf("scenarios %d to %d", from+1, to), ruler(from, to))
 		t.line("%-*s %s", names, "sound", cells(p.Sound[from:to]))
 		for _, r := range p.Rows {
-			t.line("%-*s %s", names, r.Name, cells(r.Cells[from:to]))
+			t.line("%-*s %s", names, cut(r.Name, names), cells(r.Cells[from:to]))
 		}
 		t.line("")
 	}
 	t.line("X fail   . pass   ? inconclusive   ! void   blank: not performed, being long,")
 	t.line("and the defect caught already")
 	t.line("")
+}
+
+// cut shortens a name to a width. The names of pairs are long, and are written
+// out further down.
+func cut(name string, width int) string {
+	if len(name) > width {
+		return name[:width-3] + "..."
+	}
+	return name
 }
 
 // ruler numbers the columns by their last digit, in groups of ten.
@@ -127,7 +138,7 @@ func (p *Proof) complaints(t *printer) {
 	}
 }
 
-// Score writes the sum of it in one line.
+// Score writes the sum of it.
 func (p *Proof) Score(w io.Writer) {
 	single, pairs, caughtSingle, caughtPairs := 0, 0, 0, 0
 	for i := range p.Rows {
@@ -144,7 +155,7 @@ func (p *Proof) Score(w io.Writer) {
 	if pairs > 0 {
 		fmt.Fprintf(w, ", and %d of %d pairs", caughtPairs, pairs)
 	}
-	fmt.Fprintf(w, " (%.4g %%); the sound controller passes %d of %d scenarios\n",
+	fmt.Fprintf(w, " (%.4g %%)\nthe sound controller passes %d of %d scenarios\n",
 		100*float64(caughtSingle+caughtPairs)/float64(max(1, single+pairs)), len(p.Scenarios)-len(p.Wrong()), len(p.Scenarios))
 }
 
