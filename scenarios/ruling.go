@@ -8,6 +8,7 @@ import (
 	"pintle/rig/rule"
 	"pintle/scenarios/condition"
 	"pintle/scenarios/quantity"
+	"pintle/scenarios/yamlfile"
 )
 
 // A pattern is how one pattern is written: which of a rule's keys it uses, and
@@ -64,6 +65,11 @@ func (p pattern) given(r *RuleFile) bool {
 // rule makes one rule, and gives its limit in words.
 func (c *compiler) rule(f *RuleFile) (rule.Rule, string) {
 	r := rule.Rule{Source: c.at(f.Where.Source), Claims: f.claims(), Count: f.AtMost.Value}
+	for _, d := range f.Decides {
+		if _, known := c.lookup(d.Text); !known {
+			c.bad = append(c.bad, d.Wrong(fmt.Sprintf("there is no claim %q", yamlfile.Short(d.Text)), yamlfile.DidYouMean(d.Text, c.names)))
+		}
+	}
 	limit := ""
 	for _, entry := range rule.Patterns {
 		p := patterns[entry.Pattern]

@@ -64,7 +64,8 @@ type StepFile struct {
 // A RuleFile is one rule. Its first key is the pattern.
 type RuleFile struct {
 	yamlfile.Where
-	Name yamlfile.Text `key:"name" doc:"the requirement in words; made of the rule where it is not given"`
+	Name    yamlfile.Text   `key:"name" doc:"the requirement in words; made of the rule where it is not given"`
+	Decides []yamlfile.Text `key:"decides" doc:"claims that it puts to the test without naming them, such as one that the script is made from"`
 
 	Absence           condition.Condition `key:"absence" choice:"yes" doc:"this never holds"`
 	Universality      condition.Condition `key:"universality" choice:"yes" limit:"state" doc:"this always holds"`
@@ -157,6 +158,9 @@ func (r *RuleFile) claims() []string {
 	}
 	for _, f := range []quantity.Formula{r.CurrentUnder, r.CurrentOver, r.AverageUnder, r.AverageOver, r.Is, r.Within, r.For, r.Every, r.Over} {
 		names = append(names, claimsOf(f)...)
+	}
+	for _, d := range r.Decides {
+		names = append(names, d.Text)
 	}
 	return unique(names)
 }
