@@ -18,6 +18,9 @@ import (
 // claim: a promise of at most something is broken by more, one of at least
 // something by less.
 func TestTenPercentOfEveryClaim(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes some 10 s; run without -short")
+	}
 	for _, k := range scenarios.KnownClaims {
 		t.Run(k.Name, func(t *testing.T) {
 			t.Parallel()

@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"time"
 
@@ -17,6 +18,7 @@ import (
 
 func deriveCommand(a *app) *cobra.Command {
 	var asJSON bool
+	var claims []string
 	c := &cobra.Command{
 		Use:   "derive [DIR]",
 		Short: "work out from the gate's figures which claims are sound",
@@ -34,20 +36,24 @@ Exit status: 0 where every declared claim is sound, 1 where one is not.`,
 			if len(args) > 0 {
 				dir = args[0]
 			}
-			return a.derive(dir, asJSON)
+			return a.derive(dir, claims, asJSON)
 		},
 	}
+	c.Flags().StringArrayVar(&claims, "claim", nil, "work out only this claim; may be given several times")
 	c.Flags().BoolVar(&asJSON, "json", false, "print as JSON")
 	return c
 }
 
-func (a *app) derive(dir string, asJSON bool) error {
+func (a *app) derive(dir string, claims []string, asJSON bool) error {
 	job, err := loadJob(dir)
 	if err != nil {
 		return err
 	}
 	proposals, err := derived(job)
 	if err != nil {
+		return err
+	}
+	if proposals, err = only(proposals, claims); err != nil {
 		return err
 	}
 	unsound := unsoundClaims(job, proposals)
@@ -67,6 +73,31 @@ func (a *app) derive(dir string, asJSON bool) error {
 		return &ended{status: statusFail}
 	}
 	return nil
+}
+
+// only gives the proposals for some claims, by name; for all where none is named.
+func only(all []derive.Proposal, claims []string) ([]derive.Proposal, error) {
+	if len(claims) == 0 {
+		return all, nil
+	}
+	var known []string
+	for _, p := range all {
+		known = append(known, p.Name())
+	}
+	var chosen []derive.Proposal
+	var errs []error
+	for _, name := range claims {
+		p, ok := derive.Find(all, name)
+		if !ok {
+			errs = append(errs, fmt.Errorf("nothing is worked out for a claim %q%s", name, suggestion(name, known)))
+			continue
+		}
+		chosen = append(chosen, p)
+	}
+	if len(errs) > 0 {
+		return nil, usage(errors.Join(errs...))
+	}
+	return chosen, nil
 }
 
 // unsound tells the declared claims that are outside their worked-out range.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"io"
 	"os"
 	"testing"
 
@@ -9,6 +10,9 @@ import (
 )
 
 func TestProve(t *testing.T) {
-	a := &app{out: os.Stdout, err: os.Stderr}
+	if testing.Short() {
+		t.Skip("takes some 5 s; run without -short")
+	}
+	a := &app{out: io.Discard, err: os.Stderr}
 	require.NoError(t, a.prove(context.Background(), "", proveOptions{trials: 1, seed: 1}))
 }

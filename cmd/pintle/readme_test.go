@@ -41,6 +41,19 @@ func TestTheReadmeShowsWhatIsPrinted(t *testing.T) {
 	}
 }
 
+// words takes a call apart as a shell does, as far as the README needs it.
+func words(call string) []string {
+	var all []string
+	for i, part := range strings.Split(call, `"`) {
+		if i%2 == 1 {
+			all = append(all, part)
+		} else {
+			all = append(all, strings.Fields(part)...)
+		}
+	}
+	return all
+}
+
 // perform performs the lines of a session that begin with a dollar sign.
 func perform(t *testing.T, block string) string {
 	t.Helper()
@@ -52,7 +65,7 @@ func perform(t *testing.T, block string) string {
 		}
 		out.WriteString(line)
 		var printed, errs bytes.Buffer
-		pintle(context.Background(), strings.Fields(call), &printed, &errs)
+		pintle(context.Background(), words(call), &printed, &errs)
 		out.WriteString(printed.String())
 		out.WriteString(errs.String())
 	}
