@@ -35,6 +35,8 @@ type Conductor struct {
 	sags     bool // the supply does
 	dips     bool
 	script   script
+	at       signal.Instant // when the bench last saw something
+	latest   signal.Instant // when the trial ends in any case
 	end      signal.Instant // after the script: when the trial may end; Never before
 	trouble  *BenchTrouble
 	lastFrom signal.Instant
@@ -106,6 +108,7 @@ func (c *Conductor) prepare(s *Scenario, seed uint64) error {
 	c.script.reset(s.Script, s.Repeat)
 	c.origin = c.bench.Now()
 	c.guard = newGuarding(c.job, c.origin)
+	c.at, c.latest = 0, c.limit()
 	c.end, c.trouble, c.lastFrom = signal.Never, nil, -signal.Never
 	return nil
 }
@@ -250,16 +253,20 @@ func (c *Conductor) see() error {
 	if *o, err = c.bench.Next(until + c.origin); err != nil {
 		return fmt.Errorf("wait for the bench until %v: %w", until, err)
 	}
+	c.at = c.now()
 	if t := c.guard.look(o); t != nil {
 		return c.trip(t)
 	}
-	o.Span.Early -= c.origin
-	o.Span.Late -= c.origin
-	o.Planned -= c.origin
-	o.Sample.From -= c.origin
-	o.Sample.To -= c.origin
-	if o.Kind == Trouble {
+	switch o.Kind {
+	case Sampled:
+		o.Sample.From -= c.origin
+		o.Sample.To -= c.origin
+	case Trouble:
 		c.trouble = o.Trouble
+	default:
+		o.Span.Early -= c.origin
+		o.Span.Late -= c.origin
+		o.Planned -= c.origin
 	}
 	return nil
 }
@@ -388,13 +395,12 @@ func (c *Conductor) over() bool {
 	if c.trouble != nil {
 		return true
 	}
-	final := c.final()
 	if c.decided() {
 		c.mark("every rule is settled")
 		return true
 	}
 	if c.script.left() {
-		if c.now() > c.limit() {
+		if c.at > c.latest {
 			c.script.abandon(fmt.Sprintf("the trial was ended at its longest time of %v", c.job.Limit))
 		}
 		return false
@@ -403,10 +409,11 @@ func (c *Conductor) over() bool {
 		c.end = c.now()
 		c.mark("end of script")
 	}
+	final := c.final()
 	if final < c.end {
 		return false
 	}
-	return c.monitor.Pending() < final || c.now() >= c.limit()
+	return c.monitor.Pending() < final || c.at >= c.latest
 }
 
 // settledEvery is how many samples go by between one look at whether every rule

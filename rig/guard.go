@@ -27,7 +27,7 @@ func newGuarding(job *Job, now signal.Instant) guarding {
 func (g *guarding) look(o *Observation) *BenchTrouble {
 	switch o.Kind {
 	case Sampled:
-		return g.sample(o.Sample)
+		return g.sample(&o.Sample)
 	case Reached, Emitted:
 		if silent := o.Span.Early.Sub(g.heard); silent > g.silence() {
 			return &BenchTrouble{"meter-silent", fmt.Sprintf(
@@ -46,7 +46,7 @@ func (g *guarding) silence() time.Duration {
 	return g.guard.MeterSilence
 }
 
-func (g *guarding) sample(s signal.Sample) *BenchTrouble {
+func (g *guarding) sample(s *signal.Sample) *BenchTrouble {
 	size := s.Current.Abs()
 	g.heard = s.To
 	if g.guard.MostCurrent > 0 && size >= g.guard.MostCurrent {

@@ -63,7 +63,7 @@ func (s *script) due(c *Conductor) bool {
 			return true
 		}
 	}
-	return c.now() >= s.until
+	return c.at >= s.until
 }
 
 // advance performs steps until one has to be waited for. It says whether any line
