@@ -248,10 +248,15 @@ func (c *Conductor) see() error {
 		return nil
 	}
 	until := min(c.now().Add(patience), c.script.until)
-	var err error
-	o := &c.seen
-	if *o, err = c.bench.Next(until + c.origin); err != nil {
+	seen, err := c.bench.Next(until + c.origin)
+	if err != nil {
 		return fmt.Errorf("wait for the bench until %v: %w", until, err)
+	}
+	o := &c.seen
+	if seen.Kind == Sampled { // most of what is seen: no need to move the rest
+		o.Kind, o.Sample = Sampled, seen.Sample
+	} else {
+		*o = seen
 	}
 	c.at = c.now()
 	if t := c.guard.look(o); t != nil {
