@@ -24,6 +24,7 @@ type Run struct {
 	Decision   string       `json:"decision"`
 	Files      []File       `json:"files"` // everything that the run rests on, by name
 	Scenarios  []Scenario   `json:"scenarios"`
+	LeftOut    []LeftOut    `json:"leftOut,omitempty"` // scenarios of the job that could not be performed in it
 	Verdict    rule.Verdict `json:"verdict"`
 	Reason     string       `json:"reason,omitempty"` // of a run that did not end in the ordinary way
 }
@@ -60,6 +61,14 @@ type Bench struct {
 	Resolution  signal.Current `json:"resolution"`
 	Noise       signal.Current `json:"noise"`
 	Description []string       `json:"description,omitempty"` // further lines for the certificate
+}
+
+// A LeftOut is a scenario that cannot be performed in the job, such as one that
+// needs a beam where there is none. Nothing is said of what it would have tested.
+type LeftOut struct {
+	Name  string `json:"name"`
+	Title string `json:"title"`
+	Why   string `json:"why"`
 }
 
 // A File is something that the run rests on.

@@ -28,6 +28,7 @@ type GateFile struct {
 // A TravelFile is how the gate moves in one direction.
 type TravelFile struct {
 	Time    quantity.Duration `key:"time" need:"yes" limit:"positive" doc:"from stop to stop, from the motor's start"`
+	Slowest quantity.Duration `key:"slowest" doc:"the same on the worst honest day, cold and on a battery that is nearly empty; for working claims out"`
 	RunUp   quantity.Duration `key:"run up" default:"300ms" doc:"from standstill to full speed"`
 	Coast   quantity.Duration `key:"coast" default:"100ms" doc:"from full speed to standstill, once the motor stops"`
 	Current quantity.Amperage `key:"current" need:"yes" limit:"positive" doc:"what the motor draws at full speed"`
@@ -108,6 +109,9 @@ func (s StopFile) spec() gate.Stop {
 
 func (t TravelFile) check(stall quantity.Amperage) yamlfile.Mistakes {
 	var bad yamlfile.Mistakes
+	if t.Slowest.Given() && t.Slowest.Value < t.Time.Value {
+		bad = append(bad, t.Slowest.Wrong("the slowest travel is quicker than the usual one", yamlfile.Expected("at least "+t.Time.Text)))
+	}
 	if t.Time.Value > 0 && t.RunUp.Given() && t.RunUp.Value >= t.Time.Value {
 		bad = append(bad, t.RunUp.Wrong("the run up takes the whole travel", yamlfile.Expected("less than the travel's time of "+t.Time.Text)))
 	}

@@ -33,6 +33,11 @@ func newLedger(id string, job *scenarios.Job, chosen []scenarios.Scenario, facts
 	for i := range chosen {
 		run.Scenarios = append(run.Scenarios, scenarioOf(&chosen[i]))
 	}
+	for _, s := range job.Scenarios {
+		if s.NotApplicable != "" {
+			run.LeftOut = append(run.LeftOut, reports.LeftOut{Name: s.Name, Title: s.Title, Why: s.NotApplicable})
+		}
+	}
 	return &ledger{run: run}
 }
 

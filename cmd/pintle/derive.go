@@ -151,6 +151,7 @@ func given(job *scenarios.Job) (derive.Given, error) {
 		Closing:   directionOf(s.Closing, s.ClosingCurrent, s.StallCurrent),
 		StallCold: s.StallCurrent.Abs(),
 	}
+	g.Opening.Slowest, g.Closing.Slowest = job.Gate.Opening.Slowest.Value, job.Gate.Closing.Slowest.Value
 	if s.Machine != nil {
 		if err := machineSays(job, &g); err != nil {
 			return g, err

@@ -225,3 +225,15 @@ func BenchmarkLongRun(b *testing.B) {
 		paper(b, run, reportstest.Source{}, certificate.Options{})
 	}
 }
+
+func TestWhatDoesNotApplyIsListed(t *testing.T) {
+	run := own(t, reportstest.Sound())
+	run.LeftOut = []reports.LeftOut{{Name: "beam-stuck", Title: "The beam is stuck", Why: "the controller has no beam"}}
+	words := text(t, paper(t, run, nil, certificate.Options{}))
+	assert.Contains(t, words, "Does not apply to this job: The beam is stuck (the controller has no beam).")
+	assert.Contains(t, words, "Scenarios that do not apply: nothing is said of what they would test")
+	run.LeftOut = append(run.LeftOut, reports.LeftOut{Name: "x", Title: "Another", Why: "no other remote"})
+	words = text(t, paper(t, run, nil, certificate.Options{}))
+	assert.Contains(t, words, "2 more scenarios do not apply to this job, and are listed with the reasons.")
+	assert.Contains(t, words, "no other remote")
+}

@@ -77,7 +77,7 @@ func (s *sheet) rehearsal() {
 		s.paragraph("B", 9, ink, "The run did not end in the ordinary way: "+sentence(r.Reason))
 		s.down(1)
 	}
-	for _, open := range []string{unpassed(r), unjudged(r)} {
+	for _, open := range []string{unpassed(r), unjudged(r), inapplicable(r)} {
 		if open != "" {
 			s.paragraph("", 9, ink, open)
 			s.down(1)
@@ -128,6 +128,18 @@ func unpassed(r *reports.Run) string {
 		words += fmt.Sprintf("; and %d more", all-mostNamed)
 	}
 	return words + "."
+}
+
+// inapplicable says how many scenarios of the set could not be performed.
+func inapplicable(r *reports.Run) string {
+	switch n := len(r.LeftOut); n {
+	case 0:
+		return ""
+	case 1:
+		return fmt.Sprintf("Does not apply to this job: %s (%s).", brief(first(r.LeftOut[0].Title, r.LeftOut[0].Name)), r.LeftOut[0].Why)
+	default:
+		return fmt.Sprintf("%d more scenarios do not apply to this job, and are listed with the reasons.", n)
+	}
 }
 
 // unjudged names the claims that no rule of the run refers to.

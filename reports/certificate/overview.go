@@ -21,6 +21,20 @@ func (s *sheet) overview() {
 	}
 	t.placed = func(i int, p place) { s.begins = append(s.begins, begin{i, p}) }
 	s.table(t)
+	s.leftOut()
+}
+
+// leftOut is a row for each scenario that does not apply to the job.
+func (s *sheet) leftOut() {
+	if len(s.run.LeftOut) == 0 {
+		return
+	}
+	s.heading("Scenarios that do not apply: nothing is said of what they would test", 20)
+	t := &table{points: 8, columns: []column{{"scenario", 0.5, false}, {"why it does not apply", 0.5, false}}}
+	for _, l := range s.run.LeftOut {
+		t.row(say(first(l.Title, l.Name)), say(l.Why))
+	}
+	s.table(t)
 }
 
 // excerpt is the overview of some scenarios only.

@@ -64,9 +64,9 @@ type skipped struct {
 	Message string `xml:"message,attr"`
 }
 
-// NotApplicable begins the reason of a scenario that was left out because it
-// cannot be performed on this controller or bench; it has no trials.
-const NotApplicable = "not applicable"
+// notApplicable begins the reason of a scenario that was left out because it
+// cannot be performed on this controller or bench.
+const notApplicable = "not applicable"
 
 // Write writes a run as one suite with a case for each scenario.
 func Write(w io.Writer, run *reports.Run) error {
@@ -76,6 +76,9 @@ func Write(w io.Writer, run *reports.Run) error {
 		c, d := caseOf(run, &run.Scenarios[i])
 		s.Cases = append(s.Cases, c)
 		took += d
+	}
+	for _, l := range run.LeftOut {
+		s.Cases = append(s.Cases, testcase{Name: l.Name, Classname: run.Job, Time: seconds(0), Skipped: &skipped{notApplicable + ": " + l.Why}})
 	}
 	if c := runCase(run, s.Cases); c != nil {
 		s.Cases = append(s.Cases, *c)
@@ -130,8 +133,6 @@ func caseOf(run *reports.Run, s *reports.Scenario) (testcase, time.Duration) {
 		c.Out = &output{text(s)}
 	case s.Verdict == rule.Fail:
 		c.Failure = &problem{message, s.Verdict.String(), text(s)}
-	case s.Verdict == rule.Unsettled && len(s.Trials) == 0 && strings.HasPrefix(s.Reason, NotApplicable):
-		c.Skipped = &skipped{s.Reason}
 	default:
 		c.Error = &problem{message, s.Verdict.String(), text(s)}
 	}

@@ -72,12 +72,12 @@ func TestARunThatIsNoPassHasACaseThatSaysSo(t *testing.T) {
 }
 
 func TestNotApplicableIsSkipped(t *testing.T) {
-	s := reports.Scenario{Name: "s", Reason: "not applicable: the bench has no beam"}
-	run := &reports.Run{Verdict: rule.Pass, Scenarios: []reports.Scenario{s}}
-	assert.Equal(t, 1, read(t, written(t, run)).Skipped)
-	run.Scenarios[0].Trials = []reports.Trial{{}}
-	doc := read(t, written(t, run))
-	assert.Equal(t, []int{0, 1}, []int{doc.Skipped, doc.Errors}, "what has trials was not left out")
+	run := &reports.Run{Verdict: rule.Pass, Scenarios: []reports.Scenario{{Name: "s", Verdict: rule.Pass}},
+		LeftOut: []reports.LeftOut{{Name: "b", Title: "The beam", Why: "the bench has no beam"}}}
+	text := written(t, run)
+	doc := read(t, text)
+	assert.Equal(t, []int{2, 1, 0}, []int{doc.Tests, doc.Skipped, doc.Errors})
+	assert.Contains(t, string(text), "not applicable: the bench has no beam")
 }
 
 func TestSeconds(t *testing.T) {

@@ -139,7 +139,7 @@ func TestPrint(t *testing.T) {
 	assert.Contains(t, b.String(), "      scenario-1, 1s\n")
 	assert.Contains(t, b.String(), "      only: defect 2\n")
 	assert.Contains(t, b.String(), "the sound controller does not pass scenario-4: inconclusive: it could not be told\n")
-	assert.Contains(t, b.String(), `the defect "defect 3" escapes`)
+	assert.Contains(t, b.String(), "no scenario catches: defect 3\n      is wrong\n")
 	assert.Contains(t, b.String(), "1 of 2 defects caught, and 1 of 1 pairs (66.67 %)\nthe sound controller passes 3 of 4 scenarios\n")
 	b.Reset()
 	require.NoError(t, p.PrintShortest(&b))

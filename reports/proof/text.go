@@ -134,7 +134,7 @@ func (p *Proof) complaints(t *printer) {
 		t.line("the sound controller does not pass %s: %v: %s", p.Scenarios[i].Name, p.Sound[i].Verdict, p.Sound[i].Reason)
 	}
 	for _, i := range p.Escaped() {
-		t.line("the defect %q escapes: a controller that %s fails nothing", p.Rows[i].Name, p.Rows[i].Means)
+		t.line("no scenario catches: %s\n      %s", p.Rows[i].Name, p.Rows[i].Means)
 	}
 }
 

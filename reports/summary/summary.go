@@ -143,12 +143,22 @@ func (p *page) closing(run *reports.Run) {
 		end += "; " + run.Reason
 	}
 	p.entry(run.Verdict, "run "+run.ID, utf8.RuneCountInString(clean(run.ID))+6, end)
+	if n := len(run.LeftOut); n > 0 {
+		p.wrapped("", verdictColumn, plural(n, "scenario does", "scenarios do")+" not apply to this job; pintle list says why.")
+	}
 	if run.Bench.Virtual || run.Bench.Simulated {
 		p.wrapped("", verdictColumn, "A rehearsal with a simulated controller: it says nothing of any hardware.")
 	}
 	if len(run.Controller.Defects) > 0 {
 		p.wrapped("", verdictColumn, "Seeded on purpose into the simulated controller: "+strings.Join(run.Controller.Defects, ", ")+".")
 	}
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
 }
 
 func first(texts ...string) string {
