@@ -5,8 +5,6 @@ import (
 	"sync/atomic"
 	"time"
 
-	"pintle/rig/fault"
-	"pintle/rig/gate"
 	"pintle/rig/motion"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
@@ -43,14 +41,6 @@ type Conductor struct {
 	expected signal.Instant // when the present sample began at the earliest, by count
 }
 
-// A part is what a scenario needs each time that it is performed.
-type part struct {
-	scenario *Scenario
-	faults   []fault.Fault // what is wrong with the lines, and the sensors' own bounce
-	gate     *gate.Model
-	*judgement
-}
-
 // NewConductor makes a conductor for a bench. Setting stop ends the present trial
 // as void.
 func NewConductor(job *Job, bench Bench, facts Facts, stop *atomic.Bool) *Conductor {
@@ -82,62 +72,6 @@ func (c *Conductor) Perform(s *Scenario, seed uint64) (Outcome, error) {
 	}
 	return c.outcome(took), nil
 }
-
-func (c *Conductor) prepare(s *Scenario, seed uint64) error {
-	p, ok := c.cast[s]
-	if !ok {
-		j, err := newJudgement(c.job, s)
-		if err != nil {
-			return fmt.Errorf("prepare scenario %s: %w", s.Name, err)
-		}
-		g, err := gate.New(&c.job.Gate, s.Start)
-		if err != nil {
-			return fmt.Errorf("prepare the gate for scenario %s: %w", s.Name, err)
-		}
-		p = &part{s, withBounces(&c.job.Gate, s.Faults), g, j}
-		c.cast[s] = p
-	}
-	if b, ok := c.bench.(Reseeder); ok {
-		b.Reset(seed)
-	}
-	c.part, c.seed = p, seed
-	c.gate.Reset(s.Start)
-	c.lines.reset()
-	c.trace.Reset()
-	c.samples, c.sags, c.dips = 0, false, false
-	c.script.reset(s.Script, s.Repeat)
-	c.origin = c.bench.Now()
-	c.guard = newGuarding(c.job, c.origin)
-	c.at, c.latest = 0, c.limit()
-	c.end, c.trouble, c.lastFrom = signal.Never, nil, -signal.Never
-	return nil
-}
-
-// withBounces adds what the sensors' contacts do of their own: the gate's model
-// gives the first edge of each burst, and the rest comes as a fault would. A contact
-// bounces where a fault has put its edge, and interference on the wire does not
-// make it bounce.
-func withBounces(g *gate.Spec, faults []fault.Fault) []fault.Fault {
-	var all, wire []fault.Fault
-	for _, f := range faults {
-		if f.Kind == fault.Glitches {
-			wire = append(wire, f)
-		} else {
-			all = append(all, f)
-		}
-	}
-	var done signal.LineSet
-	for _, s := range g.Sensors {
-		if s.Bounce > 0 && !done.Has(s.Line) {
-			done |= signal.SetOf(s.Line)
-			all = append(all, fault.Fault{Kind: fault.Bounce, Line: s.Line, For: s.Bounce})
-		}
-	}
-	return append(all, wire...)
-}
-
-// A Reseeder is a bench that can begin anew, as if just opened.
-type Reseeder interface{ Reset(seed uint64) }
 
 // perform sets the stage, waits for the meter, puts the supply on and follows the
 // script until all has been settled.

@@ -34,7 +34,7 @@ func TestCheckNamesTheField(t *testing.T) {
 		{"Motor.Viscous", func(c *Config) { c.Motor.Viscous = -1e-9 }},
 		{"Motor.OpeningLoad", func(c *Config) { c.Motor.OpeningLoad = -1 }},
 		{"Motor.ClosingLoad", func(c *Config) { c.Motor.ClosingLoad = math.NaN() }},
-		{"Battery.OpenCircuit", func(c *Config) { c.Battery.OpenCircuit, c.Controller.BrownOut = 0, -0.0 }},
+		{"Battery.OpenCircuit", func(c *Config) { c.Battery.OpenCircuit, c.Controller.BrownOut = 0, math.Copysign(0, -1) }},
 		{"Controller.BrownOut", func(c *Config) { c.Controller.BrownOut = 30 }},
 		{"Controller.BrownOut", func(c *Config) { c.Controller.BrownOut = -1 }},
 		{"Controller.HoldUp", func(c *Config) { c.Controller.HoldUp = -1 }},
