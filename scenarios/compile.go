@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"time"
 
@@ -25,6 +26,16 @@ type Scenario struct {
 	LimitTexts    []string // of each rule: its limit as written, with what that comes to
 	Lines         signal.LineSet
 	Text          []byte // the file
+}
+
+// Groups lists what scenarios can protect.
+func Groups() []string {
+	for _, f := range yamlfile.Fields(reflect.TypeFor[ScenarioFile]()) {
+		if f.Key == "group" {
+			return f.Words
+		}
+	}
+	return nil
 }
 
 // compiler turns one scenario file into a Scenario.

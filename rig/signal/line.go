@@ -1,6 +1,9 @@
 package signal
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // A Line is one wire between bench and controller.
 type Line uint8
@@ -98,6 +101,17 @@ func SetOf(lines ...Line) LineSet {
 		s |= 1 << l
 	}
 	return s
+}
+
+// String lists the lines in the order of their numbers, such as "remote, supply".
+func (s LineSet) String() string {
+	var names []string
+	for _, info := range Lines {
+		if s.Has(info.Line) {
+			names = append(names, info.Name)
+		}
+	}
+	return strings.Join(names, ", ")
 }
 
 // Has says whether the line is in the set.
