@@ -84,7 +84,7 @@ func (g *GateFile) build() yamlfile.Mistakes {
 func (g *GateFile) motion() yamlfile.Mistakes {
 	var bad yamlfile.Mistakes
 	if g.Machine != nil {
-		if bad = g.Machine.check(); bad != nil {
+		if bad = g.Machine.check(); bad != nil || !g.Machine.whole() {
 			return bad
 		}
 		if err := g.Spec.Fit(g.Machine.machine()); err != nil {
@@ -148,6 +148,9 @@ func (f *SensorFile) sensors(l signal.Line) ([]gate.Sensor, yamlfile.Mistakes) {
 	if f.Bounce.Value > 0 && !kind.Info().Bounces {
 		bad = append(bad, f.Bounce.Wrong(fmt.Sprintf("a %s switch does not bounce", kind), yamlfile.Expected("no bounce, or another kind")))
 	}
+	if f.Wheel != nil && !f.Wheel.whole() {
+		return nil, bad
+	}
 	if f.Wheel != nil {
 		windows, err := gate.HallWindows(f.Wheel.Model())
 		switch {
@@ -162,6 +165,12 @@ func (f *SensorFile) sensors(l signal.Line) ([]gate.Sensor, yamlfile.Mistakes) {
 		bad = append(bad, f.To.Wrong(fmt.Sprintf("%q breaks at %s, not after it makes at %s", l, f.To.Text, f.From.Text), yamlfile.Expected("from below to")))
 	}
 	return []gate.Sensor{s}, bad
+}
+
+// whole says whether every figure that there must be was read. One that was not has
+// been complained of already.
+func (w *WheelFile) whole() bool {
+	return w.Radius.Value > 0 && w.Turns.Value > 0 && w.Arc.Value > 0 && len(w.Magnets) > 0
 }
 
 // Model is the wheel in SI units.

@@ -83,6 +83,14 @@ func (m *MachineFile) machine() *gate.Machine {
 	return out
 }
 
+// whole says whether every figure that there must be was read. One that was not has
+// been complained of already.
+func (m *MachineFile) whole() bool {
+	way := m.Swing.Value > 0 || m.Length.Value > 0 && m.Wheel.Value > 0 && m.Mass.Value > 0
+	return way && m.Gear.Value > 0 && m.Battery.Voltage.Value > 0 && m.Motor.Resistance.Value > 0 &&
+		m.Motor.Inductance.Value > 0 && m.Motor.Constant.Value > 0 && m.Motor.Inertia.Value > 0
+}
+
 // copper is the share by which the resistance of a winding rises per degree
 // (IEC 60028: 0.00393 at 20 °C).
 const copper = 0.00393
