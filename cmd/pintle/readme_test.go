@@ -19,6 +19,9 @@ var (
 // TestTheReadmeShowsWhatIsPrinted performs every command of the README's session
 // and wants what is shown there. With -update it is rewritten.
 func TestTheReadmeShowsWhatIsPrinted(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes some 10 s; run without -short")
+	}
 	t.Setenv("LC_ALL", "C.UTF-8")
 	const file = "../../README.md"
 	text, err := os.ReadFile(file)
