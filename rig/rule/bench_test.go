@@ -165,9 +165,11 @@ func TestMonitorAllocatesNothing(t *testing.T) {
 	require.Zero(t, testing.AllocsPerRun(3, again))
 }
 
-func benchmarkMonitor(b *testing.B, rules int) {
+func benchmarkMonitor(b *testing.B, rules int) { benchmarkRules(b, manyRules(rules)) }
+
+func benchmarkRules(b *testing.B, rules []rule.Rule) {
 	c := newCycle()
-	m := begun(b, manyRules(rules))
+	m := begun(b, rules)
 	shift := signal.Instant(0)
 	b.ReportAllocs()
 	samples := 0
@@ -183,6 +185,14 @@ func benchmarkMonitor(b *testing.B, rules int) {
 func BenchmarkMonitor0(b *testing.B)   { benchmarkMonitor(b, 0) }
 func BenchmarkMonitor8(b *testing.B)   { benchmarkMonitor(b, 8) }
 func BenchmarkMonitor128(b *testing.B) { benchmarkMonitor(b, 128) }
+
+// BenchmarkMonitorHeat is eight rules as above with the heating of two parts.
+func BenchmarkMonitorHeat(b *testing.B) {
+	bridge, motor := bridge(b, 0, 1_000_000), bridge(b, 0, 1_000_000)
+	bridge.Name, motor.Name = "bridge", "motor"
+	motor.Heating.Curve.Constant *= 2
+	benchmarkRules(b, append(manyRules(8), bridge, motor))
+}
 
 // BenchmarkMonitorMemory reports by how much the heap is larger after ten million
 // samples than after the first twenty thousand.

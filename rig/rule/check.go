@@ -202,6 +202,13 @@ func (c *check) settled() bool {
 	return c.seg.verdict == Fail || c.seg.verdict == Pass && kind != AfterUntil && c.once()
 }
 
+// awaits says that readings are still to come that may belong to a scope which is
+// over: its end has a span, and none has begun after that.
+func (c *check) awaits(v *stream) bool {
+	return c.spent && c.closed.known && unitOf(c.rule.Pattern).ofReadings() && c.total.verdict != Fail && !c.blurred &&
+		!(v.sampled && v.prev.From >= c.closed.span.Late)
+}
+
 // once says whether a single occurrence that passes settles the rule.
 func (c *check) once() bool {
 	return c.rule.Pattern == Existence || c.rule.Pattern == Precedence

@@ -166,6 +166,33 @@ func (b brute) currents(x rule.Rule, samples []signal.Sample, n int) []outcome {
 	return all
 }
 
+// A scope may have ended, and a reading that may belong to it be still to come: the
+// rule is not settled before a reading has begun after it.
+func TestNotSettledWhileAReadingMayBelongToTheScope(t *testing.T) {
+	heats := bridge(t, 0, 100_000)
+	heats.Heating.Curve.Constant = ms
+	for _, x := range []rule.Rule{
+		{Pattern: rule.CurrentUnder, Current: ampere},
+		{Pattern: rule.AverageUnder, Current: ampere, Window: ms},
+		heats,
+	} {
+		x.Name, x.Scope = "the rule", rule.Scope{Kind: rule.Before, R: makes(r)}
+		trial := tell(9*ms, onWithin(r, 3*ms, 2*ms))
+		m := compile(t, x)
+		m.Begin(0, trial.lines, trial.motor)
+		samples := readings(0, 0, 0, 90*ampere, 90*ampere, 0)
+		for i, s := range samples {
+			m.Sample(s)
+			if s.From == trial.list[0].span.Early {
+				put(m, trial.list[0])
+				m.Clock(s.To)
+			}
+			assert.Equal(t, i == 5, m.Settled(), "%v, reading %d", x.Pattern, i)
+		}
+		assert.Equal(t, rule.Inconclusive, m.Finish(trial.end)[0].Verdict, "%v", x.Pattern)
+	}
+}
+
 // ---- a current as a condition
 
 func above(c signal.Current) rule.Condition {

@@ -14,6 +14,9 @@ const (
 	Millionths   Unit = 4 // of a thermal load
 )
 
+// ofReadings says that what is measured comes from the readings of the meter.
+func (u Unit) ofReadings() bool { return u == Microamperes || u == Millionths }
+
 // Sense says on which side of its limit a value must be.
 type Sense uint8
 

@@ -75,6 +75,67 @@ func TestHeatOutlastsAScope(t *testing.T) {
 	assert.Equal(t, rule.Pass, read(t, r, tell(1000*ms, on(q, 950*ms)), samples).Verdict)
 }
 
+// A reading may lie across the border of a scope. A part that cools from 50 % to
+// 49.25 % while its scope opens was at 50 % in it, or at 49.25 %, or between; one
+// that is heated from 10.7 % to 21.2 % while its scope ends, likewise.
+func TestLoadAcrossABorder(t *testing.T) {
+	slow := func(c signal.Current, n int) []signal.Sample {
+		var all []signal.Sample
+		for i := range n {
+			from := signal.Instant(i) * signal.Instant(100*ms)
+			all = append(all, signal.Sample{From: from, To: from.Add(100 * ms), Current: c})
+		}
+		return all
+	}
+	after := rule.Scope{Kind: rule.After, Q: makes(q)}
+	before := rule.Scope{Kind: rule.Before, R: makes(r)}
+	for _, x := range []struct {
+		name        string
+		scope       rule.Scope
+		at          pulse
+		current     signal.Current
+		start, most int64
+		want        rule.Verdict
+	}{
+		{"cools, under it all along", after, on(q, 50*ms), 0, 500_000, 500_000, rule.Pass},
+		{"cools through it", after, on(q, 50*ms), 0, 500_000, 495_000, rule.Inconclusive},
+		{"cools, over it all along", after, on(q, 50*ms), 0, 500_000, 492_000, rule.Fail},
+		{"cooled before it opens", after, on(q, 100*ms), 0, 500_000, 493_000, rule.Pass},
+		{"cools through it from the opening on", after, on(q, 100*ms), 0, 500_000, 490_000, rule.Inconclusive},
+		{"cools through it while it may have opened", after, onWithin(q, 130*ms, 20*ms), 0, 500_000, 495_000, rule.Inconclusive},
+		{"is heated, under it all along", before, on(r, 150*ms), 80 * ampere, 0, 213_000, rule.Pass},
+		{"is heated through it", before, on(r, 150*ms), 80 * ampere, 0, 150_000, rule.Inconclusive},
+		{"is heated through it while it may have ended", before, onWithin(r, 180*ms, 120*ms), 80 * ampere, 0, 250_000, rule.Inconclusive},
+		{"is heated through it before it may have ended", before, onWithin(r, 50*ms, 100*ms), 80 * ampere, 0, 150_000, rule.Inconclusive},
+		{"is heated, over it all along", before, on(r, 150*ms), 80 * ampere, 0, 100_000, rule.Fail},
+		{"is heated once it has ended", before, on(r, 100*ms), 80 * ampere, 0, 107_000, rule.Pass},
+	} {
+		heats := bridge(t, x.start, x.most)
+		heats.Scope = x.scope
+		f := read(t, heats, tell(500*ms, x.at), slow(x.current, 5))
+		assert.Equal(t, x.want, f.Verdict, "%s: %+v", x.name, f)
+	}
+}
+
+// The largest load need not be the surest one. With a time constant of one reading,
+// 0, 60, 45 and 45 A give loads of 0 to 253 %, then 142 to 346 %, then 195 to 269 %.
+func TestTheSurestLoadFails(t *testing.T) {
+	heats := bridge(t, 0, 1_700_000)
+	heats.Heating.Curve.Constant = ms
+	f := read(t, heats, tell(4*ms), readings(0, 60*ampere, 45*ampere, 45*ampere))
+	assert.Equal(t, rule.Fail, f.Verdict, "%+v", f)
+	assert.InDelta(t, 1_945_496, f.Value.Least, 1000)
+	assert.InDelta(t, 2_694_630, f.Value.Most, 1000)
+}
+
+// What flowed before the first reading is taken to be what the first one tells.
+func TestHeatBeforeTheFirstReading(t *testing.T) {
+	late := []signal.Sample{{From: signal.Instant(time.Second - ms), To: signal.Instant(time.Second), Current: 80 * ampere}}
+	f := read(t, bridge(t, 0, 2_000_000), tell(time.Second), late)
+	assert.Equal(t, rule.Pass, f.Verdict)
+	assert.InDelta(t, 1_000_000, f.Value.Most, 2, "80 A for 1 s")
+}
+
 // A rule without a part cannot be.
 func TestHeatingThatCannotBe(t *testing.T) {
 	for _, spoil := range []func(*rule.Heating){
@@ -99,6 +160,7 @@ func TestThermalLoadAgreesWithItsDefinition(t *testing.T) {
 				x.Pattern, x.P = rule.ThermalLoad, rule.Condition{}
 				x.Heating = bridge(t, 0, 1).Heating
 				x.Heating.Curve.Constant = time.Duration(rapid.IntRange(1, 40).Draw(rt, "constant")) * step
+				x.Heating.Start = rapid.Int64Range(0, 1_500_000).Draw(rt, "start")
 				x.Heating.Most = rapid.Int64Range(1, 1_500_000).Draw(rt, "most")
 				var samples []signal.Sample
 				for at := signal.Instant(0); at.Add(step) <= w.end; at = at.Add(step) {
@@ -112,7 +174,8 @@ func TestThermalLoadAgreesWithItsDefinition(t *testing.T) {
 	}
 }
 
-// loads judges the load at the end of each sample that lies in a segment.
+// loads judges the load at the end of each sample that lies in a segment, and at the
+// beginning of the first.
 func (b brute) loads(x rule.Rule, samples []signal.Sample) []outcome {
 	h := x.Heating
 	keep := math.Exp(-float64(step) / float64(h.Curve.Constant))
@@ -131,12 +194,22 @@ func (b brute) loads(x rule.Rule, samples []signal.Sample) []outcome {
 	}
 	var all []outcome
 	for _, s := range b.segments(x.Scope) {
+		first := true
 		for i := range samples {
 			if 2*i < s.from-s.from%2 || 2*(i+1) > s.to && s.closed {
 				continue
 			}
 			v := rule.Interval{Least: int64(math.Floor(cool[i] * 1e6)), Most: int64(math.Ceil(warm[i] * 1e6))}
 			all = append(all, outcome{verdict: rule.BySpan(v, h.Most, rule.AtMost)})
+			if first {
+				before := h.Start
+				if i > 0 {
+					before = int64(math.Ceil(warm[i-1] * 1e6))
+				}
+				v.Most = max(v.Most, before)
+				all = append(all, outcome{verdict: rule.BySpan(v, h.Most, rule.AtMost)})
+			}
+			first = false
 		}
 	}
 	return all

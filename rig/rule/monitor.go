@@ -36,7 +36,7 @@ func (m *Monitor) Begin(at signal.Instant, lines [signal.LineCount]signal.Level,
 		w.clear()
 	}
 	for _, c := range m.heated {
-		c.body.(*heat).begin(c.rule.Heating)
+		c.body.(*heat).begin(c.rule.Heating, at)
 	}
 	m.oldest = 0
 	m.review()
@@ -144,7 +144,7 @@ func (m *Monitor) blur(x *cond, at stamp) {
 // Settled says that nothing to come can change any rule's verdict.
 func (m *Monitor) Settled() bool {
 	for _, c := range m.checks {
-		if !c.settled() {
+		if !c.settled() || c.awaits(&m.stream) {
 			return false
 		}
 	}

@@ -133,6 +133,18 @@ func TestAStretchMayBeCut(t *testing.T) {
 	})
 }
 
+// The load is the same to the last bit on every machine: GOARCH=arm64, whose
+// compiler fuses products with sums, gives these very bits.
+func TestSameBitsEverywhere(t *testing.T) {
+	r := Replica{Curve: bridge(t)}
+	noise := uint32(1)
+	for range 100_000 {
+		noise = noise*1664525 + 1013904223
+		r.Add(signal.Current(noise>>6), time.Millisecond+time.Duration(noise>>14))
+	}
+	assert.Equal(t, uint64(0x3ffca96a5d740577), math.Float64bits(r.Load()), "%v", r.Load())
+}
+
 // Relays follow their element in steps of dt over the operating time at the present
 // current; where the current is large that is the replica, to first order.
 func TestTheRelaysElement(t *testing.T) {
