@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"pintle/rig/rule"
+	"pintle/rig/signal"
+	"pintle/rig/thermal"
 	"pintle/scenarios/quantity"
 	"pintle/scenarios/yamlfile"
 )
@@ -29,6 +31,9 @@ func (c *compiler) try(s *Scenario) yamlfile.Mistakes {
 	for i, r := range s.Rules {
 		if c.lacksClaims(r.Claims) { // its figures are not known, so any will do
 			r.Limit, r.Window = max(r.Limit, time.Second), max(r.Window, time.Second)
+		}
+		if h := &r.Heating; r.Pattern == rule.ThermalLoad && h.Curve == (thermal.Curve{}) { // nor is what its part stands
+			h.Curve = thermal.Curve{Continuous: signal.Ampere, Constant: time.Second}
 		}
 		rules[i] = r
 	}
