@@ -16,6 +16,7 @@ require (
 	go.bug.st/serial v1.8.0
 	go.yaml.in/yaml/v4 v4.0.0
 	golang.org/x/term v0.48.0
+	gonum.org/v1/gonum v0.17.0
 	modernc.org/sqlite v1.62.0
 	pgregory.net/rapid v1.3.0
 )

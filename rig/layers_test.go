@@ -41,6 +41,13 @@ var layers = []struct {
 		"pintle/rig/gate":   "a part heats whatever moves",
 		"pintle/rig/fault":  "a part heats whatever is wrong with a line",
 	}},
+	{part: "pintle/rig/uncertainty", banned: map[string]string{
+		"pintle/rig/motion": "a figure is as uncertain as its inputs, whatever moves",
+		"pintle/rig/rule":   "how far a figure may be trusted is known before it is judged",
+		"pintle/rig/gate":   "a budget is of what was measured, not of a model",
+		"pintle/rig/fault":  "a budget is that of a bench that is well",
+		"pintle/rig/derive": "claims are not known to what holds them against a reading",
+	}},
 	{part: "pintle/rig/derive", banned: map[string]string{
 		"pintle/rig/gate":   "a practitioner's figures are enough, the model is not asked",
 		"pintle/rig/rule":   "claims are worked out before anything is judged",

@@ -1,0 +1,280 @@
+package uncertainty
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// A Simulation says how a budget is to be propagated by drawing its inputs at
+// random. The zero value draws adaptively, from seed 0, until one significant
+// digit of the standard uncertainty stands.
+type Simulation struct {
+	Seed  uint64 `json:"seed"`
+	Draws int    `json:"draws,omitempty"` // 0 is adaptive: as many as it takes, up to Most
+	Most  int    `json:"most,omitempty"`  // 0 is MostDraws
+	// Digits is how many digits of the standard uncertainty count, 1 or 2; 0 is
+	// 1. It sets the tolerance: half of a unit of the last of them.
+	Digits int `json:"digits,omitempty"`
+}
+
+const (
+	// MostDraws is where an adaptive simulation gives up settling.
+	MostDraws = 4_000_000
+	// FewestDraws is what JCGM 101:2008, 7.9.4, asks of a batch.
+	FewestDraws = 10_000
+)
+
+// A CoverageInterval holds the quantity with the coverage probability.
+type CoverageInterval struct {
+	Low  float64 `json:"low"`
+	High float64 `json:"high"`
+}
+
+// Width is the length of the interval.
+func (c CoverageInterval) Width() float64 { return c.High - c.Low }
+
+// A Simulated is a budget propagated by drawing.
+type Simulated struct {
+	Value    float64 `json:"value"`
+	Standard float64 `json:"standard"`
+	Coverage float64 `json:"coverage"`
+	// Shortest is the shortest interval that covers (JCGM 101:2008, 5.3.4).
+	Shortest CoverageInterval `json:"shortest"`
+	// Symmetric leaves as much out below as above. Guard bands are taken from it:
+	// the shortest interval of a lopsided quantity may leave the whole 5 % out on
+	// the side of the limit.
+	Symmetric CoverageInterval `json:"symmetric"`
+	Seed      uint64           `json:"seed"`
+	Draws     int              `json:"draws"`
+	Tolerance float64          `json:"tolerance"` // what the figures had to be steady to
+	// Settled says that twice the standard deviation of each of the six figures
+	// is within the tolerance (JCGM 101:2008, 7.9.4).
+	Settled bool `json:"settled"`
+
+	sorted []float64
+}
+
+// Outside is the fraction of draws below the one or above the other; an infinite
+// limit is none. It is 1 for the zero value and one read back from JSON, which have
+// no draws.
+func (s Simulated) Outside(below, above float64) float64 {
+	low, _ := slices.BinarySearch(s.sorted, below)
+	high, _ := slices.BinarySearch(s.sorted, math.Nextafter(above, math.Inf(1)))
+	if len(s.sorted) == 0 {
+		return 1 // nothing was drawn, or only its figures were kept
+	}
+	return float64(low+len(s.sorted)-high) / float64(len(s.sorted))
+}
+
+// Tolerance is half a unit of the last of the digits of a standard uncertainty:
+// δ of JCGM 101:2008, 7.9.2. For 0.0539 and 2 digits, 0.054, it is 0.0005.
+// Nothing is tolerated where there is no uncertainty.
+func Tolerance(standard float64, digits int) float64 {
+	if standard == 0 {
+		return 0
+	}
+	text := strconv.FormatFloat(standard, 'e', digits-1, 64)
+	_, exponent, _ := strings.Cut(text, "e")
+	e, _ := strconv.Atoi(exponent)
+	t, _ := strconv.ParseFloat("5e"+strconv.Itoa(e-digits), 64)
+	return t
+}
+
+// Simulate propagates the budget by drawing, after JCGM 101:2008. Correlated
+// inputs must be normal, and are drawn from the multivariate normal distribution
+// whatever their degrees of freedom; any other normal input with degrees of
+// freedom is drawn from Student's t, which makes it wider. Without a model the
+// result is the linear sum.
+func (b *Budget) Simulate(s Simulation) (Simulated, error) { return b.simulate(s, 1) }
+
+// simulate wants the figures steady to a fraction of the tolerance.
+func (b *Budget) simulate(s Simulation, fraction float64) (Simulated, error) {
+	fail := func(err error) (Simulated, error) {
+		return Simulated{}, fmt.Errorf("simulate %s: %w", b.Quantity, err)
+	}
+	if err := b.Check(); err != nil {
+		return fail(err)
+	}
+	if err := errors.Join(s.check(), b.checkDrawn()); err != nil {
+		return fail(err)
+	}
+	from, err := b.sampler(s.Seed)
+	if err != nil {
+		return fail(err)
+	}
+	r := run{sampler: from, budget: b, coverage: b.coverage(), x: make([]float64, len(b.Inputs))}
+	digits := max(1, s.Digits)
+	size := max(FewestDraws, int(math.Ceil(100/(1-r.coverage))))
+	most := s.Most
+	if most == 0 {
+		most = MostDraws
+	}
+	if s.Draws != 0 {
+		size, most = s.Draws/10, s.Draws
+	}
+	out := Simulated{Coverage: r.coverage, Seed: s.Seed}
+	for {
+		if err := r.drawBatch(min(size, most-len(r.all))); err != nil {
+			return fail(err)
+		}
+		out.Value, out.Standard = r.moments()
+		out.Tolerance = float64(fraction * Tolerance(out.Standard, digits))
+		out.Settled = r.settled(out.Tolerance)
+		if len(r.all) >= most || out.Settled && s.Draws == 0 {
+			break
+		}
+	}
+	slices.Sort(r.all)
+	out.Draws, out.sorted = len(r.all), r.all
+	out.Shortest, out.Symmetric = intervals(r.all, r.coverage)
+	return out, nil
+}
+
+func (s Simulation) check() error {
+	var all []error
+	if s.Digits < 0 || s.Digits > 2 {
+		all = append(all, fmt.Errorf("%d significant digits; it takes 1 or 2", s.Digits))
+	}
+	if s.Draws != 0 && s.Draws < FewestDraws {
+		all = append(all, fmt.Errorf("%d draws are fewer than %d", s.Draws, FewestDraws))
+	}
+	if s.Most != 0 && s.Most < FewestDraws {
+		all = append(all, fmt.Errorf("%d draws at most are fewer than %d", s.Most, FewestDraws))
+	}
+	return errors.Join(all...)
+}
+
+func (b *Budget) checkDrawn() error {
+	var all []error
+	for _, c := range b.Correlations {
+		for _, name := range []string{c.A, c.B} {
+			if in := b.Inputs[b.index(name)]; c.R != 0 && in.Distribution != Normal {
+				all = append(all, fmt.Errorf("input %q is %v and correlated; only normal ones can be drawn together", name, in.Distribution))
+			}
+		}
+	}
+	return errors.Join(all...)
+}
+
+// A run is a simulation under way.
+type run struct {
+	*sampler
+	budget   *Budget
+	coverage float64
+	x        []float64
+	all      []float64
+	batches  []batch
+	scratch  []float64
+}
+
+// A batch is what one stretch of draws came to.
+type batch struct {
+	draws       int
+	mean, sd    float64
+	short, even CoverageInterval
+}
+
+func (b *batch) figures() [6]float64 {
+	return [6]float64{b.mean, b.sd, b.short.Low, b.short.High, b.even.Low, b.even.High}
+}
+
+func (r *run) drawBatch(n int) error {
+	start := len(r.all)
+	r.all = slices.Grow(r.all, n)
+	model := r.budget.Model
+	for range n {
+		r.draw(r.x)
+		var y float64
+		if model != nil {
+			y = model(r.x)
+		} else {
+			y = r.budget.Offset
+			for i := range r.x {
+				y += float64(r.inputs[i].Sensitivity * r.x[i])
+			}
+		}
+		if math.IsNaN(y) || math.IsInf(y, 0) {
+			return fmt.Errorf("the model gives %v at %v, which the inputs allow", y, r.x)
+		}
+		r.all = append(r.all, y)
+	}
+	r.scratch = append(r.scratch[:0], r.all[start:]...)
+	slices.Sort(r.scratch)
+	b := batch{draws: n}
+	b.mean, b.sd = moments(r.scratch)
+	b.short, b.even = intervals(r.scratch, r.coverage)
+	r.batches = append(r.batches, b)
+	return nil
+}
+
+// moments of all draws, from those of the batches: going through all draws again
+// after every batch would take a time that grows with the square.
+func (r *run) moments() (mean, sd float64) {
+	first, sum := r.batches[0].mean, 0.0
+	for _, b := range r.batches {
+		sum += float64(float64(b.draws) * (b.mean - first))
+	}
+	n := float64(len(r.all))
+	mean = first + sum/n
+	squares := 0.0
+	for _, b := range r.batches {
+		d := b.mean - mean
+		squares += float64(float64(b.draws-1)*float64(b.sd*b.sd)) + float64(float64(b.draws)*float64(d*d))
+	}
+	return mean, math.Sqrt(squares / (n - 1))
+}
+
+func moments(y []float64) (mean, sd float64) {
+	first, sum := y[0], 0.0 // taken off, so that a small spread about a large value keeps its digits
+	for _, v := range y {
+		sum += v - first
+	}
+	shift := sum / float64(len(y))
+	squares := 0.0
+	for _, v := range y {
+		d := v - first - shift
+		squares += float64(d * d)
+	}
+	return first + shift, math.Sqrt(squares / float64(len(y)-1))
+}
+
+// settled says that twice the standard deviation of the average over the batches
+// is within the tolerance, for each figure.
+func (r *run) settled(tolerance float64) bool {
+	h := float64(len(r.batches))
+	if h < 2 {
+		return false
+	}
+	for f := range 6 {
+		figures := make(Readings, len(r.batches))
+		for i := range r.batches {
+			figures[i] = r.batches[i].figures()[f]
+		}
+		if 2*figures.Deviation()/math.Sqrt(h) > tolerance {
+			return false
+		}
+	}
+	return true
+}
+
+// intervals gives the shortest interval that holds the share of the sorted values
+// (JCGM 101:2008, 7.7.2) and the one that leaves equal numbers out on both sides.
+func intervals(sorted []float64, coverage float64) (shortest, symmetric CoverageInterval) {
+	n := len(sorted)
+	q := min(n-1, int(math.Floor(float64(coverage*float64(n))+0.5)))
+	best := 0
+	for r := range n - q {
+		if sorted[r+q]-sorted[r] < sorted[best+q]-sorted[best] {
+			best = r
+		}
+	}
+	even := (n - q) / 2
+	if even+q >= n {
+		even = n - q - 1
+	}
+	return CoverageInterval{sorted[best], sorted[best+q]}, CoverageInterval{sorted[even], sorted[even+q]}
+}
