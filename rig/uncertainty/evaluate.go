@@ -34,8 +34,7 @@ type Evaluation struct {
 	Linear    Linear    `json:"linear"`
 	Simulated Simulated `json:"simulated"`
 	Delta     float64   `json:"delta"` // by how much the ends may differ
-	// LowDiffers and HighDiffers are the larger of the differences of that end
-	// between the linear interval and the two simulated ones.
+	// LowDiffers and HighDiffers are by how much that end of the interval does.
 	LowDiffers  float64 `json:"low_differs"`
 	HighDiffers float64 `json:"high_differs"`
 	Used        Method  `json:"used"`
@@ -49,8 +48,9 @@ type Evaluation struct {
 // Evaluate works the budget out by propagation and by drawing, and compares them
 // after JCGM 101:2008, clause 8: where both ends of the interval agree to half a
 // unit of the last significant digit of the combined standard uncertainty, the
-// linear form is good enough and used. The drawing is held to a fifth of that. The
-// ends of the shortest interval and of the symmetric one must both agree.
+// linear form is good enough and used. The symmetric interval is the one compared,
+// as it is the one that decides. The drawing goes on until it is steady to a fifth
+// of that, or until the answer is clear of what it still wavers by.
 func (b *Budget) Evaluate(s Simulation) (Evaluation, error) {
 	l, err := b.Linear()
 	if err != nil {
@@ -63,7 +63,11 @@ func (b *Budget) Evaluate(s Simulation) (Evaluation, error) {
 		e.Value, e.Interval = l.Value, CoverageInterval{l.Value, l.Value}
 		return e, nil
 	}
-	if e.Simulated, err = b.simulate(s, 0.2); err != nil {
+	const few = 5 // batches tell their own scatter only roughly
+	e.Simulated, err = b.simulate(s, func(p progress) bool {
+		return p.steady <= p.tolerance/5 || p.batches >= few && e.clear(p.ends, p.steady, p.tolerance) != NoMethod
+	})
+	if err != nil {
 		return Evaluation{}, fmt.Errorf("evaluate: %w", err)
 	}
 	e.compare()
@@ -72,12 +76,34 @@ func (b *Budget) Evaluate(s Simulation) (Evaluation, error) {
 	return e, nil
 }
 
-func (e *Evaluation) compare() {
-	l, m := e.Linear, e.Simulated
-	e.LowDiffers = max(math.Abs(l.Low()-m.Shortest.Low), math.Abs(l.Low()-m.Symmetric.Low))
-	e.HighDiffers = max(math.Abs(l.High()-m.Shortest.High), math.Abs(l.High()-m.Symmetric.High))
+// differ is by how much the ends of the linear interval differ from the drawn.
+func (e *Evaluation) differ(drawn CoverageInterval) (low, high float64) {
+	return math.Abs(e.Linear.Low() - drawn.Low), math.Abs(e.Linear.High() - drawn.High)
+}
+
+// clear is the method to be used if the drawing is steady enough to tell.
+func (e *Evaluation) clear(drawn CoverageInterval, steady, tolerance float64) Method {
+	low, high := e.differ(drawn)
+	worst := max(low, high)
 	switch {
-	case !m.Settled:
+	case steady > tolerance:
+		return NoMethod
+	case worst+steady <= e.Delta:
+		return ByLinear
+	case worst-steady > e.Delta:
+		return ByMonteCarlo
+	}
+	return NoMethod
+}
+
+func (e *Evaluation) compare() {
+	m := e.Simulated
+	e.LowDiffers, e.HighDiffers = e.differ(m.Symmetric)
+	if e.Used = e.clear(m.Symmetric, m.Steady, m.Tolerance); e.Used != NoMethod {
+		return
+	}
+	switch {
+	case m.Steady > m.Tolerance/5:
 		e.Used = ByWider
 	case max(e.LowDiffers, e.HighDiffers) <= e.Delta:
 		e.Used = ByLinear

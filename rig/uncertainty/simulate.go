@@ -50,10 +50,14 @@ type Simulated struct {
 	Symmetric CoverageInterval `json:"symmetric"`
 	Seed      uint64           `json:"seed"`
 	Draws     int              `json:"draws"`
-	Tolerance float64          `json:"tolerance"` // what the figures had to be steady to
-	// Settled says that twice the standard deviation of each of the six figures
-	// is within the tolerance (JCGM 101:2008, 7.9.4).
-	Settled bool `json:"settled"`
+	Tolerance float64          `json:"tolerance"` // half a unit of the last digit that counts
+	// Steady is twice the standard deviation, over the batches, of whichever of
+	// value, standard uncertainty and the ends of the symmetric interval is the
+	// least steady; settled is within the tolerance (JCGM 101:2008, 7.9.4). The
+	// ends of the shortest interval wander more: where a density is flat, many
+	// intervals are nearly as short.
+	Steady  float64 `json:"steady"`
+	Settled bool    `json:"settled"`
 
 	sorted []float64
 }
@@ -89,10 +93,19 @@ func Tolerance(standard float64, digits int) float64 {
 // whatever their degrees of freedom; any other normal input with degrees of
 // freedom is drawn from Student's t, which makes it wider. Without a model the
 // result is the linear sum.
-func (b *Budget) Simulate(s Simulation) (Simulated, error) { return b.simulate(s, 1) }
+func (b *Budget) Simulate(s Simulation) (Simulated, error) {
+	return b.simulate(s, func(p progress) bool { return p.steady <= p.tolerance })
+}
 
-// simulate wants the figures steady to a fraction of the tolerance.
-func (b *Budget) simulate(s Simulation, fraction float64) (Simulated, error) {
+// progress is how far an adaptive simulation has come.
+type progress struct {
+	batches           int
+	ends              CoverageInterval // symmetric, averaged over the batches
+	steady, tolerance float64
+}
+
+// simulate draws until it is told that it is enough.
+func (b *Budget) simulate(s Simulation, enough func(progress) bool) (Simulated, error) {
 	fail := func(err error) (Simulated, error) {
 		return Simulated{}, fmt.Errorf("simulate %s: %w", b.Quantity, err)
 	}
@@ -122,9 +135,9 @@ func (b *Budget) simulate(s Simulation, fraction float64) (Simulated, error) {
 			return fail(err)
 		}
 		out.Value, out.Standard = r.moments()
-		out.Tolerance = float64(fraction * Tolerance(out.Standard, digits))
-		out.Settled = r.settled(out.Tolerance)
-		if len(r.all) >= most || out.Settled && s.Draws == 0 {
+		p := r.progress(Tolerance(out.Standard, digits))
+		out.Tolerance, out.Steady, out.Settled = p.tolerance, p.steady, p.steady <= p.tolerance
+		if len(r.all) >= most || s.Draws == 0 && enough(p) {
 			break
 		}
 	}
@@ -173,14 +186,12 @@ type run struct {
 
 // A batch is what one stretch of draws came to.
 type batch struct {
-	draws       int
-	mean, sd    float64
-	short, even CoverageInterval
+	draws    int
+	mean, sd float64
+	even     CoverageInterval // the symmetric one
 }
 
-func (b *batch) figures() [6]float64 {
-	return [6]float64{b.mean, b.sd, b.short.Low, b.short.High, b.even.Low, b.even.High}
-}
+func (b *batch) figures() [4]float64 { return [4]float64{b.mean, b.sd, b.even.Low, b.even.High} }
 
 func (r *run) drawBatch(n int) error {
 	start := len(r.all)
@@ -206,7 +217,7 @@ func (r *run) drawBatch(n int) error {
 	slices.Sort(r.scratch)
 	b := batch{draws: n}
 	b.mean, b.sd = moments(r.scratch)
-	b.short, b.even = intervals(r.scratch, r.coverage)
+	_, b.even = intervals(r.scratch, r.coverage)
 	r.batches = append(r.batches, b)
 	return nil
 }
@@ -242,23 +253,24 @@ func moments(y []float64) (mean, sd float64) {
 	return first + shift, math.Sqrt(squares / float64(len(y)-1))
 }
 
-// settled says that twice the standard deviation of the average over the batches
-// is within the tolerance, for each figure.
-func (r *run) settled(tolerance float64) bool {
-	h := float64(len(r.batches))
-	if h < 2 {
-		return false
+// progress averages over the batches; one alone says nothing of how steady it is.
+func (r *run) progress(tolerance float64) progress {
+	p := progress{batches: len(r.batches), tolerance: tolerance, steady: math.MaxFloat64}
+	if p.batches < 2 {
+		return p
 	}
-	for f := range 6 {
-		figures := make(Readings, len(r.batches))
+	var means [4]float64
+	figures := make(Readings, p.batches)
+	p.steady = 0
+	for f := range means {
 		for i := range r.batches {
 			figures[i] = r.batches[i].figures()[f]
 		}
-		if 2*figures.Deviation()/math.Sqrt(h) > tolerance {
-			return false
-		}
+		means[f] = figures.Mean()
+		p.steady = max(p.steady, 2*figures.Deviation()/math.Sqrt(float64(p.batches)))
 	}
-	return true
+	p.ends = CoverageInterval{means[2], means[3]}
+	return p
 }
 
 // intervals gives the shortest interval that holds the share of the sorted values
