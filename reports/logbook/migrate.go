@@ -93,13 +93,12 @@ type querier interface {
 // version gives the logbook's version, 0 for an empty file. Any other SQLite file
 // is refused before it is changed.
 func (l *Logbook) version(q querier) (int, error) {
+	// In one statement, and so of one instant: another program may be making the
+	// logbook just now.
 	var application, version, tables int
-	for pragma, to := range map[string]*int{"application_id": &application, "user_version": &version} {
-		if err := q.QueryRow("PRAGMA " + pragma).Scan(to); err != nil {
-			return 0, err
-		}
-	}
-	if err := q.QueryRow("SELECT COUNT(*) FROM sqlite_master").Scan(&tables); err != nil {
+	err := q.QueryRow(`SELECT (SELECT application_id FROM pragma_application_id), (SELECT user_version FROM pragma_user_version),
+		(SELECT COUNT(*) FROM sqlite_master)`).Scan(&application, &version, &tables)
+	if err != nil {
 		return 0, err
 	}
 	if application != applicationID && (application != 0 || version != 0 || tables != 0) {
