@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"time"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -48,9 +49,7 @@ func (l *Logbook) migrate() error {
 	if err != nil {
 		return err
 	}
-	// The mode stays with the file. It is set only now that the file is known to be
-	// a logbook or empty.
-	if _, err := l.db.Exec("PRAGMA journal_mode = WAL"); err != nil {
+	if err := l.setMode(); err != nil {
 		return err
 	}
 	if version == len(all) {
@@ -68,6 +67,23 @@ func (l *Logbook) migrate() error {
 		return errors.Join(err, tx.Rollback())
 	}
 	return tx.Commit()
+}
+
+// setMode sets the journal's mode, which stays with the file: only now that the file
+// is known to be a logbook or empty. While another program changes it SQLite does
+// not wait but gives up at once, so this waits in its stead, as long as for anything.
+func (l *Logbook) setMode() error {
+	const pause, tries = 10 * time.Millisecond, 2000
+	var err error
+	for range tries {
+		_, err = l.db.Exec("PRAGMA journal_mode = WAL")
+		var e *sqlite.Error
+		if !errors.As(err, &e) || e.Code()&0xFF != sqlite3.SQLITE_BUSY {
+			return err
+		}
+		time.Sleep(pause)
+	}
+	return err
 }
 
 // step performs the migrations that a logbook has not seen.
