@@ -174,7 +174,7 @@ func (b *Budget) Linear() (Linear, error) {
 		return Linear{}, fmt.Errorf("budget of %s: %w", b.Quantity, err)
 	}
 	l.Expanded = float64(l.Factor * l.Standard)
-	if math.IsNaN(l.Expanded) || math.IsInf(l.Value, 0) || math.IsInf(l.Expanded, 0) {
+	if x := l.Value - l.Expanded; math.IsNaN(x) || math.IsInf(x, 0) {
 		return Linear{}, fmt.Errorf("budget of %s: its value %v or uncertainty %v is no number", b.Quantity, l.Value, l.Expanded)
 	}
 	return l, nil

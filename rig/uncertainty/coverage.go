@@ -3,6 +3,7 @@ package uncertainty
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -30,11 +31,14 @@ func studentFactor(coverage, dof float64) float64 {
 	// The lower tail is small where the coverage is high, and subtracting it
 	// from one would lose its digits.
 	tail := (1 - coverage) / 2
+	z := -distuv.UnitNormal.Quantile(tail)
 	switch {
 	case dof == 0 || dof > manyDof:
-		return -distuv.UnitNormal.Quantile(tail)
+		return z
+	case dof > 50 && z < 2 || dof > 200 && z < 4:
+		return nearNormal(z, dof)
 	case coverage == 0.95 && dof <= 50 && dof == math.Trunc(dof):
-		return student95[int(dof)]
+		return student95()[int(dof)]
 	}
 	return quantileT(tail, dof)
 }
@@ -43,14 +47,27 @@ func quantileT(tail, dof float64) float64 {
 	return -distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile(tail)
 }
 
+// nearNormal is the quantile of Student's t by its expansion about that of the
+// normal distribution (Abramowitz and Stegun, 26.7.5, with the fifth term of Fisher
+// and Cornish, Technometrics 2, 1960), where gonum takes up to a tenth of a
+// millisecond. It is good to the nine decimals where it is used.
+func nearNormal(z, dof float64) float64 {
+	s := z * z
+	return z + z*(((s+1)/4)+
+		(((5*s+16)*s+3)/96+
+			((((3*s+19)*s+17)*s-15)/384+
+				(((((79*s+776)*s+1482)*s-1920)*s-945)/92160+
+					((((((27*s+339)*s+930)*s-1782)*s-765)*s+17955)/368640)/dof)/dof)/dof)/dof)/dof
+}
+
 // student95 is the factor at the usual coverage, which a budget would otherwise
 // spend most of its time on.
-var student95 = func() (k [51]float64) {
+var student95 = sync.OnceValue(func() (k [51]float64) {
 	for dof := 1; dof < len(k); dof++ {
 		k[dof] = quantileT((1-0.95)/2, float64(dof))
 	}
 	return k
-}()
+})
 
 // DofRounding says what becomes of effective degrees of freedom that are no
 // whole number.

@@ -108,7 +108,8 @@ func TestMassStandard(t *testing.T) {
 		e, err := b.Evaluate(Simulation{Seed: 4, Digits: digits})
 		require.NoError(t, err)
 		assert.Equal(t, ByMonteCarlo, e.Used, "%d digits: %s", digits, e.Reason)
-		assert.Equal(t, e.Simulated.Symmetric, e.Interval)
+		assert.Equal(t, e.Simulated.Symmetric.Low-e.Simulated.Steady, e.Interval.Low)
+		assert.Equal(t, e.Simulated.Symmetric.High+e.Simulated.Steady, e.Interval.High)
 		assert.Equal(t, e.Simulated.Value, e.Value)
 		assert.Contains(t, e.Reason, "not good enough")
 	}
@@ -265,30 +266,55 @@ func TestSameDrawsEverywhere(t *testing.T) {
 
 func TestAdaptiveDrawing(t *testing.T) {
 	b := four(Input{Distribution: Rectangular, Standard: 1})
-	one := simulate(t, b, Simulation{Seed: 1})
+	one := simulate(t, b, Simulation{Seed: 1, Digits: 1})
 	assert.True(t, one.Settled)
 	assert.Equal(t, 0.5, one.Tolerance)
 	assert.Equal(t, 20_000, one.Draws, "two batches are the fewest")
-	two := simulate(t, b, Simulation{Seed: 1, Digits: 2})
+	two := simulate(t, b, Simulation{Seed: 1})
 	assert.True(t, two.Settled)
 	assert.Equal(t, 0.05, two.Tolerance)
 	assert.GreaterOrEqual(t, two.Draws, one.Draws)
 
-	// One that has no time to settle says so, and the wider interval is used.
+	// One that has no time to settle says so. Where the linear form is refuted all
+	// the same, the draws are used; else whichever reaches farther.
 	b = massStandard()
-	s := simulate(t, b, Simulation{Seed: 1, Digits: 2, Most: 20_000})
+	s := simulate(t, b, Simulation{Seed: 1, Most: 20_000})
 	assert.False(t, s.Settled)
 	assert.Equal(t, 20_000, s.Draws)
-	e, err := b.Evaluate(Simulation{Seed: 1, Digits: 2, Most: 20_000})
+	e, err := b.Evaluate(Simulation{Seed: 1, Most: 20_000})
+	require.NoError(t, err)
+	assert.Equal(t, ByMonteCarlo, e.Used)
+	b = four(Input{Distribution: Rectangular, Standard: 1})
+	e, err = b.Evaluate(Simulation{Seed: 1, Most: 20_000})
 	require.NoError(t, err)
 	assert.Equal(t, ByWider, e.Used)
 	assert.LessOrEqual(t, e.Interval.Low, min(e.Linear.Low(), e.Simulated.Symmetric.Low))
 	assert.GreaterOrEqual(t, e.Interval.High, max(e.Linear.High(), e.Simulated.Symmetric.High))
 	assert.Contains(t, e.Reason, "did not settle")
+	x, err := e.Reading()
+	require.NoError(t, err)
+	assert.Less(t, x.Low, x.High)
 
 	// JCGM 101:2008, 7.9.4: a batch is 100/(1-p) where that is more.
 	high := simulate(t, Budget{Quantity: "x", Coverage: 0.999, Inputs: []Input{{Name: "x", Distribution: Normal, Standard: 1, Sensitivity: 1}}}, Simulation{})
 	assert.Zero(t, high.Draws%100_000)
+}
+
+func TestDrawsAreInOrder(t *testing.T) {
+	for _, draws := range []int{10_000, 10_007, 12_345, 99_999} {
+		s := simulate(t, four(Input{Distribution: Rectangular, Standard: 1}), Simulation{Seed: 1, Draws: draws})
+		assert.Equal(t, draws, s.Draws)
+		last, all := 1.0, true
+		for x := -8.0; x < 8; x += 0.01 {
+			p := s.Outside(math.Inf(-1), x)
+			all = all && p <= last
+			last = p
+		}
+		assert.True(t, all, "the fraction above only falls")
+		near(t, 0.5, s.Outside(math.Inf(-1), 0), 0.04, "half lies above the middle")
+		near(t, 0.025, s.Outside(math.Inf(-1), s.Symmetric.High), 5e-4, "")
+		near(t, 0.025, s.Outside(s.Symmetric.Low, math.Inf(1)), 5e-4, "")
+	}
 }
 
 func TestSimulateRefuses(t *testing.T) {

@@ -40,9 +40,11 @@ type Evaluation struct {
 	Used        Method  `json:"used"`
 	Reason      string  `json:"reason"`
 
-	Value    float64          `json:"value"`
-	Standard float64          `json:"standard"`
-	Interval CoverageInterval `json:"interval"` // equal shares left out on both sides
+	Value    float64 `json:"value"`
+	Standard float64 `json:"standard"`
+	// Interval leaves equal shares out on both sides. Where it was drawn, its ends
+	// are moved out by what the drawing still wavers by.
+	Interval CoverageInterval `json:"interval"`
 }
 
 // Evaluate works the budget out by propagation and by drawing, and compares them
@@ -56,7 +58,7 @@ func (b *Budget) Evaluate(s Simulation) (Evaluation, error) {
 	if err != nil {
 		return Evaluation{}, fmt.Errorf("evaluate: %w", err)
 	}
-	e := Evaluation{Linear: l, Delta: Tolerance(l.Standard, max(1, s.Digits))}
+	e := Evaluation{Linear: l, Delta: Tolerance(l.Standard, s.digits())}
 	if l.Standard == 0 && b.Model == nil {
 		// Nothing is uncertain and there is nothing to draw.
 		e.Used, e.Reason = ByLinear, e.reason(Scale{l.Unit, 1})
@@ -102,10 +104,13 @@ func (e *Evaluation) compare() {
 	if e.Used = e.clear(m.Symmetric, m.Steady, m.Tolerance); e.Used != NoMethod {
 		return
 	}
+	worst := max(e.LowDiffers, e.HighDiffers)
 	switch {
+	case worst-m.Steady > e.Delta:
+		e.Used = ByMonteCarlo // wavering still, but not by enough to save the linear form
 	case m.Steady > m.Tolerance/5:
 		e.Used = ByWider
-	case max(e.LowDiffers, e.HighDiffers) <= e.Delta:
+	case worst <= e.Delta:
 		e.Used = ByLinear
 	default:
 		e.Used = ByMonteCarlo
@@ -136,13 +141,14 @@ func (e *Evaluation) choose(sum bool) {
 	if e.Used == ByLinear {
 		return
 	}
-	e.Standard, e.Interval = m.Standard, m.Symmetric
+	drawn := CoverageInterval{m.Symmetric.Low - m.Steady, m.Symmetric.High + m.Steady}
+	e.Standard, e.Interval = m.Standard, drawn
 	if !sum {
 		e.Value = m.Value
 	}
 	if e.Used == ByWider {
 		e.Standard = max(l.Standard, m.Standard)
-		e.Interval = CoverageInterval{min(linear.Low, m.Symmetric.Low), max(linear.High, m.Symmetric.High)}
+		e.Interval = CoverageInterval{min(linear.Low, drawn.Low), max(linear.High, drawn.High)}
 	}
 }
 

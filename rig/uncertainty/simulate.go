@@ -10,20 +10,22 @@ import (
 )
 
 // A Simulation says how a budget is to be propagated by drawing its inputs at
-// random. The zero value draws adaptively, from seed 0, until one significant
-// digit of the standard uncertainty stands.
+// random. The zero value draws adaptively, from seed 0, until two significant
+// digits of the standard uncertainty stand.
 type Simulation struct {
 	Seed  uint64 `json:"seed"`
 	Draws int    `json:"draws,omitempty"` // 0 is adaptive: as many as it takes, up to Most
 	Most  int    `json:"most,omitempty"`  // 0 is MostDraws
 	// Digits is how many digits of the standard uncertainty count, 1 or 2; 0 is
-	// 1. It sets the tolerance: half of a unit of the last of them.
+	// 2. It sets the tolerance: half of a unit of the last of them. With one digit
+	// a lone rectangular input of u = 14 passes for normal, within 5, and its
+	// interval then covers all instead of 95 %.
 	Digits int `json:"digits,omitempty"`
 }
 
 const (
 	// MostDraws is where an adaptive simulation gives up settling.
-	MostDraws = 4_000_000
+	MostDraws = 1_000_000
 	// FewestDraws is what JCGM 101:2008, 7.9.4, asks of a batch.
 	FewestDraws = 10_000
 )
@@ -120,7 +122,6 @@ func (b *Budget) simulate(s Simulation, enough func(progress) bool) (Simulated, 
 		return fail(err)
 	}
 	r := run{sampler: from, budget: b, coverage: b.coverage(), x: make([]float64, len(b.Inputs))}
-	digits := max(1, s.Digits)
 	size := max(FewestDraws, int(math.Ceil(100/(1-r.coverage))))
 	most := s.Most
 	if most == 0 {
@@ -135,16 +136,23 @@ func (b *Budget) simulate(s Simulation, enough func(progress) bool) (Simulated, 
 			return fail(err)
 		}
 		out.Value, out.Standard = r.moments()
-		p := r.progress(Tolerance(out.Standard, digits))
+		p := r.progress(Tolerance(out.Standard, s.digits()))
 		out.Tolerance, out.Steady, out.Settled = p.tolerance, p.steady, p.steady <= p.tolerance
 		if len(r.all) >= most || s.Draws == 0 && enough(p) {
 			break
 		}
 	}
-	slices.Sort(r.all)
+	r.merge(size)
 	out.Draws, out.sorted = len(r.all), r.all
 	out.Shortest, out.Symmetric = intervals(r.all, r.coverage)
 	return out, nil
+}
+
+func (s Simulation) digits() int {
+	if s.Digits == 0 {
+		return 2
+	}
+	return s.Digits
 }
 
 func (s Simulation) check() error {
@@ -215,11 +223,33 @@ func (r *run) drawBatch(n int) error {
 	}
 	r.scratch = append(r.scratch[:0], r.all[start:]...)
 	slices.Sort(r.scratch)
+	copy(r.all[start:], r.scratch)
 	b := batch{draws: n}
 	b.mean, b.sd = moments(r.scratch)
 	_, b.even = intervals(r.scratch, r.coverage)
 	r.batches = append(r.batches, b)
 	return nil
+}
+
+// merge brings the sorted batches together, which is quicker than sorting anew.
+func (r *run) merge(sorted int) {
+	from, to := r.all, make([]float64, len(r.all))
+	for ; sorted < len(from); sorted *= 2 {
+		for start := 0; start < len(from); start += 2 * sorted {
+			mid := min(start+sorted, len(from))
+			end := min(mid+sorted, len(from))
+			a, b, out := from[start:mid], from[mid:end], to[start:end]
+			for i := range out {
+				if len(b) == 0 || len(a) > 0 && a[0] <= b[0] {
+					out[i], a = a[0], a[1:]
+				} else {
+					out[i], b = b[0], b[1:]
+				}
+			}
+		}
+		from, to = to, from
+	}
+	r.all = from
 }
 
 // moments of all draws, from those of the batches: going through all draws again

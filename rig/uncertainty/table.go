@@ -48,7 +48,12 @@ func (l Linear) Table(in Scale) string {
 	t.row(fmt.Sprintf("%-44s %.3f", "coverage factor k for "+trim(math.Round(l.Coverage*1e6)/1e4)+" %", l.Factor))
 	t.row(fmt.Sprintf("%-44s %s %s", "expanded uncertainty U = k u", figure(l.Expanded/in.Per, 3), in.Unit))
 	value, u := Stated(l.Value/in.Per, l.Expanded/in.Per)
-	t.row(fmt.Sprintf("%-44s %s ± %s %s", "result", value, u, in.Unit))
+	result := fmt.Sprintf("%-44s %s ± %s %s", "result", value, u, in.Unit)
+	if utf8.RuneCountInString(result) > tableWidth {
+		t.wrap("  ", result)
+	} else {
+		t.row(result)
+	}
 	return t.String()
 }
 
