@@ -160,7 +160,7 @@ func (e Evaluation) Reading() (Reading, error) {
 	}
 	r, err := reading(e.Linear.Quantity, e.Value, e.Standard, e.Interval)
 	if e.Used != ByLinear {
-		r.drawn, r.wider = e.Simulated.sorted, e.Used == ByWider
+		r.drawn, r.origin, r.wider = e.Simulated.sorted, e.Simulated.origin, e.Used == ByWider
 	}
 	return r, err
 }

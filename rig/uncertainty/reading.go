@@ -17,8 +17,9 @@ type Reading struct {
 	High     int64 `json:"high"`
 	Exact    bool  `json:"exact,omitempty"` // a count, which has no uncertainty
 
-	drawn []float64 // sorted; tell the risk in place of the normal distribution
-	wider bool      // the drawing did not settle: the larger of both risks
+	drawn  []float64 // sorted, less the origin; tell the risk in place of the normal distribution
+	origin float64
+	wider  bool // the drawing did not settle: the larger of both risks
 }
 
 // Count is a reading that is known exactly.
@@ -81,7 +82,7 @@ func (x Reading) broken(at int64, l Limits) float64 {
 	if len(x.drawn) == 0 {
 		return normal
 	}
-	shift := float64(at - x.Value)
+	shift := float64(at-x.Value) + x.origin
 	below, above := 0, len(x.drawn)
 	if l.HasLower {
 		below, _ = slices.BinarySearch(x.drawn, float64(l.Lower)-shift)

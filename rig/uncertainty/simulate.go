@@ -61,15 +61,16 @@ type Simulated struct {
 	Steady  float64 `json:"steady"`
 	Settled bool    `json:"settled"`
 
-	sorted []float64
+	sorted []float64 // less the origin
+	origin float64
 }
 
 // Outside is the fraction of draws below the one or above the other; an infinite
 // limit is none. It is 1 for the zero value and one read back from JSON, which have
 // no draws.
 func (s Simulated) Outside(below, above float64) float64 {
-	low, _ := slices.BinarySearch(s.sorted, below)
-	high, _ := slices.BinarySearch(s.sorted, math.Nextafter(above, math.Inf(1)))
+	low, _ := slices.BinarySearch(s.sorted, below-s.origin)
+	high, _ := slices.BinarySearch(s.sorted, math.Nextafter(above-s.origin, math.Inf(1)))
 	if len(s.sorted) == 0 {
 		return 1 // nothing was drawn, or only its figures were kept
 	}
