@@ -87,10 +87,12 @@ func (b *Bench) Close() error {
 }
 
 // Next goes on to the next thing that is seen. Of what happens at one instant,
-// edges come first, then what the controller does about them, then the meter.
-func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
+// edges come first, then what the controller does about them, then the meter. A
+// sample is put together where it is returned: there are a thousand in a second,
+// and copying them took a tenth of a trial's time.
+func (b *Bench) Next(until signal.Instant) (o rig.Observation, err error) {
 	if b.closed {
-		return rig.Observation{}, errClosed
+		return o, errClosed
 	}
 	if b.sensedCount > 0 && b.now <= until {
 		return b.takeSensed(), nil
@@ -112,7 +114,9 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 			b.motor.advance(at)
 			b.meter.boundary(&b.motor)
 		case b.meter.next:
-			return rig.Observation{Kind: rig.Sampled, Span: signal.At(at), Sample: b.meter.deliver()}, nil
+			o.Kind, o.Span = rig.Sampled, signal.At(at)
+			o.Sample = b.meter.deliver()
+			return o, nil
 		default:
 			return rig.Observation{Kind: rig.Reached, Span: signal.At(at)}, nil
 		}
