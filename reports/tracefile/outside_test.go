@@ -123,7 +123,7 @@ console.log("[" + of("mark").map(r => "'" + r.text + "'").join(", ") + "]")
 		early += int64(s.From)
 	}
 	require.Equal(t, strings.Join([]string{
-		"14 3 2 1 65636",
+		strconv.Itoa(signal.LineCount-1) + " 3 2 1 65636",
 		strconv.FormatInt(current, 10),
 		strconv.FormatInt(early, 10),
 		"[('remote', True), ('closed-limit', False), ('remote', False)]",
