@@ -148,6 +148,7 @@ func TestNothingIsDecidedFromNothing(t *testing.T) {
 	for name, o := range map[string]Outcome{
 		"zero outcome":       {},
 		"no rule":            Rule{}.Decide(good, limit),
+		"guard alone":        Rule{GuardPercent: 100}.Decide(good, limit),
 		"no such rule":       Rule{Kind: 99, GuardPercent: 100}.Decide(good, limit),
 		"no guard":           Rule{Kind: GuardedAcceptance}.Decide(good, limit),
 		"guard below":        Rule{Kind: GuardedAcceptance, GuardPercent: -100}.Decide(good, limit),

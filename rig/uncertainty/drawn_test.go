@@ -1,8 +1,10 @@
 package uncertainty_test
 
 import (
+	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"hash/fnv"
 	"math"
 	"testing"
 
@@ -239,8 +241,8 @@ func TestIntervalsOfShapes(t *testing.T) {
 }
 
 // TestSameDrawsEverywhere holds figures to the bit. They were recorded here; that
-// another machine finds them too is what the test is for. With GOAMD64=v3 the
-// compiler may put a product and a sum into one rounding, as it does on arm64.
+// another machine finds them too is what the test is for: on arm64 the compiler
+// puts a product and a sum into one rounding wherever it is let.
 func TestSameDrawsEverywhere(t *testing.T) {
 	b := Budget{Quantity: "all shapes", Unit: "ns", Inputs: []Input{
 		{Name: "normal", Value: 1e6, Distribution: Normal, Standard: 1e3, Sensitivity: 1},
@@ -257,6 +259,19 @@ func TestSameDrawsEverywhere(t *testing.T) {
 	got := fmt.Sprintf("%x %x %x %x %x %x", s.Value, s.Standard, s.Shortest.Low, s.Shortest.High, s.Symmetric.Low, s.Symmetric.High)
 	const want = "0x1.e84b00f16b33p+19 0x1.29f17cb07a476p+11 0x1.e61490816c9f4p+19 0x1.eaa0184d6b6e3p+19 0x1.e6040f453036p+19 0x1.ea91a3cb17e61p+19"
 	assert.Equal(t, want, got)
+
+	hash := fnv.New64a()
+	b.Model = func(x []float64) float64 {
+		sum := 0.0
+		for _, v := range x {
+			hash.Write(binary.LittleEndian.AppendUint64(nil, math.Float64bits(v)))
+			sum += v
+		}
+		return sum
+	}
+	simulate(t, b, Simulation{Seed: 12345, Draws: 50_000})
+	assert.Equal(t, uint64(0x84f914b4cab7ed5c), hash.Sum64(), "every value drawn")
+	b.Model = nil
 
 	again := simulate(t, b, Simulation{Seed: 12345, Draws: 50_000})
 	assert.Equal(t, s, again)
@@ -298,6 +313,33 @@ func TestAdaptiveDrawing(t *testing.T) {
 	// JCGM 101:2008, 7.9.4: a batch is 100/(1-p) where that is more.
 	high := simulate(t, Budget{Quantity: "x", Coverage: 0.999, Inputs: []Input{{Name: "x", Distribution: Normal, Standard: 1, Sensitivity: 1}}}, Simulation{})
 	assert.Zero(t, high.Draws%100_000)
+}
+
+// Whichever way is used, the drawing was steady enough to say so.
+func TestMethodIsSure(t *testing.T) {
+	seen := map[Method]bool{}
+	for i := range 60 {
+		// From one rectangular input to one normal one.
+		b := Budget{Quantity: "x", Inputs: []Input{
+			{Name: "a", Distribution: Rectangular, HalfWidth: float64(61 - i), Sensitivity: 1},
+			{Name: "b", Distribution: Normal, Standard: float64(i+1) / 2, Sensitivity: 1},
+		}}
+		e, err := b.Evaluate(Simulation{Seed: uint64(i), Most: 60_000, Digits: 1 + i%2})
+		require.NoError(t, err)
+		worst, steady := max(e.LowDiffers, e.HighDiffers), e.Simulated.Steady
+		fine := steady <= e.Simulated.Tolerance/5
+		switch e.Used {
+		case ByLinear:
+			assert.True(t, worst+steady <= e.Delta || fine && worst <= e.Delta, "%d: %v %v %v", i, worst, steady, e.Delta)
+		case ByMonteCarlo:
+			assert.True(t, worst-steady > e.Delta || fine && worst > e.Delta, "%d: %v %v %v", i, worst, steady, e.Delta)
+		default:
+			assert.Equal(t, ByWider, e.Used)
+			assert.False(t, fine)
+		}
+		seen[e.Used] = true
+	}
+	assert.Len(t, seen, 3, "all three ways were taken")
 }
 
 func TestDrawsAreInOrder(t *testing.T) {

@@ -125,7 +125,7 @@ func thinned(sorted []float64) []float64 {
 	}
 	kept := make([]float64, mostHeld)
 	for i := range kept {
-		kept[i] = sorted[(2*i+1)*len(sorted)/(2*mostHeld)]
+		kept[i] = sorted[int64(2*i+1)*int64(len(sorted))/(2*mostHeld)] // an int of 32 bits would not hold the product
 	}
 	return kept
 }

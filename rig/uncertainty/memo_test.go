@@ -44,6 +44,22 @@ func TestMemoEvaluatesAlike(t *testing.T) {
 	}
 }
 
+// Rounding the widths may only widen, by a 64th at most: with the same draws, the
+// interval of a lone input is as much wider as its width was rounded.
+func TestMemoIsNeverTooNarrow(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := Simulation{Seed: 3, Draws: 10_000}
+		b := Budget{Quantity: "x", Inputs: []Input{{Name: "x", Distribution: Rectangular, Sensitivity: -1, HalfWidth: rapid.Float64Range(1e-3, 1e9).Draw(t, "a")}}}
+		got, err := NewMemo(s).Evaluate(&b)
+		require.NoError(t, err)
+		want, err := b.Simulate(s)
+		require.NoError(t, err)
+		ratio := got.Simulated.Symmetric.Width() / want.Symmetric.Width()
+		require.GreaterOrEqual(t, ratio, 1-1e-9)
+		require.LessOrEqual(t, ratio, 1+1.0/64+1e-9)
+	})
+}
+
 // What was evaluated before must not show.
 func TestMemoHangsOnTheBudgetAlone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	. "pintle/rig/uncertainty"
 )
@@ -118,6 +119,17 @@ func TestStudentFactorsClosedForm(t *testing.T) {
 	for _, p := range []float64{0.5, 0.6827, 0.9, 0.95, 0.99, 0.9973} {
 		assert.InEpsilon(t, math.Tan(math.Pi*p/2), factor(t, p, 1), 1e-8)
 		assert.InEpsilon(t, p*math.Sqrt(2/(1-p*p)), factor(t, p, 2), 1e-8)
+	}
+}
+
+// Past 50 degrees of freedom the factor comes from an expansion: against gonum's
+// quantile, and across the seam.
+func TestStudentFactorsNearTheNormal(t *testing.T) {
+	for _, p := range []float64{0.5, 0.6827, 0.9, 0.95, 0.9545, 0.99, 0.9973, 0.9999} {
+		for _, dof := range []float64{50, 50.001, 51, 60.5, 99, 120, 199, 200, 200.001, 300, 1000, 12_345} {
+			want := -distuv.StudentsT{Sigma: 1, Nu: dof}.Quantile((1 - p) / 2)
+			assert.InDelta(t, want, factor(t, p, dof), 1.1e-9, "%v, %v", p, dof)
+		}
 	}
 }
 
