@@ -54,7 +54,7 @@ type Job struct {
 	Gate   gate.Spec
 	Motion motion.Thresholds
 	Guard  Guard
-	Judge  rule.Judge    // nil: rule.BySpan
+	Judge  rule.Judge    // nil: by rule.BySpan
 	Settle time.Duration // supply on before the script begins, unless the script puts it on itself
 	Rest   time.Duration // supply off before a trial, so that the controller forgets
 	Sag    float64       // supply-sag as a share of the full supply; 0: not told, and the gate moves as on the full one

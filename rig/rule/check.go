@@ -178,7 +178,8 @@ func (c *check) note(o occurrence) { c.seg.add(o) }
 // is inconclusive at best and at worst.
 func (c *check) measure(v Interval, from, to signal.Span, n int, doubt bool) {
 	sense, limit := c.limit()
-	o := occurrence{verdict: c.judge(v, limit, sense), measured: true, value: v, spans: [2]signal.Span{from, to}, n: n, why: whyValue}
+	o := occurrence{verdict: c.judge(Measured{c.rule, v, limit, sense, [2]signal.Span{from, to}}), measured: true, value: v,
+		spans: [2]signal.Span{from, to}, n: n, why: whyValue}
 	if doubt {
 		o.verdict, o.why = Inconclusive, whyOrder
 	}

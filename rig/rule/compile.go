@@ -38,7 +38,7 @@ var needsOf = map[Pattern]needs{
 // of all rules that cannot be.
 func Compile(rules []Rule, judge Judge) (*Monitor, error) {
 	if judge == nil {
-		judge = BySpan
+		judge = bySpan
 	}
 	m := &Monitor{rules: rules, judge: judge}
 	m.changed, m.blurred = m.change, m.blur

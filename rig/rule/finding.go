@@ -59,8 +59,22 @@ func (f Finding) Margin() int64 {
 	return f.Limit - f.Value.Most
 }
 
-// A Judge turns a measured interval and its limit into a verdict.
-type Judge func(v Interval, limit int64, sense Sense) Verdict
+// A Measured is a value that is to be judged, in the unit of its rule's findings.
+type Measured struct {
+	Rule  *Rule
+	Value Interval
+	Limit int64
+	Sense Sense
+	// Decided are the instants that it was measured between. A zero one is not told,
+	// as where the value is a current's, whose reading need not be known.
+	Decided [2]signal.Span
+}
+
+// A Judge turns a measured value into a verdict. It is called by the goroutine that
+// feeds the monitor, during the trial, and must give the same for the same again.
+type Judge func(m Measured) Verdict
+
+func bySpan(m Measured) Verdict { return BySpan(m.Value, m.Limit, m.Sense) }
 
 // BySpan passes a value whose whole interval keeps the limit, fails one whose
 // whole interval breaks it, and calls any other inconclusive.

@@ -181,7 +181,7 @@ func (c *check) place(from, to signal.Instant) place {
 
 func (c *check) breaks(v Interval) bool {
 	sense, limit := c.limit()
-	return c.judge(v, limit, sense) != Pass
+	return c.judge(Measured{Rule: c.rule, Value: v, Limit: limit, Sense: sense}) != Pass
 }
 
 // unsureIfBroken notes a value that may belong to the scope and would not pass.

@@ -165,7 +165,7 @@ func put(m *rule.Monitor, s seen) {
 }
 
 func compile(t require.TestingT, rules ...rule.Rule) *rule.Monitor {
-	m, err := rule.Compile(rules, rule.BySpan)
+	m, err := rule.Compile(rules, nil)
 	require.NoError(t, err)
 	return m
 }
