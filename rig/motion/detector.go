@@ -51,6 +51,7 @@ type Detector struct {
 	state       State
 	last        signal.Instant // From of the last sample read as the settled state; see Final
 	away        signal.Instant // To of the first sample after that one
+	old, older  signal.Current // of the last two samples read as the settled state
 	began       signal.Instant // To of the first sample of the present reading
 	previous    signal.Instant // From of the sample before, while the state is Unknown
 	isAway      bool           // away holds
@@ -87,6 +88,7 @@ func (d *Detector) Final() signal.Instant { return d.last }
 func (d *Detector) Sample(s signal.Sample) (Change, bool) {
 	if s.Current >= d.least && s.Current <= d.most && d.reading == d.state {
 		d.last, d.isAway = s.From, false
+		d.old, d.older = s.Current, d.old
 		return Change{}, false
 	}
 	return d.unsettled(s)
@@ -108,6 +110,7 @@ func (d *Detector) unsettled(s signal.Sample) (Change, bool) {
 	d.previous, d.isSeen = s.From, true
 	if d.reading == d.state {
 		d.last, d.isAway = s.From, false
+		d.old, d.older = s.Current, d.old
 		return Change{}, false
 	}
 	if !d.isAway {
@@ -125,7 +128,11 @@ func (d *Detector) settle(s signal.Sample) Change {
 	if c.Was.Moving() && c.Is == Stopped {
 		c.Span.Late = d.away
 	}
+	if c.Was != Unknown && s.To > d.began {
+		c.Before, c.After, c.Levels = d.older, s.Current, true
+	}
 	d.state, d.last, d.isAway = c.Is, s.From, false
+	d.old, d.older = s.Current, s.Current
 	return c
 }
 

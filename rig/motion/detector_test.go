@@ -43,12 +43,39 @@ func feed(t require.TestingT, d *Detector, list []signal.Sample) []Change {
 			require.GreaterOrEqual(t, c.Span.Early, final, "a change began before what was said to be final")
 			require.LessOrEqual(t, c.Span.Early, c.Span.Late)
 			require.Equal(t, c.Is, d.State())
+			c.Before, c.After, c.Levels = 0, 0, false // TestLevels looks at these
 			changes = append(changes, c)
 		}
 		require.GreaterOrEqual(t, d.Final(), final, "final went back")
 		final = d.Final()
 	}
 	return changes
+}
+
+// The levels on both sides of a change are those of windows that it did not fall
+// into: the reading in which it came, and the one before that, are left out.
+func TestLevels(t *testing.T) {
+	levels := func(th Thresholds, amperes ...float64) (all []Change) {
+		d, err := NewDetector(th)
+		require.NoError(t, err)
+		for _, s := range samples(amperes...) {
+			if c, is := d.Sample(s); is {
+				c.Span = signal.Span{}
+				all = append(all, c)
+			}
+		}
+		return all
+	}
+	of := func(was, is State, before, after signal.Current) Change {
+		return Change{Was: was, Is: is, Before: before * signal.Ampere, After: after * signal.Ampere, Levels: true}
+	}
+	first := Change{Is: Stopped}
+	assert.Equal(t, []Change{first, of(Stopped, Opening, 0, 7), of(Opening, Stopped, 8, 0)},
+		levels(usual, 0, 0, 0, 0, 0, 4, 9, 9, 9, 7, 8, 8, 6, 0, 0, 0, 0, 0))
+	at := usual
+	at.Settle = 0
+	assert.Equal(t, []Change{first, {Was: Stopped, Is: Opening}}, levels(at, 0, 0, 0, 8, 8),
+		"one reading alone may be of the very window")
 }
 
 func span(early, late int) signal.Span {
@@ -63,35 +90,35 @@ func TestDetector(t *testing.T) {
 	}{
 		{"nothing lasts", []float64{0, 0, 0, 0}, nil}, // from 1 ms to 3 ms: not 3 ms yet
 		{"the first state needs to settle too", []float64{0, 0, 0, 0, 0},
-			[]Change{{Unknown, Stopped, span(0, 1)}}},
+			[]Change{{Was: Unknown, Is: Stopped, Span: span(0, 1)}}},
 		{"starts", []float64{0, 0, 0, 0, 0, 8, 8, 8, 8, 8},
-			[]Change{{Unknown, Stopped, span(0, 1)}, {Stopped, Opening, span(4, 6)}}},
+			[]Change{{Was: Unknown, Is: Stopped, Span: span(0, 1)}, {Was: Stopped, Is: Opening, Span: span(4, 6)}}},
 		{"one sample short of a start", []float64{0, 0, 0, 0, 0, 8, 8, 8, 8, 0},
-			[]Change{{Unknown, Stopped, span(0, 1)}}},
+			[]Change{{Was: Unknown, Is: Stopped, Span: span(0, 1)}}},
 		{"reverses without standing still", []float64{8, 8, 8, 8, 8, -8, -8, -8, -8, -8},
-			[]Change{{Unknown, Opening, span(0, 1)}, {Opening, Closing, span(4, 6)}}},
+			[]Change{{Was: Unknown, Is: Opening, Span: span(0, 1)}, {Was: Opening, Is: Closing, Span: span(4, 6)}}},
 		{"reverses, standing still for less than settles", []float64{8, 8, 8, 8, 8, 0, 0, -8, -8, -8, -8, -8},
-			[]Change{{Unknown, Opening, span(0, 1)}, {Opening, Closing, span(4, 8)}}},
+			[]Change{{Was: Unknown, Is: Opening, Span: span(0, 1)}, {Was: Opening, Is: Closing, Span: span(4, 8)}}},
 		{"stops with a brake's kick", []float64{-8, -8, -8, -8, -8, 9, 6, 3, 0, 0, 0, 0, 0},
-			[]Change{{Unknown, Closing, span(0, 1)}, {Closing, Stopped, span(4, 6)}}},
+			[]Change{{Was: Unknown, Is: Closing, Span: span(0, 1)}, {Was: Closing, Is: Stopped, Span: span(4, 6)}}},
 		{"a kick after a moment of nothing", []float64{-8, -8, -8, -8, -8, 0, 9, 6, 0, 0, 0, 0, 0},
-			[]Change{{Unknown, Closing, span(0, 1)}, {Closing, Stopped, span(4, 6)}}},
+			[]Change{{Was: Unknown, Is: Closing, Span: span(0, 1)}, {Was: Closing, Is: Stopped, Span: span(4, 6)}}},
 		{"a reverse current that lasts is a movement", []float64{-8, -8, -8, -8, -8, 9, 9, 9, 9, 9, 0, 0, 0, 0, 0},
-			[]Change{{Unknown, Closing, span(0, 1)}, {Closing, Opening, span(4, 6)}, {Opening, Stopped, span(9, 11)}}},
+			[]Change{{Was: Unknown, Is: Closing, Span: span(0, 1)}, {Was: Closing, Is: Opening, Span: span(4, 6)}, {Was: Opening, Is: Stopped, Span: span(9, 11)}}},
 		{"a twitch before a start", []float64{0, 0, 0, 0, 0, -8, 8, 8, 8, 8, 8},
-			[]Change{{Unknown, Stopped, span(0, 1)}, {Stopped, Opening, span(4, 7)}}},
+			[]Change{{Was: Unknown, Is: Stopped, Span: span(0, 1)}, {Was: Stopped, Is: Opening, Span: span(4, 7)}}},
 		{"one noisy sample begins the settling again", []float64{0, 0, 0, 0, 0, 8, 8, 8, 0, 8, 8, 8, 8, 8},
-			[]Change{{Unknown, Stopped, span(0, 1)}, {Stopped, Opening, span(8, 10)}}},
+			[]Change{{Was: Unknown, Is: Stopped, Span: span(0, 1)}, {Was: Stopped, Is: Opening, Span: span(8, 10)}}},
 		{"a short stop is none", []float64{8, 8, 8, 8, 8, 0, 0, 0, 8, 8, 8},
-			[]Change{{Unknown, Opening, span(0, 1)}}},
+			[]Change{{Was: Unknown, Is: Opening, Span: span(0, 1)}}},
 		{"between the thresholds a motor goes on", []float64{8, 8, 8, 8, 8, 0.7, 0.5, 0.6, 0.7, 0.7, 0.7},
-			[]Change{{Unknown, Opening, span(0, 1)}}},
+			[]Change{{Was: Unknown, Is: Opening, Span: span(0, 1)}}},
 		{"between the thresholds a standing motor stands", []float64{0, 0, 0, 0, 0, 0.7, 0.9, -0.9, 0.9, 0.9, 0.9},
-			[]Change{{Unknown, Stopped, span(0, 1)}}},
+			[]Change{{Was: Unknown, Is: Stopped, Span: span(0, 1)}}},
 		{"between the thresholds nothing is known at first", []float64{0.7, 0.7, -0.7, 0.7, 0.7, 0.7, 8, 8, 8, 8, 8},
-			[]Change{{Unknown, Opening, span(5, 7)}}},
+			[]Change{{Was: Unknown, Is: Opening, Span: span(5, 7)}}},
 		{"a stop before anything settled", []float64{0, 0, 8, 8, 8, 8, 8},
-			[]Change{{Unknown, Opening, span(1, 3)}}},
+			[]Change{{Was: Unknown, Is: Opening, Span: span(1, 3)}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			assert.Equal(t, c.want, detect(t, usual, samples(c.amperes...)))
@@ -137,7 +164,7 @@ func TestDetectorSettleLimit(t *testing.T) {
 func TestDetectorWithoutSettling(t *testing.T) {
 	th := usual
 	th.Settle = 0
-	want := []Change{{Unknown, Opening, span(0, 1)}, {Opening, Stopped, span(0, 2)}, {Stopped, Closing, span(1, 3)}}
+	want := []Change{{Was: Unknown, Is: Opening, Span: span(0, 1)}, {Was: Opening, Is: Stopped, Span: span(0, 2)}, {Was: Stopped, Is: Closing, Span: span(1, 3)}}
 	assert.Equal(t, want, detect(t, th, samples(8, 0, -8)))
 }
 
@@ -148,7 +175,7 @@ func TestDetectorGap(t *testing.T) {
 		s.From, s.To = s.From+ms*signal.Instant(100), s.To+ms*signal.Instant(100)
 		list = append(list, s)
 	}
-	assert.Equal(t, Change{Opening, Stopped, span(5, 101)}, detect(t, usual, list)[1])
+	assert.Equal(t, Change{Was: Opening, Is: Stopped, Span: span(5, 101)}, detect(t, usual, list)[1])
 }
 
 func TestDetectorReset(t *testing.T) {
@@ -233,7 +260,7 @@ func plain(th Thresholds, list []signal.Sample) []Change {
 		for state != Unknown && readings[old] != state {
 			old--
 		}
-		c := Change{state, readings[i], signal.Span{Early: list[max(old, 0)].From, Late: list[run].To}}
+		c := Change{Was: state, Is: readings[i], Span: signal.Span{Early: list[max(old, 0)].From, Late: list[run].To}}
 		if state.Moving() && readings[i] == Stopped {
 			c.Span.Late = list[old+1].To
 		}

@@ -40,6 +40,12 @@ func (s State) Moving() bool { return s == Opening || s == Closing }
 type Change struct {
 	Was, Is State
 	Span    signal.Span
+
+	// Before is the last reading but one of the old state, After the one by which
+	// the new state was settled: neither is of a window in which the current was
+	// going over. Levels says that there were such readings.
+	Before, After signal.Current
+	Levels        bool
 }
 
 // Thresholds say when a current counts as a moving motor.
