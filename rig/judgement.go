@@ -1,6 +1,7 @@
 package rig
 
 import (
+	"pintle/rig/appraise"
 	"pintle/rig/motion"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
@@ -14,7 +15,9 @@ import (
 type judgement struct {
 	detector *motion.Detector
 	monitor  *rule.Monitor
-	watch    *rule.Watch // nil where no script is followed
+	watch    *rule.Watch     // nil where no script is followed
+	rules    []rule.Rule     // that are monitored
+	appraise *appraise.Trial // nil where nothing is appraised
 
 	initial  [signal.LineCount]signal.Level
 	began    bool
@@ -25,6 +28,9 @@ type judgement struct {
 
 func (j *judgement) reset(initial [signal.LineCount]signal.Level) {
 	j.detector.Reset()
+	if j.appraise != nil {
+		j.appraise.Reset()
+	}
 	j.initial, j.began = initial, false
 	j.edges, j.samples = j.edges[:0], j.samples[:0]
 	j.lastFrom = -signal.Never
@@ -60,6 +66,9 @@ func (j *judgement) sample(s signal.Sample) (motion.Change, bool) {
 	}
 	j.samples = append(j.samples, s)
 	if changed {
+		if j.appraise != nil {
+			j.appraise.Motor(change)
+		}
 		j.deliver(change.Span.Early)
 		j.monitor.Motor(change)
 		if j.watch != nil {
@@ -132,6 +141,17 @@ func (j *judgement) finish(end signal.Instant) []rule.Finding {
 	return j.monitor.Finish(end)
 }
 
+// appraised is finish, with what each measured value is to be trusted added to it.
+func (j *judgement) appraised(end signal.Instant) []rule.Finding {
+	all := j.finish(end)
+	for i := range all {
+		if j.appraise != nil {
+			j.appraise.Appraise(&j.rules[i], &all[i])
+		}
+	}
+	return all
+}
+
 // Rejudge works the findings out again from a recorded trace. It needs no bench
 // and gives what the trial gave.
 func Rejudge(job *Job, s *Scenario, t *signal.Trace) ([]rule.Finding, error) {
@@ -147,7 +167,7 @@ func Rejudge(job *Job, s *Scenario, t *signal.Trace) ([]rule.Finding, error) {
 	for _, sample := range t.Samples {
 		j.sample(sample)
 	}
-	return j.finish(t.End), nil
+	return j.appraised(t.End), nil
 }
 
 func newJudgement(job *Job, s *Scenario) (*judgement, error) {
@@ -155,7 +175,13 @@ func newJudgement(job *Job, s *Scenario) (*judgement, error) {
 	if err != nil {
 		return nil, err
 	}
-	monitor, err := rule.Compile(s.Rules, job.Judge)
+	var judge rule.Judge
+	var trial *appraise.Trial
+	if job.Appraiser != nil {
+		trial = job.Appraiser.Trial()
+		judge = trial.Judge
+	}
+	monitor, err := rule.Compile(s.Rules, judge)
 	if err != nil {
 		return nil, err
 	}
@@ -169,5 +195,5 @@ func newJudgement(job *Job, s *Scenario) (*judgement, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &judgement{detector: detector, monitor: monitor, watch: watch}, nil
+	return &judgement{detector: detector, monitor: monitor, watch: watch, rules: s.Rules, appraise: trial}, nil
 }

@@ -48,6 +48,11 @@ var layers = []struct {
 		"pintle/rig/fault":  "a budget is that of a bench that is well",
 		"pintle/rig/derive": "claims are not known to what holds them against a reading",
 	}},
+	{part: "pintle/rig/appraise", banned: map[string]string{
+		"pintle/rig/gate":   "a value is trusted for how it was measured, not for what the model thinks",
+		"pintle/rig/fault":  "how far a value may be trusted does not hang on what went wrong",
+		"pintle/rig/derive": "claims are held against values, not made from them",
+	}},
 	{part: "pintle/rig/derive", banned: map[string]string{
 		"pintle/rig/gate":   "a practitioner's figures are enough, the model is not asked",
 		"pintle/rig/rule":   "claims are worked out before anything is judged",

@@ -3,6 +3,7 @@ package rig
 import (
 	"time"
 
+	"pintle/rig/appraise"
 	"pintle/rig/fault"
 	"pintle/rig/gate"
 	"pintle/rig/motion"
@@ -51,15 +52,15 @@ type Step struct {
 
 // A Job is everything that one run needs besides its scenarios.
 type Job struct {
-	Gate   gate.Spec
-	Motion motion.Thresholds
-	Guard  Guard
-	Judge  rule.Judge    // nil: by rule.BySpan
-	Settle time.Duration // supply on before the script begins, unless the script puts it on itself
-	Rest   time.Duration // supply off before a trial, so that the controller forgets
-	Sag    float64       // supply-sag as a share of the full supply; 0: not told, and the gate moves as on the full one
-	Dip    float64       // supply-dip likewise
-	Limit  time.Duration // longest trial; 0: none; a trial that reaches it ends there
+	Gate      gate.Spec
+	Motion    motion.Thresholds
+	Guard     Guard
+	Appraiser *appraise.Appraiser // nil: nothing is appraised, and rule.BySpan decides
+	Settle    time.Duration       // supply on before the script begins, unless the script puts it on itself
+	Rest      time.Duration       // supply off before a trial, so that the controller forgets
+	Sag       float64             // supply-sag as a share of the full supply; 0: not told, and the gate moves as on the full one
+	Dip       float64             // supply-dip likewise
+	Limit     time.Duration       // longest trial; 0: none; a trial that reaches it ends there
 }
 
 // A Guard is the bench's own protection. It is no part of any scenario, and no

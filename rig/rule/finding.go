@@ -48,15 +48,56 @@ type Finding struct {
 	// Decided are the instants that decided it: the trigger and the answer, or
 	// the start and the end of a stretch; one or none where there are no two.
 	Decided []signal.Span
+
+	// Appraisal is how far a measured value can be trusted; nil where nobody said.
+	Appraisal *Appraisal `json:",omitempty"`
+}
+
+// An Appraisal is how far a measured value can be trusted, in the finding's unit.
+type Appraisal struct {
+	Value    int64        `json:"value"`    // best estimate
+	Standard int64        `json:"standard"` // its standard uncertainty, rounded up
+	Low      int64        `json:"low"`      // the coverage interval
+	High     int64        `json:"high"`
+	Broken   int64        `json:"broken"`           // probability that the limit is broken, given this value, in millionths
+	Decision string       `json:"decision"`         // what the decision rule said
+	Method   string       `json:"method"`           // how the interval was worked out
+	Beyond   bool         `json:"beyond,omitempty"` // the value is more than this: it had not ended when the rule was settled
+	Lines    []BudgetLine `json:"lines,omitempty"`
+}
+
+// A BudgetLine is one source of uncertainty in the finding's unit.
+type BudgetLine struct {
+	Source uint8 `json:"s"`           // number in the run's table of sources
+	Shift  int64 `json:"v,omitempty"` // by what the middle of the measured interval was corrected
+	Width  int64 `json:"w"`           // half-width, or standard deviation where the source is normal
+}
+
+// Interval holds the value as far as it is known: the coverage interval where the
+// finding was appraised, else all that was possible.
+func (f Finding) Interval() Interval {
+	if a := f.Appraisal; a != nil {
+		return Interval{a.Low, a.High}
+	}
+	return f.Value
+}
+
+// Best is the best estimate of the value.
+func (f Finding) Best() int64 {
+	if a := f.Appraisal; a != nil {
+		return a.Value
+	}
+	return f.Value.Mid()
 }
 
 // Margin is the room left to the limit in the worst case that the interval
 // allows, in the finding's unit: negative where that case breaks the limit.
 func (f Finding) Margin() int64 {
+	v := f.Interval()
 	if f.Sense == AtLeast {
-		return f.Value.Least - f.Limit
+		return v.Least - f.Limit
 	}
-	return f.Limit - f.Value.Most
+	return f.Limit - v.Most
 }
 
 // A Measured is a value that is to be judged, in the unit of its rule's findings.

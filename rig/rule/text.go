@@ -5,16 +5,18 @@ import (
 	"strings"
 )
 
-// ValueText is a finding's measured value with half the width of its interval,
-// such as 138.0 ms ± 1.5 ms: the half rounded up to two figures, the value to the
-// same place. Without a measurement it is empty.
+// ValueText is a finding's measured value with its expanded uncertainty or, where
+// it was not appraised, half the width of its interval, such as 138.0 ms ± 1.5 ms:
+// the half rounded up to two figures, the value to the same place. Without a
+// measurement it is empty.
 func (f Finding) ValueText() string {
 	if !f.Measured {
 		return ""
 	}
-	s := scaleOf(f)
-	half := (f.Value.Most - f.Value.Least + 1) / 2
+	s, half := scaleOf(f), f.half()
 	switch {
+	case f.Appraisal != nil && f.Appraisal.Beyond:
+		return "more than " + f.limitText()
 	case f.Unit == Times && half == 0 && f.Value.Most == 1:
 		return "once"
 	case f.Unit == Times && half == 0:
@@ -25,7 +27,13 @@ func (f Finding) ValueText() string {
 	}
 	place := placeOf(half)
 	half = (half + place - 1) / place * place
-	return s.write(nearest(f.Value.Mid(), place), place) + s.unit + " ± " + s.write(half, place) + s.unit
+	return s.write(nearest(f.Best(), place), place) + s.unit + " ± " + s.write(half, place) + s.unit
+}
+
+// half is the farther end of the interval from the best estimate.
+func (f Finding) half() int64 {
+	v, best := f.Interval(), f.Best()
+	return max(v.Most-best, best-v.Least)
 }
 
 // LimitText is a finding's limit with the side of it on which a value must be, or
@@ -53,7 +61,7 @@ func (f Finding) MarginText() string {
 		return ""
 	}
 	s, margin := scaleOf(f), f.Margin()
-	half := (f.Value.Most - f.Value.Least + 1) / 2
+	half := f.half()
 	if half == 0 && f.Unit != Times {
 		half = max(margin, -margin) / 100
 	}

@@ -32,6 +32,9 @@ func (c *check) finding() Finding {
 	return f
 }
 
+// UnitOf is the unit of what a pattern measures.
+func UnitOf(p Pattern) Unit { return unitOf(p) }
+
 func unitOf(p Pattern) Unit {
 	switch p {
 	case BoundedExistence:

@@ -1,0 +1,194 @@
+package appraise
+
+import (
+	"errors"
+	"fmt"
+
+	"pintle/rig/motion"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+	"pintle/rig/uncertainty"
+)
+
+// An Appraiser appraises what one bench measures. It may be used by several
+// goroutines at once.
+type Appraiser struct {
+	means    Means
+	decision Decision
+	memo     *uncertainty.Memo
+}
+
+// New makes an appraiser, or tells all that is wrong with the means or the decision.
+func New(m Means, d Decision) (*Appraiser, error) {
+	if err := errors.Join(m.Check(), d.Check()); err != nil {
+		return nil, fmt.Errorf("appraise: %w", err)
+	}
+	return &Appraiser{means: m, decision: d.filled(), memo: uncertainty.NewMemo(uncertainty.Simulation{Seed: 1})}, nil
+}
+
+// Decision is the decision in force.
+func (a *Appraiser) Decision() Decision { return a.decision }
+
+// A Trial appraises the findings of one trial at a time. It is used by one goroutine.
+type Trial struct {
+	*Appraiser
+	changes []motion.Change
+	scratch []term
+}
+
+// Trial gives a trial to appraise.
+func (a *Appraiser) Trial() *Trial { return &Trial{Appraiser: a} }
+
+// Reset forgets the trial before.
+func (t *Trial) Reset() { t.changes = t.changes[:0] }
+
+// Motor takes a change that the meter saw: an instant which is one of these is
+// uncertain in the way that a meter is.
+func (t *Trial) Motor(c motion.Change) { t.changes = append(t.changes, c) }
+
+// change finds the motor's change that a span is of.
+func (t *Trial) change(s signal.Span) (motion.Change, bool) {
+	for i := len(t.changes) - 1; i >= 0; i-- {
+		if t.changes[i].Span == s {
+			return t.changes[i], true
+		}
+	}
+	return motion.Change{}, false
+}
+
+// Judge decides on a measured value. It is a rule.Judge.
+func (t *Trial) Judge(m rule.Measured) rule.Verdict {
+	if v, sure := t.clear(m); sure {
+		return v
+	}
+	o, _, err := t.outcome(m)
+	if err != nil {
+		return rule.Inconclusive
+	}
+	return verdictOf(o.Decision)
+}
+
+// clear decides where the budget need not be worked out: what is counted, and what
+// lies so far from its limit that no guard band reaches it.
+func (t *Trial) clear(m rule.Measured) (rule.Verdict, bool) {
+	if rule.UnitOf(m.Rule.Pattern) == rule.Times || beyond(m) {
+		return rule.BySpan(m.Value, m.Limit, m.Sense), true
+	}
+	value, lines := t.terms(m)
+	if len(lines) == 0 {
+		return rule.BySpan(m.Value, m.Limit, m.Sense), true
+	}
+	reach := 1.0 // for what is rounded
+	for _, l := range lines {
+		width := l.width
+		if l.source.source().Distribution == normal {
+			width *= 6 // no interval of 99.99 % reaches farther
+		}
+		reach += width * 1.1
+	}
+	reach *= max(1, float64(t.decision.Rule.GuardPercent)/100)
+	over := value - float64(m.Limit)
+	if m.Sense == rule.AtLeast {
+		over = -over
+	}
+	switch {
+	case over < -reach:
+		return rule.Pass, true
+	case over > reach:
+		return rule.Fail, true
+	}
+	return 0, false
+}
+
+// beyond says that a value is only known to be more than its limit: what was to end
+// had not ended by then. That much is certain.
+func beyond(m rule.Measured) bool {
+	return m.Sense == rule.AtMost && m.Value.Least == m.Value.Most && m.Value.Least > m.Limit && m.Decided[1].Width() == 0 &&
+		rule.UnitOf(m.Rule.Pattern) == rule.Nanoseconds
+}
+
+// outcome works the budget out and applies the decision rule.
+func (t *Trial) outcome(m rule.Measured) (uncertainty.Outcome, uncertainty.Evaluation, error) {
+	value, lines := t.terms(m)
+	e, err := t.memo.Evaluate(t.budget(m.Rule.Name, unitName(m), value, lines))
+	if err != nil {
+		return uncertainty.Outcome{}, e, fmt.Errorf("appraise %q: %w", m.Rule.Name, err)
+	}
+	x, err := e.Reading()
+	if err != nil {
+		return uncertainty.Outcome{}, e, fmt.Errorf("appraise %q: %w", m.Rule.Name, err)
+	}
+	return t.decision.Rule.Decide(x, limits(m)), e, nil
+}
+
+func limits(m rule.Measured) uncertainty.Limits {
+	if m.Sense == rule.AtLeast {
+		return uncertainty.AtLeast(m.Limit)
+	}
+	return uncertainty.AtMost(m.Limit)
+}
+
+func unitName(m rule.Measured) string {
+	switch rule.UnitOf(m.Rule.Pattern) {
+	case rule.Microamperes:
+		return "µA"
+	case rule.Millionths:
+		return "millionths"
+	}
+	return "ns"
+}
+
+// verdictOf maps a decision to a verdict. What is conditional is inconclusive: a
+// pass is only ever said of what is clear of its limit.
+func verdictOf(d uncertainty.Decision) rule.Verdict {
+	switch d {
+	case uncertainty.Pass:
+		return rule.Pass
+	case uncertainty.Fail:
+		return rule.Fail
+	}
+	return rule.Inconclusive
+}
+
+// Appraise adds to a finding of this trial how far its value can be trusted.
+func (t *Trial) Appraise(r *rule.Rule, f *rule.Finding) {
+	if !f.Measured || f.Sense == rule.NoSense || f.Unit == rule.Times {
+		return
+	}
+	m := rule.Measured{Rule: r, Value: f.Value, Limit: f.Limit, Sense: f.Sense}
+	copy(m.Decided[:], f.Decided)
+	if len(f.Decided) == 1 {
+		m.Decided[1] = m.Decided[0]
+	}
+	if beyond(m) {
+		f.Appraisal = &rule.Appraisal{Value: f.Value.Least, Low: f.Value.Least, High: f.Value.Most, Broken: 1_000_000,
+			Decision: uncertainty.Fail.String(), Method: "none", Beyond: true}
+		return
+	}
+	value, lines := t.terms(m)
+	if len(lines) == 0 {
+		return
+	}
+	kept := recorded(lines)
+	o, e, err := t.outcome(m)
+	if err != nil {
+		return
+	}
+	x, err := e.Reading()
+	if err != nil {
+		return
+	}
+	_ = value
+	f.Appraisal = &rule.Appraisal{Value: x.Value, Standard: x.Standard, Low: x.Low, High: x.High, Broken: o.BrokenMillionths,
+		Decision: o.Decision.String(), Method: e.Used.String(), Lines: kept}
+	if o.Decision == uncertainty.ConditionalPass || o.Decision == uncertainty.ConditionalFail {
+		f.Reason = fmt.Sprintf("%s: %s, and the limit is %s", words(o.Decision), f.ValueText(), f.LimitText())
+	}
+}
+
+func words(d uncertainty.Decision) string {
+	if d == uncertainty.ConditionalPass {
+		return "conditional pass"
+	}
+	return "conditional fail"
+}
