@@ -16,6 +16,8 @@ type BenchFile struct {
 	Lines   yamlfile.Map[LineFile] `key:"lines" need:"yes" names:"line" doc:"the lines between bench and controller, and how they are wired"`
 	Meter   MeterFile              `key:"meter" need:"yes" doc:"the meter of the motor current"`
 	Motor   MotorFile              `key:"motor" doc:"when a current counts as a running motor"`
+	Clock   quantity.Measure       `key:"clock error" unit:"number" limit:"0 to 0.01" default:"0.005 %" doc:"by how much of a time the bench's clock may be off"`
+	Decides DecisionFile           `key:"decision" doc:"how a verdict is reached from an uncertain value"`
 	Guard   GuardFile              `key:"guard" need:"yes" doc:"the bench's own protection, which no scenario can change"`
 	Settle  quantity.Duration      `key:"settle" default:"1s" doc:"how long the supply is on before a script begins"`
 	Longest quantity.Duration      `key:"longest trial" default:"10min" limit:"positive" doc:"a trial that reaches this ends there"`
@@ -35,6 +37,13 @@ type MotorFile struct {
 	RunsAbove  quantity.Amperage `key:"runs above" default:"1.5A" limit:"positive" doc:"at or above this a standing motor has started"`
 	StopsBelow quantity.Amperage `key:"stops below" default:"1A" limit:"positive" doc:"below this a running motor has stopped"`
 	Settle     quantity.Duration `key:"settle" default:"20ms" doc:"how long a change must last before it counts"`
+}
+
+// A DecisionFile is how a verdict is reached from an uncertain value.
+type DecisionFile struct {
+	Rule     yamlfile.Text    `key:"rule" words:"simple acceptance|guarded acceptance|guarded rejection|four-way" default:"four-way" doc:"simple acceptance passes what reads within its limit; guarded acceptance what does so by the guard band; guarded rejection fails only what reads beyond by the guard band; four-way does both, and calls what lies between conditional"`
+	Guard    quantity.Measure `key:"guard band" unit:"number" limit:"0.01 to 10" default:"100 %" doc:"as a part of the expanded uncertainty; simple acceptance has none"`
+	Coverage quantity.Measure `key:"coverage" unit:"number" limit:"0.5 to 0.9999" default:"95 %" doc:"probability that the stated interval holds the true value"`
 }
 
 // A GuardFile is the bench's own protection.
@@ -124,6 +133,9 @@ func (b *BenchFile) check() yamlfile.Mistakes {
 			at, other = runs, stops
 		}
 		bad = append(bad, at.Wrong(fmt.Sprintf("the motor would stop below %v and run only above %v", stops.Value, runs.Value), yamlfile.Expected("stops below at most runs above, which is "+other.Text)))
+	}
+	if d := b.Decides; d.Rule.Text == "simple acceptance" && d.Guard.Given() {
+		bad = append(bad, d.Guard.Wrong("simple acceptance has no guard band", yamlfile.Expected("rule: guarded acceptance, or no guard band")))
 	}
 	if g := b.Guard; g.MostCurrent.Given() && g.MostCurrent.Value <= b.Motor.RunsAbove.Value && g.MostCurrent.Value > 0 {
 		bad = append(bad, g.MostCurrent.Wrong("the guard would trip before the motor counts as running", yamlfile.Expected("more than "+b.Motor.RunsAbove.Value.String())))

@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"fmt"
+	"time"
 
 	"pintle/scenarios/quantity"
 	"pintle/scenarios/yamlfile"
@@ -16,11 +17,17 @@ type MeterFile struct {
 	Window     quantity.Duration `key:"window" doc:"the time that a reading averages; the interval where it is not given"`
 	Least      quantity.Duration `key:"least delay" default:"0s" doc:"from the end of that time to the bench, at least"`
 	Most       quantity.Duration `key:"most delay" default:"2ms" doc:"from the end of that time to the bench, at most"`
+	Bridge     quantity.Duration `key:"serial bridge" default:"0s" doc:"by which a serial bridge may hold a reading back besides; those for USB do so for up to 16 ms as they come, 1 ms where that is set"`
 	Resolution quantity.Amperage `key:"resolution" need:"yes" limit:"positive" doc:"one step of the reading"`
 	Noise      quantity.Amperage `key:"noise" default:"0A" doc:"standard deviation of a reading"`
+	Gain       quantity.Measure  `key:"gain error" unit:"number" limit:"0 to 0.5" default:"1 %" doc:"by how much of a current the reading may be off"`
+	Zero       quantity.Amperage `key:"zero error" default:"0A" doc:"and by how much whatever the current is"`
 	Range      quantity.Amperage `key:"range" need:"yes" limit:"positive" doc:"the largest current that it can read"`
 	Invert     yamlfile.Switch   `key:"invert" doc:"yes where it reads opening currents as negative"`
 }
+
+// Latest is the longest time from the end of a reading's window to the bench.
+func (m *MeterFile) Latest() time.Duration { return m.Most.Value + m.Bridge.Value }
 
 // A SerialFile is what a meter at a serial port speaks.
 type SerialFile struct {

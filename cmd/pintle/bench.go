@@ -2,28 +2,72 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"pintle/drivers/virtual"
 	"pintle/rig"
+	"pintle/rig/appraise"
 	"pintle/rig/motion"
+	"pintle/rig/uncertainty"
 	"pintle/scenarios"
 )
 
 // rigJob gives the conductor what a job folder says.
-func rigJob(job *scenarios.Job) *rig.Job {
+func rigJob(job *scenarios.Job) (*rig.Job, error) {
+	appraiser, err := appraiserOf(job)
+	if err != nil {
+		return nil, err
+	}
 	b, battery := &job.Bench, batteryOf(job)
 	return &rig.Job{
 		Sag: battery.Sagging / battery.OpenCircuit, Dip: battery.Dipped / battery.OpenCircuit,
-		Gate: job.Gate.Spec,
-		Motion: motion.Thresholds{Runs: b.Motor.RunsAbove.Value, Stops: b.Motor.StopsBelow.Value,
-			Settle: b.Motor.Settle.Value},
+		Gate:   job.Gate.Spec,
+		Motion: thresholdsOf(job),
 		Guard: rig.Guard{MostCurrent: b.Guard.MostCurrent.Value, LongestDrive: b.Guard.LongestDrive.Value,
 			MeterSilence: b.Guard.MeterSilence.Value},
-		Settle: b.Settle.Value,
-		Rest:   restOf(job),
-		Limit:  b.Longest.Value,
+		Settle:    b.Settle.Value,
+		Rest:      restOf(job),
+		Limit:     b.Longest.Value,
+		Appraiser: appraiser,
+	}, nil
+}
+
+// appraiserOf says how far what this bench measures can be trusted, and decides by
+// it.
+func appraiserOf(job *scenarios.Job) (*appraise.Appraiser, error) {
+	b, m := &job.Bench, &job.Bench.Meter
+	a, err := appraise.New(appraise.Means{
+		Interval: m.Interval.Value, Window: m.Window.Value, Least: m.Least.Value, Most: m.Most.Value, Bridge: m.Bridge.Value,
+		Noise: m.Noise.Value, Resolution: m.Resolution.Value, Gain: millionths(m.Gain.Value), Zero: m.Zero.Value,
+		Clock: millionths(b.Clock.Value), Motion: thresholdsOf(job),
+	}, decisionOf(job))
+	if err != nil {
+		return nil, usage(fmt.Errorf("bench.yaml: %w", err))
 	}
+	return a, nil
+}
+
+func millionths(share float64) int64 { return int64(math.Round(share * 1e6)) }
+
+// decisionRules are the words of the bench file.
+var decisionRules = map[string]uncertainty.RuleKind{
+	"simple acceptance": uncertainty.SimpleAcceptance, "guarded acceptance": uncertainty.GuardedAcceptance,
+	"guarded rejection": uncertainty.GuardedRejection, "four-way": uncertainty.FourWay,
+}
+
+func decisionOf(job *scenarios.Job) appraise.Decision {
+	d := &job.Bench.Decides
+	r := uncertainty.Rule{Kind: decisionRules[d.Rule.Text]}
+	if r.Kind != uncertainty.SimpleAcceptance {
+		r.GuardPercent = int(math.Round(d.Guard.Value * 100))
+	}
+	return appraise.Decision{Rule: r, Coverage: d.Coverage.Value}
+}
+
+func thresholdsOf(job *scenarios.Job) motion.Thresholds {
+	m := &job.Bench.Motor
+	return motion.Thresholds{Runs: m.RunsAbove.Value, Stops: m.StopsBelow.Value, Settle: m.Settle.Value}
 }
 
 // restOf is how long a real controller is left without supply before a trial. A
@@ -43,7 +87,7 @@ func virtualConfig(job *scenarios.Job) virtual.Config {
 	config.Lines = job.Lines()
 	config.Battery = batteryOf(job)
 	config.Motor = motorOf(job, config.Battery)
-	spread := (m.Most.Value - m.Least.Value) / 2
+	spread := (m.Latest() - m.Least.Value) / 2
 	config.Meter = virtual.MeterConfig{Interval: m.Interval.Value, Window: m.Window.Value,
 		Latency: m.Least.Value + spread, Spread: spread - spread/8, Jitter: spread / 8,
 		Noise: m.Noise.Value, Resolution: m.Resolution.Value, Range: m.Range.Value}

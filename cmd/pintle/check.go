@@ -101,7 +101,7 @@ func timed(p rule.Pattern) bool { return p >= rule.MinimumDuration && p <= rule.
 // reading to the end of the next, widened by the doubt in the meter's delay.
 func doubtOf(job *scenarios.Job) time.Duration {
 	m := &job.Bench.Meter
-	return (m.Window.Value + m.Interval.Value + m.Most.Value - m.Least.Value) / 2
+	return (m.Window.Value + m.Interval.Value + m.Latest() - m.Least.Value) / 2
 }
 
 // duration tells how long a run of one trial each will take, and what it saves
@@ -110,7 +110,10 @@ func (a *app) duration(ctx context.Context, job *scenarios.Job, all []scenarios.
 	if len(all) == 0 {
 		return nil
 	}
-	w := &prover{job: job, chosen: all, trials: 1, seed: 1}
+	w, err := newProver(job, all, 1, 1)
+	if err != nil {
+		return err
+	}
 	took, which := make([]time.Duration, len(all)), make([]int, len(all))
 	for i := range which {
 		which[i] = i

@@ -57,7 +57,8 @@ func verdictsAt(t *testing.T, claim string, part float64) (failed, other []strin
 		}
 	}
 	require.NotEmpty(t, chosen, "no scenario tests the claim")
-	w := &prover{job: job, chosen: chosen, trials: 3, seed: 1}
+	w, err := newProver(job, chosen, 3, 1)
+	require.NoError(t, err)
 	cells, err := w.perform(context.Background(), nil, which, nil, 1)
 	require.NoError(t, err)
 	for i, c := range cells {

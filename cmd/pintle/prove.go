@@ -105,15 +105,27 @@ const tooLong = 5 * time.Minute
 
 // A prover performs scenarios with one controller after another.
 type prover struct {
-	job    *scenarios.Job
-	chosen []scenarios.Scenario
-	trials int
-	seed   uint64
+	job       *scenarios.Job
+	conducted *rig.Job
+	chosen    []scenarios.Scenario
+	trials    int
+	seed      uint64
+}
+
+func newProver(job *scenarios.Job, chosen []scenarios.Scenario, trials int, seed uint64) (*prover, error) {
+	conducted, err := rigJob(job)
+	if err != nil {
+		return nil, err
+	}
+	return &prover{job, conducted, chosen, trials, seed}, nil
 }
 
 // prove performs everything with every controller, several controllers at once.
 func prove(ctx context.Context, job *scenarios.Job, chosen []scenarios.Scenario, o proveOptions) (*proof.Proof, error) {
-	w := &prover{job, chosen, max(o.trials, o.sound), o.seed}
+	w, err := newProver(job, chosen, max(o.trials, o.sound), o.seed)
+	if err != nil {
+		return nil, err
+	}
 	rows, defects := seeded()
 	p := &proof.Proof{Rows: rows}
 	var all, brief, lengthy []int
@@ -121,7 +133,6 @@ func prove(ctx context.Context, job *scenarios.Job, chosen []scenarios.Scenario,
 		all = append(all, i)
 		p.Scenarios = append(p.Scenarios, proof.Scenario{Name: chosen[i].Name, Group: chosen[i].Group})
 	}
-	var err error
 	took := make([]time.Duration, len(chosen))
 	if p.Sound, err = w.perform(ctx, nil, all, took, runtime.NumCPU()); err != nil {
 		return nil, err
@@ -202,7 +213,7 @@ func (w *prover) perform(ctx context.Context, defects []string, which []int, too
 	config.Controller.Defects = defects
 	cells := make([]proof.Cell, len(w.chosen))
 	var mu sync.Mutex
-	plan := rig.Plan{Job: rigJob(w.job), Trials: w.trials, Seed: w.seed, Workers: workers, Brief: true,
+	plan := rig.Plan{Job: w.conducted, Trials: w.trials, Seed: w.seed, Workers: workers, Brief: true,
 		Open: func() (rig.Bench, rig.Facts, error) {
 			b, err := virtual.New(config, 0)
 			if err != nil {

@@ -132,6 +132,10 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 	if err != nil {
 		return nil, err
 	}
+	conducted, err := rigJob(job)
+	if err != nil {
+		return nil, err
+	}
 	facts, first, err := firstBench(open)
 	if err != nil {
 		return nil, void(fmt.Errorf("open the bench: %w", err))
@@ -147,7 +151,7 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 	p := &performance{job: job, log: log, ledger: newLedger(runID(began), job, chosen, facts, o),
 		tells: newProgress(a.err, len(chosen)*o.trials)}
 	p.run.Began = began
-	p.plan = rig.Plan{Job: rigJob(job), Trials: o.trials, Seed: o.seed, Workers: min(o.workers, most),
+	p.plan = rig.Plan{Job: conducted, Trials: o.trials, Seed: o.seed, Workers: min(o.workers, most),
 		Open: reuse(first, facts, open), Sink: p.sink}
 	for _, s := range chosen {
 		p.plan.Scenarios = append(p.plan.Scenarios, s.Scenario)

@@ -28,7 +28,7 @@ func meterConfig(job *scenarios.Job) meter.Config {
 	m := &job.Bench.Meter
 	s := m.Serial
 	c := meter.Config{Port: s.Port.Text, Protocol: s.Protocol.Text, Baud: s.Baud.Value, Invert: m.Invert.On,
-		Interval: m.Interval.Value, Window: m.Window.Value, Least: m.Least.Value, Most: m.Most.Value,
+		Interval: m.Interval.Value, Window: m.Window.Value, Least: m.Least.Value, Most: m.Latest(),
 		Resolution: m.Resolution.Value, Noise: m.Noise.Value, Range: m.Range.Value,
 		Silence: job.Bench.Guard.MeterSilence.Value}
 	c.Text.Unit = s.Unit.Text

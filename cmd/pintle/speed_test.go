@@ -18,8 +18,10 @@ func BenchmarkFullSet(b *testing.B) {
 	job, err := scenarios.Demo()
 	require.NoError(b, err)
 	config := virtualConfig(job)
+	conducted, err := rigJob(job)
+	require.NoError(b, err)
 	var simulated time.Duration
-	plan := rig.Plan{Job: rigJob(job), Trials: 59, Seed: 1, Workers: 1,
+	plan := rig.Plan{Job: conducted, Trials: 59, Seed: 1, Workers: 1,
 		Open: func() (rig.Bench, rig.Facts, error) {
 			v, err := virtual.New(config, 0)
 			if err != nil {
