@@ -37,6 +37,7 @@ type MotorFile struct {
 	RunsAbove  quantity.Amperage `key:"runs above" default:"1.5A" limit:"positive" doc:"at or above this a standing motor has started"`
 	StopsBelow quantity.Amperage `key:"stops below" default:"1A" limit:"positive" doc:"below this a running motor has stopped"`
 	Settle     quantity.Duration `key:"settle" default:"20ms" doc:"how long a change must last before it counts"`
+	Swing      quantity.Duration `key:"swing" default:"500us" doc:"how long the current takes from running to nothing, or the other way; some electrical time constants of the motor"`
 }
 
 // A DecisionFile is how a verdict is reached from an uncertain value.

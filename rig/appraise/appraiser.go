@@ -165,7 +165,7 @@ func (t *Trial) Appraise(r *rule.Rule, f *rule.Finding) {
 			Decision: uncertainty.Fail.String(), Method: "none", Beyond: true}
 		return
 	}
-	value, lines := t.terms(m)
+	_, lines := t.terms(m)
 	if len(lines) == 0 {
 		return
 	}
@@ -178,7 +178,6 @@ func (t *Trial) Appraise(r *rule.Rule, f *rule.Finding) {
 	if err != nil {
 		return
 	}
-	_ = value
 	f.Appraisal = &rule.Appraisal{Value: x.Value, Standard: x.Standard, Low: x.Low, High: x.High, Broken: o.BrokenMillionths,
 		Decision: o.Decision.String(), Method: e.Used.String(), Lines: kept}
 	if o.Decision == uncertainty.ConditionalPass || o.Decision == uncertainty.ConditionalFail {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"math/bits"
+	"time"
 
 	"pintle/rig/motion"
 	"pintle/rig/rule"
@@ -70,9 +71,9 @@ func nominal(m rule.Measured) float64 {
 func magnitude(x int64) int64 { return max(x, -x) }
 
 // ids are the sources of one end.
-var ids = [2]struct{ edge, look, window, noise, delay, bridge SourceID }{
-	{EdgeStart, LookStart, WindowStart, NoiseStart, DelayStart, BridgeStart},
-	{EdgeEnd, LookEnd, WindowEnd, NoiseEnd, DelayEnd, BridgeEnd},
+var ids = [2]struct{ edge, look, window, noise, delay, bridge, swing SourceID }{
+	{EdgeStart, LookStart, WindowStart, NoiseStart, DelayStart, BridgeStart, SwingStart},
+	{EdgeEnd, LookEnd, WindowEnd, NoiseEnd, DelayEnd, BridgeEnd, SwingEnd},
 }
 
 // instant adds what is uncertain about one end; sign is +1 for the later one.
@@ -88,16 +89,28 @@ func (t *Trial) instant(lines []term, s signal.Span, sign float64) []term {
 	m := &t.means
 	share, doubt, slope := crossing(m.Motion, c)
 	window := float64(m.Window)
-	look := float64(s.Width() - m.Window - (m.Most - m.Least) - m.Bridge)
+	// Readings farther apart than their delays can explain were really so.
+	delay := m.Most - m.Least + m.Bridge
+	look := max(s.Width()-m.Window-2*delay, time.Duration(max(1, c.Readings))*m.Interval)
 	lines = append(lines,
-		term{source: id.look, width: max(look, float64(m.Interval)) / 2},
+		term{source: id.look, width: float64(look) / 2},
 		term{source: id.window, shift: sign * (share - 0.5) * window, width: doubt * window},
 		term{source: id.delay, width: float64(m.Most-m.Least) / 2},
-		term{source: id.bridge, width: float64(m.Bridge) / 2})
+		term{source: id.bridge, width: float64(m.Bridge) / 2},
+		term{source: id.swing, shift: sign * swings(c) * float64(m.Swing) / 2, width: float64(m.Swing) / 2})
 	if slope > 0 {
 		lines = append(lines, term{source: id.noise, width: float64(m.Noise) / slope * window})
 	}
 	return lines
+}
+
+// swings says on which side of a step, which carries the same charge, a current that
+// takes its time crosses the threshold: a falling one later, a rising one sooner.
+func swings(c motion.Change) float64 {
+	if c.Is == motion.Stopped {
+		return +1
+	}
+	return -1
 }
 
 // Of a level that readings tell this part may be wrong: it ripples, and a motor that

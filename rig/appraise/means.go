@@ -17,6 +17,7 @@ type Means struct {
 	Least      time.Duration // from the end of the window to the bench, without the bridge
 	Most       time.Duration
 	Bridge     time.Duration  // by which a serial bridge may hold a reading back besides
+	Swing      time.Duration  // that the current takes from one level to the other
 	Noise      signal.Current // standard deviation of a reading
 	Resolution signal.Current // one step of a reading
 	Gain       int64          // the meter may read so many millionths more or less than there is
@@ -38,7 +39,7 @@ func (m Means) Check() error {
 		what  string
 		value int64
 	}{
-		{"window", int64(m.Window)}, {"least delay", int64(m.Least)}, {"bridge's delay", int64(m.Bridge)}, {"noise", int64(m.Noise)},
+		{"window", int64(m.Window)}, {"least delay", int64(m.Least)}, {"bridge's delay", int64(m.Bridge)}, {"swing", int64(m.Swing)}, {"noise", int64(m.Noise)},
 		{"resolution", int64(m.Resolution)}, {"gain error", m.Gain}, {"zero error", int64(m.Zero)}, {"clock's error", m.Clock},
 	} {
 		if x.value < 0 {

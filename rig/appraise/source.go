@@ -25,6 +25,8 @@ const (
 	ReadGain    SourceID = 16
 	ReadZero    SourceID = 17
 	LoadBounds  SourceID = 18
+	SwingStart  SourceID = 19
+	SwingEnd    SourceID = 20
 )
 
 // A Source is one thing that makes a value uncertain.
@@ -45,6 +47,7 @@ const (
 		"without readings of both, anywhere in the window"
 	assumesNoise  = "the reading's noise over the slope of the mean, which goes from one level to the other in one window"
 	assumesDelay  = "the meter's delay lies anywhere between the least and the most that the bench file states"
+	assumesSwing  = "the current takes up to the bench file's time from one level to the other: falling, it crosses the threshold later than a step would by up to that, rising, sooner"
 	assumesBridge = "a serial bridge holds bytes back for anything up to its timer"
 )
 
@@ -68,6 +71,8 @@ var Sources = []Source{
 	{ReadGain, "gain of the meter", rectangular, "the bench file's figure, of the limit or of what was measured if that is more"},
 	{ReadZero, "zero of the meter", rectangular, "the bench file's figure"},
 	{LoadBounds, "course between readings", rectangular, "between two readings the current was no less than the smaller and no more than the larger"},
+	{SwingStart, "start: swing of the current", rectangular, assumesSwing},
+	{SwingEnd, "end: swing of the current", rectangular, assumesSwing},
 }
 
 func (id SourceID) source() Source {

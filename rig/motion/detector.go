@@ -52,6 +52,8 @@ type Detector struct {
 	last        signal.Instant // From of the last sample read as the settled state; see Final
 	away        signal.Instant // To of the first sample after that one
 	old, older  signal.Current // of the last two samples read as the settled state
+	since       int            // samples since the last one read as the settled state
+	run         int            // of them when the present reading began
 	began       signal.Instant // To of the first sample of the present reading
 	previous    signal.Instant // From of the sample before, while the state is Unknown
 	isAway      bool           // away holds
@@ -97,9 +99,10 @@ func (d *Detector) Sample(s signal.Sample) (Change, bool) {
 // unsettled takes a sample that is not, or follows one that was not, of the
 // settled state.
 func (d *Detector) unsettled(s signal.Sample) (Change, bool) {
+	d.since++
 	if r := d.thresholds.reading(d.reading, s.Current); r != d.reading || !d.isSeen {
 		d.read(r)
-		d.began = s.To
+		d.began, d.run = s.To, d.since
 		if d.state == Unknown {
 			d.last = s.From
 			if d.isSeen {
@@ -109,7 +112,7 @@ func (d *Detector) unsettled(s signal.Sample) (Change, bool) {
 	}
 	d.previous, d.isSeen = s.From, true
 	if d.reading == d.state {
-		d.last, d.isAway = s.From, false
+		d.last, d.isAway, d.since = s.From, false, 0
 		d.old, d.older = s.Current, d.old
 		return Change{}, false
 	}
@@ -124,14 +127,14 @@ func (d *Detector) unsettled(s signal.Sample) (Change, bool) {
 
 // settle makes the present reading the settled state.
 func (d *Detector) settle(s signal.Sample) Change {
-	c := Change{Was: d.state, Is: d.reading, Span: signal.Span{Early: d.last, Late: d.began}}
+	c := Change{Was: d.state, Is: d.reading, Span: signal.Span{Early: d.last, Late: d.began}, Readings: d.run}
 	if c.Was.Moving() && c.Is == Stopped {
-		c.Span.Late = d.away
+		c.Span.Late, c.Readings = d.away, 1
 	}
 	if c.Was != Unknown && s.To > d.began {
 		c.Before, c.After, c.Levels = d.older, s.Current, true
 	}
-	d.state, d.last, d.isAway = c.Is, s.From, false
+	d.state, d.last, d.isAway, d.since = c.Is, s.From, false, 0
 	d.old, d.older = s.Current, s.Current
 	return c
 }

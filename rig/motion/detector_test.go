@@ -43,7 +43,7 @@ func feed(t require.TestingT, d *Detector, list []signal.Sample) []Change {
 			require.GreaterOrEqual(t, c.Span.Early, final, "a change began before what was said to be final")
 			require.LessOrEqual(t, c.Span.Early, c.Span.Late)
 			require.Equal(t, c.Is, d.State())
-			c.Before, c.After, c.Levels = 0, 0, false // TestLevels looks at these
+			c.Before, c.After, c.Levels, c.Readings = 0, 0, false, 0 // TestLevels looks at these
 			changes = append(changes, c)
 		}
 		require.GreaterOrEqual(t, d.Final(), final, "final went back")
@@ -67,15 +67,18 @@ func TestLevels(t *testing.T) {
 		return all
 	}
 	of := func(was, is State, before, after signal.Current) Change {
-		return Change{Was: was, Is: is, Before: before * signal.Ampere, After: after * signal.Ampere, Levels: true}
+		return Change{Was: was, Is: is, Before: before * signal.Ampere, After: after * signal.Ampere, Levels: true, Readings: 1}
 	}
-	first := Change{Is: Stopped}
+	first := Change{Is: Stopped, Readings: 1}
 	assert.Equal(t, []Change{first, of(Stopped, Opening, 0, 7), of(Opening, Stopped, 8, 0)},
 		levels(usual, 0, 0, 0, 0, 0, 4, 9, 9, 9, 7, 8, 8, 6, 0, 0, 0, 0, 0))
 	at := usual
 	at.Settle = 0
-	assert.Equal(t, []Change{first, {Was: Stopped, Is: Opening}}, levels(at, 0, 0, 0, 8, 8),
+	assert.Equal(t, []Change{first, {Was: Stopped, Is: Opening, Readings: 1}}, levels(at, 0, 0, 0, 8, 8),
 		"one reading alone may be of the very window")
+	twitch := of(Stopped, Opening, 0, 8)
+	twitch.Readings = 3
+	assert.Equal(t, []Change{first, twitch}, levels(usual, 0, 0, 0, 0, 0, -8, -8, 8, 8, 8, 8, 8), "two readings of neither lie between")
 }
 
 func span(early, late int) signal.Span {

@@ -46,6 +46,10 @@ type Change struct {
 	// going over. Levels says that there were such readings.
 	Before, After signal.Current
 	Levels        bool
+
+	// Readings is how many readings after the last of the old state the one came
+	// that ends the span: 1 where no reading lay between.
+	Readings int
 }
 
 // Thresholds say when a current counts as a moving motor.
