@@ -20,13 +20,24 @@ type Run struct {
 	Controller Controller   `json:"controller"`
 	Bench      Bench        `json:"bench"`
 	Seed       uint64       `json:"seed,string"`
-	Trials     int          `json:"trials"` // of each scenario, as asked for
-	Decision   string       `json:"decision"`
-	Files      []File       `json:"files"` // everything that the run rests on, by name
+	Trials     int          `json:"trials"`                  // of each scenario, as asked for
+	Decision   string       `json:"decision"`                // the decision rule in full
+	DecisionBy string       `json:"decisionBy,omitempty"`    // and in a few words
+	Coverage   int64        `json:"coverage,omitempty"`      // probability that a stated interval holds the value, in millionths
+	Sources    []Source     `json:"uncertainties,omitempty"` // what the lines of the budgets are of
+	Files      []File       `json:"files"`                   // everything that the run rests on, by name
 	Scenarios  []Scenario   `json:"scenarios"`
 	LeftOut    []LeftOut    `json:"leftOut,omitempty"` // scenarios of the job that could not be performed in it
 	Verdict    rule.Verdict `json:"verdict"`
 	Reason     string       `json:"reason,omitempty"` // of a run that did not end in the ordinary way
+}
+
+// A Source is something that makes a measured value uncertain.
+type Source struct {
+	Number       uint8  `json:"number"`
+	Name         string `json:"name"`
+	Distribution string `json:"distribution"`
+	Assumes      string `json:"assumes"`
 }
 
 // A Controller is the thing that was put to the test.

@@ -8,6 +8,7 @@ import (
 
 	"pintle/reports"
 	"pintle/rig"
+	"pintle/rig/appraise"
 	"pintle/rig/rule"
 	"pintle/scenarios"
 )
@@ -21,10 +22,11 @@ type ledger struct {
 
 // newLedger sets out all that is known of a run before it begins.
 func newLedger(id string, job *scenarios.Job, chosen []scenarios.Scenario, facts rig.Facts, o runOptions) *ledger {
+	decision := decisionOf(job)
 	run := &reports.Run{
 		ID: id, Program: "pintle " + version(), Job: job.Title, Place: job.Place, Gate: job.Gate.Spec.Title,
 		Controller: controllerOf(job), Bench: benchOf(job, facts), Seed: o.seed, Trials: o.trials,
-		Decision: decision,
+		Decision: decision.Text(), DecisionBy: decision.Name(), Coverage: millionths(decision.Coverage), Sources: sources(),
 	}
 	for _, f := range job.Files {
 		sum := sha256.Sum256(f.Text)
@@ -41,10 +43,14 @@ func newLedger(id string, job *scenarios.Job, chosen []scenarios.Scenario, facts
 	return &ledger{run: run}
 }
 
-// decision is the decision rule of rule.BySpan, in words.
-const decision = "A requirement is passed only where the whole interval of the measured value keeps its limit, " +
-	"and failed only where the whole interval breaks it. Where the limit lies inside the interval, and where a " +
-	"requirement was never put to the test, the verdict is inconclusive."
+// sources is the table of what makes values uncertain, as it goes into the record.
+func sources() []reports.Source {
+	var all []reports.Source
+	for _, s := range appraise.Sources {
+		all = append(all, reports.Source{Number: uint8(s.ID), Name: s.Name, Distribution: s.Distribution.String(), Assumes: s.Assumes})
+	}
+	return all
+}
 
 func controllerOf(job *scenarios.Job) reports.Controller {
 	c := job.Controller

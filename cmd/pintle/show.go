@@ -20,19 +20,29 @@ import (
 
 func showCommand(a *app) *cobra.Command {
 	var file, svg string
+	var budget bool
 	c := &cobra.Command{
 		Use:   "show RUN [SCENARIO[/TRIAL]]",
 		Short: "findings and a strip chart",
 		Long: `Shows a run, or one scenario of it with the findings of its tightest trial and that trial's
-strip chart. RUN is a run's name as pintle log prints it, its beginning, or "last".`,
+strip chart. RUN is a run's name as pintle log prints it, its beginning, or "last".
+
+--budget prints the uncertainty budget of each of the trial's findings instead: what
+makes the value uncertain, by how much, and what is assumed.`,
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(_ *cobra.Command, args []string) error {
 			return withRun(file, args[0], func(log *logbook.Logbook, run *reports.Run) error {
 				if len(args) == 1 {
-					if svg != "" {
+					switch {
+					case svg != "":
 						return usage(errors.New("--svg needs a scenario: pintle show RUN SCENARIO --svg FILE"))
+					case budget:
+						return usage(errors.New("--budget needs a scenario: pintle show RUN SCENARIO --budget"))
 					}
 					return summary.Write(a.out, run, summary.Options{})
+				}
+				if budget {
+					return a.budgets(run, args[1])
 				}
 				return a.show(log, run, args[1], svg)
 			})
@@ -40,7 +50,18 @@ strip chart. RUN is a run's name as pintle log prints it, its beginning, or "las
 	}
 	logFlag(c, &file)
 	c.Flags().StringVar(&svg, "svg", "", "write the strip chart to `FILE` instead")
+	c.Flags().BoolVar(&budget, "budget", false, "print the uncertainty budget of each finding")
+	c.MarkFlagsMutuallyExclusive("svg", "budget")
 	return c
+}
+
+// budgets prints the budgets of a trial.
+func (a *app) budgets(run *reports.Run, what string) error {
+	s, trial, err := find(run, what)
+	if err != nil {
+		return usage(err)
+	}
+	return summary.Budgets(a.out, run, s.Name, s.Trials[trial].Number, summary.Options{})
 }
 
 func (a *app) show(log *logbook.Logbook, run *reports.Run, what, svg string) error {

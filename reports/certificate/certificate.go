@@ -42,7 +42,7 @@ func (s *sheet) front() {
 	s.rehearsal()
 	s.identity()
 
-	tables := []func(){s.overview, s.claims}
+	tables := []func(){s.overview, s.claims, s.doubts}
 	closing := func() { s.limits(); s.signatures() }
 	room := s.measure(closing) + 2
 	for len(tables) > 0 && s.measure(tables[0])+room <= s.left() {

@@ -175,12 +175,12 @@ func outcome(sc *reports.Scenario) string {
 // about it.
 func (s *sheet) findings(l layout, sc *reports.Scenario) {
 	several := len(sc.Trials) > 1
-	last := column{"tested", 0.09, true}
+	last := column{"tested", 0.08, true}
 	if several {
-		last = column{"in trial", 0.09, true}
+		last = column{"in trial", 0.08, true}
 	}
-	t := &table{points: l.points, columns: []column{{"verdict", 0.125, false}, {"requirement", 0.385, false}, {"limit", 0.13, false},
-		{"measured", 0.17, false}, {"to spare", 0.10, false}, last}}
+	t := &table{points: l.points, columns: []column{{"verdict", 0.125, false}, {"requirement", 0.305, false}, {"limit", 0.125, false},
+		{"measured", 0.165, false}, {"to spare", 0.095, false}, {"risk", 0.105, false}, last}}
 	for i := range sc.Rules {
 		t.row(findingRow(sc, i, several)...)
 	}
@@ -195,7 +195,7 @@ func findingRow(sc *reports.Scenario, i int, several bool) []cell {
 	r, j := sc.Rules[i], judgedOf(sc, i)
 	name := say(first(r.Name, fmt.Sprintf("rule %d", i+1)))
 	if !j.known {
-		return []cell{verdictCell(j.verdict), name.under("nothing was found of it: it was not judged", faint), {}, {}, {}, {}}
+		return []cell{verdictCell(j.verdict), name.under("nothing was found of it: it was not judged", faint), {}, {}, {}, {}, {}}
 	}
 	if j.verdict != rule.Pass {
 		name = name.under(first(j.finding.Reason, j.trial.Reason, "no reason was given"), faint)
@@ -205,7 +205,7 @@ func findingRow(sc *reports.Scenario, i int, several bool) []cell {
 	if several {
 		last = fmt.Sprint(j.trial.Number)
 	}
-	return []cell{verdictCell(j.verdict), name, say(unbroken(limit)), say(unbroken(value)), say(unbroken(spare)), say(last)}
+	return []cell{verdictCell(j.verdict), name, say(unbroken(limit)), say(unbroken(value)), say(unbroken(spare)), say(unbroken(risk(j))), say(last)}
 }
 
 const mostTroubles = 4

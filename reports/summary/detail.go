@@ -42,10 +42,10 @@ func Detail(w io.Writer, run *reports.Run, scenario string, trial int, o Options
 }
 
 func (p *page) finding(s *reports.Scenario, t *reports.Trial, f rule.Finding) {
-	name, source := fmt.Sprintf("rule %d", f.Rule+1), ""
+	name, source := ruleName(s, f), ""
 	if f.Rule >= 0 && f.Rule < len(s.Rules) {
 		r := s.Rules[f.Rule]
-		name, source = r.Name, r.Source
+		source = r.Source
 		if len(r.Claims) > 0 {
 			source += ", by the claim " + strings.Join(r.Claims, ", ")
 		}
@@ -53,6 +53,9 @@ func (p *page) finding(s *reports.Scenario, t *reports.Trial, f rule.Finding) {
 	p.wrapped(pad(reports.Standing(t, f).String(), verdictColumn), verdictColumn, name)
 	if f.Measured {
 		p.wrapped("", verdictColumn, figures(f))
+	}
+	if risk := reports.Risk(f); risk != "" {
+		p.wrapped("", verdictColumn, "probability that the limit is broken: "+risk)
 	}
 	if f.Reason != "" {
 		p.wrapped("", verdictColumn, f.Reason)

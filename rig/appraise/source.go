@@ -41,7 +41,7 @@ const (
 	rectangular = uncertainty.Rectangular
 	normal      = uncertainty.Normal
 
-	assumesEdge   = "the change came anywhere between the two instants that the bench recorded"
+	assumesEdge   = "the change of a line, or of what a reading is compared with, came anywhere between the two instants that the bench recorded"
 	assumesLook   = "the meter's readings know nothing of the event; from the last reading of the old state to the first of the new"
 	assumesWindow = "the current goes over from the level before to the level after like a step, and each level is known to a fifth; " +
 		"without readings of both, anywhere in the window"
@@ -53,8 +53,8 @@ const (
 
 // Sources is the table of all sources, by their numbers.
 var Sources = []Source{
-	{EdgeStart, "start: edge as recorded", rectangular, assumesEdge},
-	{EdgeEnd, "end: edge as recorded", rectangular, assumesEdge},
+	{EdgeStart, "start: as recorded", rectangular, assumesEdge},
+	{EdgeEnd, "end: as recorded", rectangular, assumesEdge},
 	{LookStart, "start: meter interval", rectangular, assumesLook},
 	{LookEnd, "end: meter interval", rectangular, assumesLook},
 	{WindowStart, "start: averaging window", rectangular, assumesWindow},

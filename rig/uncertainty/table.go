@@ -31,7 +31,7 @@ func (l Linear) Table(in Scale) string {
 		in = Scale{l.Unit, 1}
 	}
 	var t table
-	t.row("Budget of " + l.Quantity + ", in " + in.Unit)
+	t.wrap("", "Budget of "+l.Quantity+", in "+in.Unit)
 	t.rule('=')
 	t.row(fmt.Sprintf("%-15s %11s %-6s %8s %8s %5s %7s %8s %3s",
 		"input", "value", "shape", "half", "u", "dof", "c", "c·u", "%"))
