@@ -9,30 +9,32 @@ import (
 	"github.com/spf13/cobra"
 
 	"pintle/rig"
-	"pintle/rig/rule"
 	"pintle/scenarios"
 )
 
 func checkCommand(a *app) *cobra.Command {
-	return &cobra.Command{
+	var everyRule bool
+	c := &cobra.Command{
 		Use:   "check [DIR]",
-		Short: "check every file, and say what this meter cannot decide",
+		Short: "check every file, and say what this bench cannot decide",
 		Long: `Checks every file of a job folder and tells all mistakes at once. Where there are none it
-says which rules the meter cannot decide, because their limit is no longer than the doubt
-in a measured time, and how long a run of all scenarios will take: it rehearses each on the
-virtual bench with a sound simulated controller.`,
+works out for every rule the best uncertainty that this bench can reach, says which claims
+it cannot decide and what would, and how long a run of all scenarios will take: it
+rehearses each on the virtual bench with a sound simulated controller.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			dir := ""
 			if len(args) > 0 {
 				dir = args[0]
 			}
-			return a.check(c.Context(), dir)
+			return a.check(c.Context(), dir, everyRule)
 		},
 	}
+	c.Flags().BoolVar(&everyRule, "rules", false, "tell the uncertainty of every rule, not only the least certain of each claim")
+	return c
 }
 
-func (a *app) check(ctx context.Context, dir string) error {
+func (a *app) check(ctx context.Context, dir string, everyRule bool) error {
 	job, err := loadJob(dir)
 	if err != nil {
 		return err
@@ -52,7 +54,10 @@ func (a *app) check(ctx context.Context, dir string) error {
 			fmt.Fprintf(a.out, "  %s does not apply: %s\n", s.Name, s.NotApplicable)
 		}
 	}
-	undecidable := a.feasibility(job, applicable)
+	undecidable, err := a.feasibility(job, applicable, everyRule)
+	if err != nil {
+		return err
+	}
 	if err := a.duration(ctx, job, applicable); err != nil {
 		return err
 	}
@@ -76,32 +81,6 @@ func (a *app) soundness(job *scenarios.Job) error {
 		a.paragraph("warning: " + why + "; pintle derive shows the reasoning")
 	}
 	return nil
-}
-
-// feasibility tells the doubt in a time that this meter measures, and the rules
-// whose limits are within it.
-func (a *app) feasibility(job *scenarios.Job, all []scenarios.Scenario) int {
-	doubt := doubtOf(job)
-	fmt.Fprintf(a.out, "a time between an edge and the motor's answer is known to ± %v with this meter\n", doubt)
-	n := 0
-	for i := range all {
-		for _, r := range all[i].Rules {
-			if r.Limit > 0 && r.Limit <= 2*doubt && timed(r.Pattern) {
-				n++
-				fmt.Fprintf(a.out, "  %s cannot be decided: %q has a limit of %v\n    a meter with a shorter interval or a steadier delay could\n", r.Source, r.Name, r.Limit)
-			}
-		}
-	}
-	return n
-}
-
-func timed(p rule.Pattern) bool { return p >= rule.MinimumDuration && p <= rule.BoundedInvariance }
-
-// doubtOf is half the span of a change that the meter sees: from the start of one
-// reading to the end of the next, widened by the doubt in the meter's delay.
-func doubtOf(job *scenarios.Job) time.Duration {
-	m := &job.Bench.Meter
-	return (m.Window.Value + m.Interval.Value + m.Latest() - m.Least.Value) / 2
 }
 
 // duration tells how long a run of one trial each will take, and what it saves

@@ -149,9 +149,11 @@ func (n needs) complain(r *Rule, wrong func(string, ...any)) {
 	}
 }
 
-// limit gives the sense and the limit of a rule that measures.
-func (c *check) limit() (Sense, int64) {
-	r := c.rule
+func (c *check) limit() (Sense, int64) { return LimitOf(c.rule) }
+
+// LimitOf gives the sense and the limit of a rule that measures, in the unit of its
+// findings.
+func LimitOf(r *Rule) (Sense, int64) {
 	switch r.Pattern {
 	case BoundedExistence:
 		return AtMost, int64(r.Count)
