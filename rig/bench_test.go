@@ -38,7 +38,7 @@ func BenchmarkVirtualTrial(b *testing.B) {
 	require.NoError(b, err)
 	c := rig.NewConductor(barrier(), bench, bench.Facts(), nil)
 	s := eight()
-	o, err := c.Perform(&s, 1)
+	o, err := c.Perform(&s, 1, rig.Day{})
 	require.NoError(b, err)
 	require.Equal(b, rule.Pass, o.Verdict, o.Reason)
 	var simulated time.Duration
@@ -46,7 +46,7 @@ func BenchmarkVirtualTrial(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		seed++
-		o, err := c.Perform(&s, seed)
+		o, err := c.Perform(&s, seed, rig.Day{})
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -90,7 +90,7 @@ func TestASampleCostsNoAllocation(t *testing.T) {
 	s := eight()
 	samples := 0
 	perform := func() {
-		o, err := c.Perform(&s, 1)
+		o, err := c.Perform(&s, 1, rig.Day{})
 		require.NoError(t, err)
 		samples = len(o.Trace.Samples)
 	}

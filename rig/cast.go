@@ -12,31 +12,57 @@ import (
 type part struct {
 	scenario *Scenario
 	faults   []fault.Fault // what is wrong with the lines, and the sensors' own bounce
-	gate     *gate.Model
+	gates    map[machine]*gate.Model
 	*judgement
+}
+
+// gateOf gives the gate of a day.
+func (p *part) gateOf(spec *gate.Spec, d Day) (*gate.Model, error) {
+	kind := d.machine()
+	if spec.Machine == nil {
+		kind = machine{1, 0} // a gate by the stopwatch moves alike on every day
+	}
+	if g, ok := p.gates[kind]; ok {
+		return g, nil
+	}
+	that := *spec
+	if spec.Machine != nil && d.Varied {
+		m := spec.Machine.On(kind.load, kind.kelvin)
+		that.Machine = &m
+	}
+	g, err := gate.New(&that, p.scenario.Start)
+	if err != nil {
+		return nil, fmt.Errorf("prepare the gate for scenario %s: %w", p.scenario.Name, err)
+	}
+	p.gates[kind] = g
+	return g, nil
 }
 
 // prepare gets everything ready for a trial: what the scenario needs is made once and
 // used again.
-func (c *Conductor) prepare(s *Scenario, seed uint64) error {
+func (c *Conductor) prepare(s *Scenario, seed uint64, day Day) error {
 	p, ok := c.cast[s]
 	if !ok {
 		j, err := newJudgement(c.job, s)
 		if err != nil {
 			return fmt.Errorf("prepare scenario %s: %w", s.Name, err)
 		}
-		g, err := gate.New(&c.job.Gate, s.Start)
-		if err != nil {
-			return fmt.Errorf("prepare the gate for scenario %s: %w", s.Name, err)
-		}
-		p = &part{s, withBounces(&c.job.Gate, s.Faults), g, j}
+		p = &part{s, withBounces(&c.job.Gate, s.Faults), map[machine]*gate.Model{}, j}
 		c.cast[s] = p
+	}
+	g, err := p.gateOf(&c.job.Gate, day)
+	if err != nil {
+		return err
 	}
 	if b, ok := c.bench.(Reseeder); ok {
 		b.Reset(seed)
 	}
-	c.part, c.seed = p, seed
+	if b, ok := c.bench.(Varier); ok {
+		b.Vary(day)
+	}
+	c.part, c.seed, c.day, c.gate = p, seed, day, g
 	c.gate.Reset(s.Start)
+	c.supply(0)
 	c.lines.reset()
 	c.trace.Reset()
 	c.samples, c.sags, c.dips = 0, false, false

@@ -5,6 +5,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"pintle/rig/gate"
 	"pintle/rig/motion"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
@@ -27,6 +28,8 @@ type Conductor struct {
 	seen     Observation
 	origin   signal.Instant
 	seed     uint64
+	day      Day
+	gate     *gate.Model
 	lines    futures
 	trace    signal.Trace
 	samples  int  // since the origin
@@ -58,8 +61,8 @@ const patience = 100 * time.Millisecond
 // the scenario; whatever is wrong with the bench makes the trial void instead.
 // The bench is left safe in every case. The outcome's trace is valid until the
 // next call.
-func (c *Conductor) Perform(s *Scenario, seed uint64) (Outcome, error) {
-	if err := c.prepare(s, seed); err != nil {
+func (c *Conductor) Perform(s *Scenario, seed uint64, day Day) (Outcome, error) {
+	if err := c.prepare(s, seed, day); err != nil {
 		return Outcome{}, err
 	}
 	err := c.perform()
@@ -292,6 +295,13 @@ func (c *Conductor) weaken(o *Observation) error {
 	default:
 		return nil
 	}
+	c.supply(o.Span.Mid())
+	c.lines.follow(c.gate, c.now())
+	return c.tell()
+}
+
+// supply tells the gate what the battery has left.
+func (c *Conductor) supply(at signal.Instant) {
 	share := 1.0
 	switch {
 	case c.dips:
@@ -299,9 +309,10 @@ func (c *Conductor) weaken(o *Observation) error {
 	case c.sags:
 		share = c.job.Sag
 	}
-	c.gate.Supply(share, o.Span.Mid())
-	c.lines.follow(c.gate, c.now())
-	return c.tell()
+	if c.day.Varied {
+		share = float64(share * c.day.Battery)
+	}
+	c.gate.Supply(share, at)
 }
 
 // tell lets the faults at the lines and plans those whose future has changed.
@@ -385,7 +396,7 @@ func (c *Conductor) mark(text string) {
 // outcome sums a trial up.
 func (c *Conductor) outcome(took time.Duration) Outcome {
 	c.trace.End = max(c.final(), 0)
-	o := Outcome{Seed: c.seed, Took: took, Trace: &c.trace}
+	o := Outcome{Seed: c.seed, Day: c.day, Took: took, Trace: &c.trace}
 	if c.brief {
 		o.Findings = c.finish(c.trace.End)
 	} else {

@@ -76,7 +76,7 @@ func perform(t *testing.T, job *rig.Job, s rig.Scenario, change func(*virtual.Co
 	}
 	bench, err := virtual.New(config, 1)
 	require.NoError(t, err)
-	o, err := rig.NewConductor(job, bench, bench.Facts(), nil).Perform(&s, 7)
+	o, err := rig.NewConductor(job, bench, bench.Facts(), nil).Perform(&s, 7, rig.Day{})
 	require.NoError(t, err)
 	return o
 }

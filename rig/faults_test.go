@@ -47,7 +47,7 @@ func tamper(t *testing.T, job *rig.Job, s rig.Scenario, change func(o *rig.Obser
 			}
 		}
 	}}
-	o, err := rig.NewConductor(job, b, inner.Facts(), nil).Perform(&s, 7)
+	o, err := rig.NewConductor(job, b, inner.Facts(), nil).Perform(&s, 7, rig.Day{})
 	require.NoError(t, err)
 	return o, b
 }
@@ -108,7 +108,7 @@ func TestAFailingBenchIsVoidNotAnError(t *testing.T) {
 		return v.Next(until)
 	}}
 	s := cycle()
-	o, err := rig.NewConductor(barrier(), b, inner.Facts(), nil).Perform(&s, 1)
+	o, err := rig.NewConductor(barrier(), b, inner.Facts(), nil).Perform(&s, 1, rig.Day{})
 	require.NoError(t, err)
 	assert.Equal(t, rule.Void, o.Verdict)
 	assert.Contains(t, o.Reason, gone.Error())
@@ -174,7 +174,7 @@ func TestAStopFromOutsideIsVoid(t *testing.T) {
 		return v.Next(until)
 	}}
 	s := cycle()
-	o, err := rig.NewConductor(barrier(), b, inner.Facts(), &stop).Perform(&s, 1)
+	o, err := rig.NewConductor(barrier(), b, inner.Facts(), &stop).Perform(&s, 1, rig.Day{})
 	require.NoError(t, err)
 	assert.Equal(t, rule.Void, o.Verdict)
 	assert.Equal(t, "interrupted", o.Troubles[0].Code)

@@ -15,8 +15,9 @@ type Plan struct {
 	Scenarios []Scenario
 	Trials    int
 	Seed      uint64
-	Workers   int  // side by side; more than one only on a virtual bench
-	Brief     bool // outcomes come without samples: for those who want nothing but verdicts
+	Workers   int                                  // side by side; more than one only on a virtual bench
+	Day       func(scenario string, trial int) Day // nil: every day is the ordinary one
+	Brief     bool                                 // outcomes come without samples: for those who want nothing but verdicts
 	Open      func() (Bench, Facts, error)
 	// Sink takes each outcome as it comes. It may be called from several
 	// goroutines at once, and the outcome's trace is the sink's until it returns.
@@ -78,7 +79,11 @@ func work(p *Plan, stop *atomic.Bool, tasks <-chan task) (err error) {
 	}
 	for t := range tasks {
 		s := &p.Scenarios[t.scenario]
-		o, err := c.Perform(s, Seed(p.Seed, s.Name, t.trial))
+		var day Day
+		if p.Day != nil {
+			day = p.Day(s.Name, t.trial)
+		}
+		o, err := c.Perform(s, Seed(p.Seed, s.Name, t.trial), day)
 		if err != nil {
 			return err
 		}

@@ -39,7 +39,7 @@ func (s *script) begin(c *Conductor) {
 	}
 	c.lines.drive(signal.Supply, signal.Edge{At: now, Level: signal.Made})
 	c.mark("supply on")
-	s.until = now.Add(c.job.Settle)
+	s.until = now.Add(c.job.Settle + c.day.Wait)
 }
 
 // switchesOn says whether the first thing that the script does to the supply is to

@@ -76,6 +76,7 @@ type Outcome struct {
 	Scenario int // index into the run's scenarios
 	Trial    int // from 1
 	Seed     uint64
+	Day      Day
 	Verdict  rule.Verdict
 	Reason   string // of a verdict other than pass, in words
 	Findings []rule.Finding

@@ -24,6 +24,8 @@ type Bench struct {
 	edgeAt   signal.Instant
 	edgeLine signal.Line
 
+	share float64 // of the voltages that the Config has, on this day
+
 	sensed      [2]rig.Observation // what the drive lines did at now and nobody has asked for yet
 	sensedCount int
 }
@@ -58,14 +60,30 @@ func NewWith(c Config, seed uint64, controller Controller) (*Bench, error) {
 
 // Reset makes the bench as new, from another seed, in the memory that it has.
 func (b *Bench) Reset(seed uint64) {
-	b.now, b.closed, b.sensedCount = 0, false, 0
+	b.now, b.closed, b.sensedCount, b.share = 0, false, 0, 1
 	for l := range b.lines {
 		b.lines[l].reset()
 	}
 	b.findEdge()
 	b.motor.reset()
+	b.motor.warm(0)
 	b.meter.reset(mix(seed ^ 0x6d65746572))
 	b.controller.Reset(mix(seed^0x626f617264), &b.motor)
+}
+
+// Vary gives the bench a day other than the ordinary one. It comes right after Reset.
+func (b *Bench) Vary(d rig.Day) {
+	if !d.Varied {
+		return
+	}
+	volts := b.c.Battery.OpenCircuit
+	b.share = max(0, d.Battery*(volts+float64(b.c.Battery.VoltsPerCelsius*d.Kelvin))/volts)
+	b.motor.warm(d.Kelvin)
+	b.motor.heavier, b.motor.burden = d.Load, d.Load
+	b.meter.at = signal.Instant(d.Meter * float64(b.c.Meter.Interval))
+	if c, ok := b.controller.(interface{ wakeAt(phase float64) }); ok {
+		c.wakeAt(d.Loop)
+	}
 }
 
 // Facts say what the bench is.
@@ -167,7 +185,7 @@ func (b *Bench) supply() float64 {
 	if b.made(signal.SupplyDip) {
 		volts = min(volts, b.c.Battery.Dipped)
 	}
-	return volts
+	return float64(volts * b.share)
 }
 
 func (b *Bench) made(line signal.Line) bool { return b.lines[line].level == signal.Made }

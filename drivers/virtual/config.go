@@ -27,6 +27,9 @@ type MotorConfig struct {
 	ClosingLoad float64 // the same while closing
 	Drag        float64 // part by which the loads are heavier while drag-load is made: 0.35 is 35 % more
 
+	// PerCelsius is the share by which Resistance rises for each degree.
+	PerCelsius float64
+
 	// ShortResistance is across the motor's leads while motor-short is made, in
 	// ohms. What flows through it counts as the motor's current, for the meter and
 	// for the controller.
@@ -40,6 +43,11 @@ type BatteryConfig struct {
 	Dipped      float64 // in volts, in place of OpenCircuit while supply-dip is made
 	Sagging     float64 // in volts, in place of OpenCircuit while supply-sag is made
 	Resistance  float64 // internal, cable included, in ohms
+
+	// VoltsPerCelsius and OhmsPerCelsius are by how much OpenCircuit and Resistance
+	// rise for each degree; the other voltages go with the first.
+	VoltsPerCelsius float64
+	OhmsPerCelsius  float64
 }
 
 // A MeterConfig describes the current meter. The phase of its samples is drawn

@@ -25,12 +25,16 @@ type motor struct {
 	whole    circuit
 	shunted  *[2]circuit // driven and not, with the resistor across the leads; nil where there is none
 	coasting *steps      // speed and load torque in place of current and speed
+	battery  BatteryConfig
+	usual    [2]time.Duration
+	weathers map[float64]weather // by kelvin
 
 	at      signal.Instant
 	regime  regime
 	locked  bool
 	shorted bool
 	burden  float64 // what the brake's torque is multiplied by
+	heavier float64 // what it is multiplied by without drag, on this day
 	source  float64 // volts of the bridge, signed; while off, of the supply
 	applied float64 // what the motor sees of them
 	off     bool
@@ -46,7 +50,7 @@ type motor struct {
 // newMotor works out the transitions. The fixed durations are the ones that will
 // be asked for most.
 func newMotor(c MotorConfig, b BatteryConfig, fixed [2]time.Duration) motor {
-	m := motor{c: c, whole: newCircuit(c, c.Resistance+b.Resistance, fixed)}
+	m := motor{c: c, whole: newCircuit(c, c.Resistance+b.Resistance, fixed), battery: b, usual: fixed, weathers: map[float64]weather{}}
 	m.whole.share, m.whole.part = 1, 1
 	j := c.Inertia
 	m.coasting = tabulate(matrix{{-c.Viscous / j, -1 / j, 0}, {0, 0, 0}, {0, 0, 0}})
@@ -56,7 +60,7 @@ func newMotor(c MotorConfig, b BatteryConfig, fixed [2]time.Duration) motor {
 func (m *motor) reset() {
 	m.circuit = &m.whole
 	m.at, m.regime, m.locked, m.shorted, m.off = 0, open, false, false, true
-	m.burden, m.source, m.applied, m.against, m.way = 1, 0, 0, 0, 0
+	m.burden, m.heavier, m.source, m.applied, m.against, m.way = 1, 1, 0, 0, 0, 0
 	m.steadyI, m.steadyW, m.i, m.w, m.steadyMeter, m.charge = 0, 0, 0, 0, 0, 0
 }
 
@@ -137,9 +141,9 @@ func (m *motor) rewire(i, w float64) {
 // drag makes the brake heavier by its drag, or as it was.
 func (m *motor) drag(at signal.Instant, drags bool) {
 	m.bring(at)
-	m.burden = 1
+	m.burden = m.heavier
 	if drags {
-		m.burden += m.c.Drag
+		m.burden += float64(m.heavier * m.c.Drag)
 	}
 	m.settle(m.current(), m.speed())
 }

@@ -47,6 +47,8 @@ type porter struct {
 	habits habits
 	shunt  Shunt
 	seed   random
+	phase  float64 // of the loop as the controller wakes for the first time
+	phased bool    // phase is given
 
 	inputs  [signal.LineCount]input
 	now     signal.Instant // of the latest plan or step
@@ -183,10 +185,16 @@ func (p *porter) power(at signal.Instant) {
 	}
 }
 
+// wakeAt gives the loop's phase as the controller wakes for the first time.
+func (p *porter) wakeAt(phase float64) { p.phase, p.phased = phase, true }
+
 // powerUp starts the loop at a phase of its own.
 func (p *porter) powerUp(at signal.Instant) {
 	p.powered, p.woken, p.failing = true, at, signal.Never
 	p.base, p.looks = at.Add(below(p.seed.next(), p.habits.Loop)), 0
+	if p.phased {
+		p.base, p.phased = at.Add(time.Duration(p.phase*float64(p.habits.Loop))), false
+	}
 	p.jitters = p.seed.next()
 	p.quiet = at.Add(p.habits.PowerUpQuiet)
 	for _, l := range watched {
