@@ -62,10 +62,10 @@ func (c *Conductor) prepare(s *Scenario, seed uint64, day Day) error {
 	}
 	c.part, c.seed, c.day, c.gate = p, seed, day, g
 	c.gate.Reset(s.Start)
+	c.samples, c.sags, c.dips = 0, false, false
 	c.supply(0)
 	c.lines.reset()
 	c.trace.Reset()
-	c.samples, c.sags, c.dips = 0, false, false
 	c.script.reset(s.Script, s.Repeat)
 	c.origin = c.bench.Now()
 	c.guard = newGuarding(c.job, c.origin)

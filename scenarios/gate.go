@@ -20,9 +20,17 @@ type GateFile struct {
 	ClosedStop   StopFile                 `key:"closed stop" doc:"what the gate does when it runs onto the closed stop"`
 	OpenStop     StopFile                 `key:"open stop" doc:"what the gate does when it runs onto the open stop"`
 	Parts        yamlfile.Map[PartFile]   `key:"parts" names:"part" doc:"what the controller's bridge and the motor stand of heating current"`
+	Varies       VariesFile               `key:"varies" doc:"what nature changes from trial to trial; the first trial of each scenario is as the files say"`
 	Sensors      yamlfile.Map[SensorFile] `key:"sensors" need:"yes" names:"sensor" doc:"the limits and Hall switches: the name of a line, and where on the way it makes"`
 
 	Spec gate.Spec
+}
+
+// A VariesFile is how far from the ordinary day trials go.
+type VariesFile struct {
+	Battery quantity.Measure `key:"battery" unit:"number" limit:"0 to 0.5" default:"0 %" doc:"its voltage may be lower by this part"`
+	Load    quantity.Measure `key:"load" unit:"number" limit:"0 to 1" default:"0 %" doc:"the gate may go heavier by this part"`
+	Cold    quantity.Measure `key:"colder" unit:"temperature" limit:"0 to 100" default:"0degC" doc:"it may be colder by so many degrees; of a gate that is given as a machine"`
 }
 
 // A TravelFile is how the gate moves in one direction.

@@ -17,6 +17,9 @@ func batteryOf(job *scenarios.Job) virtual.BatteryConfig {
 		ohms += m.Cable
 	}
 	b := virtual.BatteryConfig{Resistance: pick(v.Resistance, ohms)}.At(pick(v.Voltage, volts))
+	if m := job.Gate.Spec.Machine; m != nil {
+		b.VoltsPerCelsius, b.OhmsPerCelsius = m.Battery.VoltsPerCelsius, m.Battery.OhmsPerCelsius
+	}
 	if v.Sagging.Given() {
 		b.Sagging = v.Sagging.Value
 	}
@@ -45,10 +48,11 @@ func motorOf(job *scenarios.Job, b virtual.BatteryConfig) virtual.MotorConfig {
 	if g.Machine != nil {
 		own = g.Machine.Motor
 		own.Inertia = g.Machine.InertiaAtMotor()
+		own.PerCelsius = g.Machine.Motor.PerCelsius
 	}
 	m := virtual.MotorConfig{Resistance: v.Resistance.Value, Inductance: pick(v.Inductance, own.Inductance),
 		Constant: pick(v.Constant, own.Constant), Inertia: pick(v.Inertia, own.Inertia), Viscous: pick(v.Friction, own.Viscous),
-		Drag: v.Drag.Value, ShortResistance: v.Short.Value}
+		PerCelsius: own.PerCelsius, Drag: v.Drag.Value, ShortResistance: v.Short.Value}
 	if !v.Resistance.Given() {
 		m.Resistance = max(0.01, b.OpenCircuit/mostDrawn(job).Amperes()-b.Resistance)
 	}
