@@ -10,26 +10,29 @@ import (
 // A Run is all that one command performed. ID, Began and Ended are the only
 // fields that differ between two runs of the same job with the same seed.
 type Run struct {
-	ID         string       `json:"id"`
-	Began      time.Time    `json:"began"`
-	Ended      time.Time    `json:"ended"`
-	Program    string       `json:"program"` // name and version
-	Job        string       `json:"job"`     // title of the job
-	Place      string       `json:"place"`   // where the gate stands
-	Gate       string       `json:"gate"`
-	Controller Controller   `json:"controller"`
-	Bench      Bench        `json:"bench"`
-	Seed       uint64       `json:"seed,string"`
-	Trials     int          `json:"trials"`                  // of each scenario, as asked for
-	Decision   string       `json:"decision"`                // the decision rule in full
-	DecisionBy string       `json:"decisionBy,omitempty"`    // and in a few words
-	Coverage   int64        `json:"coverage,omitempty"`      // probability that a stated interval holds the value, in millionths
-	Sources    []Source     `json:"uncertainties,omitempty"` // what the lines of the budgets are of
-	Files      []File       `json:"files"`                   // everything that the run rests on, by name
-	Scenarios  []Scenario   `json:"scenarios"`
-	LeftOut    []LeftOut    `json:"leftOut,omitempty"` // scenarios of the job that could not be performed in it
-	Verdict    rule.Verdict `json:"verdict"`
-	Reason     string       `json:"reason,omitempty"` // of a run that did not end in the ordinary way
+	ID         string     `json:"id"`
+	Began      time.Time  `json:"began"`
+	Ended      time.Time  `json:"ended"`
+	Program    string     `json:"program"` // name and version
+	Job        string     `json:"job"`     // title of the job
+	Place      string     `json:"place"`   // where the gate stands
+	Gate       string     `json:"gate"`
+	Controller Controller `json:"controller"`
+	Bench      Bench      `json:"bench"`
+	Seed       uint64     `json:"seed,string"`
+	Trials     int        `json:"trials"`                  // of each scenario, as asked for
+	Decision   string     `json:"decision"`                // the decision rule in full
+	DecisionBy string     `json:"decisionBy,omitempty"`    // and in a few words
+	Coverage   int64      `json:"coverage,omitempty"`      // probability that a stated interval holds the value, in millionths
+	Sources    []Source   `json:"uncertainties,omitempty"` // what the lines of the budgets are of
+	// Demonstration is nil where nothing was to be demonstrated.
+	Demonstration *Demonstration `json:"demonstration,omitempty"`
+
+	Files     []File       `json:"files"` // everything that the run rests on, by name
+	Scenarios []Scenario   `json:"scenarios"`
+	LeftOut   []LeftOut    `json:"leftOut,omitempty"` // scenarios of the job that could not be performed in it
+	Verdict   rule.Verdict `json:"verdict"`
+	Reason    string       `json:"reason,omitempty"` // of a run that did not end in the ordinary way
 }
 
 // A Source is something that makes a measured value uncertain.
@@ -96,6 +99,7 @@ type Scenario struct {
 	Why     string       `json:"why"`
 	Rules   []Rule       `json:"rules"`
 	Trials  []Trial      `json:"trials"`
+	Shown   *Shown       `json:"shown,omitempty"` // of more than one trial
 	Verdict rule.Verdict `json:"verdict"`
 	Reason  string       `json:"reason,omitempty"`
 }
@@ -113,6 +117,7 @@ type Rule struct {
 type Trial struct {
 	Number   int            `json:"number"`
 	Seed     uint64         `json:"seed,string"`
+	Day      string         `json:"day,omitempty"` // what was not as usual: battery, load, temperature
 	Verdict  rule.Verdict   `json:"verdict"`
 	Reason   string         `json:"reason,omitempty"`
 	Findings []rule.Finding `json:"findings"`

@@ -303,14 +303,14 @@ func (c *Conductor) weaken(o *Observation) error {
 // supply tells the gate what the battery has left.
 func (c *Conductor) supply(at signal.Instant) {
 	share := 1.0
-	switch {
+	if c.day.Varied {
+		share = c.day.Battery
+	}
+	switch { // what comes in the battery's place is a supply of the bench, the same every day
 	case c.dips:
 		share = c.job.Dip
 	case c.sags:
 		share = c.job.Sag
-	}
-	if c.day.Varied {
-		share = float64(share * c.day.Battery)
 	}
 	c.gate.Supply(share, at)
 }

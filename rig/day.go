@@ -64,6 +64,14 @@ func (d Day) String() string {
 // have a day other than the ordinary one. It is told right after Reset.
 type Varier interface{ Vary(Day) }
 
+// steady is the day with nothing unusual but its phases.
+func (d Day) steady() Day {
+	if d.Varied {
+		d.Battery, d.Load, d.Kelvin = 1, 1, 0
+	}
+	return d
+}
+
 // machine is which of the machines of a job a day needs.
 type machine struct{ load, kelvin float64 }
 

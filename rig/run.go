@@ -7,6 +7,8 @@ import (
 	"hash/fnv"
 	"sync"
 	"sync/atomic"
+
+	"pintle/rig/rule"
 )
 
 // A Plan is all that a run is to perform.
@@ -15,17 +17,21 @@ type Plan struct {
 	Scenarios []Scenario
 	Trials    int
 	Seed      uint64
-	Workers   int                                  // side by side; more than one only on a virtual bench
-	Day       func(scenario string, trial int) Day // nil: every day is the ordinary one
-	Brief     bool                                 // outcomes come without samples: for those who want nothing but verdicts
-	Open      func() (Bench, Facts, error)
+	Workers   int // side by side; more than one only on a virtual bench
+	// Course, where there is one, makes the way of a scenario through its trials: told
+	// of each trial, in their order, whether it passed, it says whether the scenario is
+	// over. One worker then performs all trials of a scenario.
+	Course func() func(passed bool) (over bool)
+	Day    func(scenario string, trial int) Day // nil: every day is the ordinary one
+	Brief  bool                                 // outcomes come without samples: for those who want nothing but verdicts
+	Open   func() (Bench, Facts, error)
 	// Sink takes each outcome as it comes. It may be called from several
 	// goroutines at once, and the outcome's trace is the sink's until it returns.
 	Sink func(*Outcome) error
 }
 
-// task is one trial to perform.
-type task struct{ scenario, trial int }
+// task is the trials of a scenario that one worker is to perform.
+type task struct{ scenario, first, last int }
 
 // Run performs a plan. It ends early with an error where a bench cannot be
 // opened, a scenario cannot be prepared, or the sink refuses an outcome; a fault
@@ -56,9 +62,13 @@ func Run(ctx context.Context, p Plan) error {
 func deal(ctx context.Context, p *Plan, tasks chan<- task) {
 	defer close(tasks)
 	for s := range p.Scenarios {
-		for trial := 1; trial <= p.Trials; trial++ {
+		step := 1
+		if p.Course != nil {
+			step = p.Trials
+		}
+		for trial := 1; trial <= p.Trials; trial += step {
 			select {
-			case tasks <- task{s, trial}:
+			case tasks <- task{s, trial, trial + step - 1}:
 			case <-ctx.Done():
 				return
 			}
@@ -78,24 +88,52 @@ func work(p *Plan, stop *atomic.Bool, tasks <-chan task) (err error) {
 		c.Brief()
 	}
 	for t := range tasks {
-		s := &p.Scenarios[t.scenario]
-		var day Day
-		if p.Day != nil {
-			day = p.Day(s.Name, t.trial)
-		}
-		o, err := c.Perform(s, Seed(p.Seed, s.Name, t.trial), day)
-		if err != nil {
+		if err := p.performAll(c, facts, t, stop); err != nil {
 			return err
-		}
-		o.Scenario, o.Trial = t.scenario, t.trial
-		if err := p.Sink(&o); err != nil {
-			return fmt.Errorf("keep trial %d of %s: %w", t.trial, s.Name, err)
-		}
-		if !facts.Virtual && len(o.Troubles) > 0 {
-			return &o.Troubles[0]
 		}
 	}
 	return nil
+}
+
+// performAll performs the trials of a task, no more than its course needs.
+func (p *Plan) performAll(c *Conductor, facts Facts, t task, stop *atomic.Bool) error {
+	over := func(bool) bool { return false }
+	if p.Course != nil {
+		over = p.Course()
+	}
+	for trial := t.first; trial <= t.last && (trial == t.first || !stop.Load()); trial++ {
+		v, err := p.performOne(c, facts, t.scenario, trial)
+		if err != nil {
+			return err
+		}
+		if over(v == rule.Pass) {
+			break
+		}
+	}
+	return nil
+}
+
+func (p *Plan) performOne(c *Conductor, facts Facts, scenario, trial int) (rule.Verdict, error) {
+	s := &p.Scenarios[scenario]
+	var day Day
+	if p.Day != nil {
+		day = p.Day(s.Name, trial)
+	}
+	if s.Steady {
+		day = day.steady()
+	}
+	o, err := c.Perform(s, Seed(p.Seed, s.Name, trial), day)
+	if err != nil {
+		return rule.Unsettled, err
+	}
+	o.Scenario, o.Trial = scenario, trial
+	if err := p.Sink(&o); err != nil {
+		return rule.Unsettled, fmt.Errorf("keep trial %d of %s: %w", trial, s.Name, err)
+	}
+	if !facts.Virtual && len(o.Troubles) > 0 {
+		return rule.Unsettled, &o.Troubles[0]
+	}
+	return o.Verdict, nil
 }
 
 // Seed gives the seed of a trial. It depends on nothing but its arguments, so any

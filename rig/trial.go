@@ -20,7 +20,8 @@ type Scenario struct {
 	Start  gate.Start
 	Faults []fault.Fault
 	Script []Step
-	Repeat int // how often the script is performed, one time after the other; 0 counts as 1
+	Repeat int  // how often the script is performed, one time after the other; 0 counts as 1
+	Steady bool // battery, load and temperature are as usual in every trial
 	Rules  []rule.Rule
 	Claims []string // all claims that the rules or the script refer to, sorted
 }

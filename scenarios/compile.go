@@ -98,7 +98,7 @@ func (c *compiler) compile(name string, text []byte) (Scenario, yamlfile.Mistake
 	for _, x := range f.Script {
 		s.Script = append(s.Script, c.step(x))
 	}
-	s.Repeat = f.Repeat.Value
+	s.Repeat, s.Steady = f.Repeat.Value, f.Varies.Text == "phases"
 	taken := map[string]bool{}
 	for i := range f.Rules {
 		r, limit := c.rule(&f.Rules[i])

@@ -18,6 +18,7 @@ type ScenarioFile struct {
 	Needs  []LineName     `key:"needs" doc:"lines without which it makes no sense, beside those that it speaks of"`
 	Faults []FaultFile    `key:"faults" doc:"what is wrong with the lines"`
 	Script []StepFile     `key:"script" need:"yes" limit:"some" doc:"what happens, one thing after the other"`
+	Varies yamlfile.Text  `key:"varies" words:"all|phases" default:"all" doc:"what nature changes from trial to trial: all that gate.yaml says, or phases alone where the script rests on the usual battery, load and temperature"`
 	Repeat yamlfile.Count `key:"repeat" limit:"1 to 10000" doc:"how often the script is performed, one time after the other, in one trial"`
 	Rules  []RuleFile     `key:"rules" need:"yes" limit:"some" doc:"what the controller must do"`
 }

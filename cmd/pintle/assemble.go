@@ -9,6 +9,7 @@ import (
 	"pintle/reports"
 	"pintle/rig"
 	"pintle/rig/appraise"
+	"pintle/rig/reliability"
 	"pintle/rig/rule"
 	"pintle/scenarios"
 )
@@ -26,7 +27,7 @@ func newLedger(id string, job *scenarios.Job, chosen []scenarios.Scenario, facts
 	run := &reports.Run{
 		ID: id, Program: "pintle " + version(), Job: job.Title, Place: job.Place, Gate: job.Gate.Spec.Title,
 		Controller: controllerOf(job), Bench: benchOf(job, facts), Seed: o.seed, Trials: o.trials,
-		Decision: decision.Text(), DecisionBy: decision.Name(), Coverage: millionths(decision.Coverage), Sources: sources(),
+		Decision: decision.Text(), DecisionBy: decision.Name(), Coverage: millionths(decision.Coverage), Sources: sources(), Demonstration: o.shows.record(),
 	}
 	for _, f := range job.Files {
 		sum := sha256.Sum256(f.Text)
@@ -82,7 +83,7 @@ func scenarioOf(s *scenarios.Scenario) reports.Scenario {
 
 // take puts an outcome in its place.
 func (l *ledger) take(o *rig.Outcome) (string, reports.Trial) {
-	t := reports.Trial{Number: o.Trial, Seed: o.Seed, Verdict: o.Verdict, Reason: o.Reason, Findings: o.Findings,
+	t := reports.Trial{Number: o.Trial, Seed: o.Seed, Day: o.Day.String(), Verdict: o.Verdict, Reason: o.Reason, Findings: o.Findings,
 		Took: o.Took, Samples: len(o.Trace.Samples)}
 	for _, trouble := range o.Troubles {
 		t.Troubles = append(t.Troubles, trouble.Code+": "+trouble.Text)
@@ -104,11 +105,16 @@ func (l *ledger) keep(scenario int, t reports.Trial) {
 
 // settle sums trials up to scenarios, and scenarios to the run. A trial that was
 // asked for and did not happen leaves nothing that is a pass.
-func (l *ledger) settle(interrupted error) {
+func (l *ledger) settle(shows demonstration, interrupted error) {
 	verdicts := make([]rule.Verdict, 0, len(l.run.Scenarios))
 	for i := range l.run.Scenarios {
 		s := &l.run.Scenarios[i]
-		sumUp(s, l.run.Trials)
+		s.Shown = shows.shown(s)
+		asked := l.run.Trials
+		if s.Shown != nil && s.Shown.State != reliability.Continue && shows.test != nil {
+			asked = len(s.Trials) // it was decided, and needed no more
+		}
+		sumUp(s, asked)
 		verdicts = append(verdicts, s.Verdict)
 	}
 	l.run.Verdict = rule.Worst(verdicts...)
@@ -116,6 +122,10 @@ func (l *ledger) settle(interrupted error) {
 		l.run.Verdict, l.run.Reason = rule.Worst(l.run.Verdict, rule.Void), interrupted.Error()
 	}
 }
+
+// passed says that a trial counts as passed in a demonstration: nothing but a pass
+// does.
+func passed(v rule.Verdict) bool { return v == rule.Pass }
 
 func sumUp(s *reports.Scenario, asked int) {
 	s.Verdict = rule.Unsettled

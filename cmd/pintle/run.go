@@ -29,6 +29,10 @@ type runOptions struct {
 	seed                    uint64
 	log, junit, certificate string
 	json                    bool
+	demonstrate             string
+	allow                   int
+	sequential              bool
+	shows                   demonstration // what the three above come to
 }
 
 // errInterrupted is why a run that somebody stopped is void.
@@ -45,7 +49,15 @@ func runCommand(a *app) *cobra.Command {
 		Long: `Performs the scenarios of a job, each as often as asked, and prints a verdict for each.
 
 Without a job folder it performs the demo on the virtual bench, and leaves a
-logbook and a certificate in the folder ` + demoFolder + `.`,
+logbook and a certificate in the folder ` + demoFolder + `.
+
+One good trial is not a proof. --demonstrate 95/95 performs as many trials of each
+scenario as show, if all pass, that at least 95 % of all trials do, at 95 % confidence:
+59, by the success-run theorem in its classic form. From the second trial on, nature
+varies: when a press falls, how the contacts bounce, and what gate.yaml says under
+varies. With --sequential a scenario ends as soon as its trials decide; it counts the
+risk of rejecting a good controller as well, and so may take more trials than 59 where
+none fails.`,
 		ValidArgsFunction: completeScenarios,
 		RunE: func(c *cobra.Command, args []string) error {
 			dir, names := split(args)
@@ -54,6 +66,11 @@ logbook and a certificate in the folder ` + demoFolder + `.`,
 	}
 	f := c.Flags()
 	f.IntVar(&o.trials, "trials", 1, "how often each scenario is performed")
+	f.StringVar(&o.demonstrate, "demonstrate", "", "as many trials as show a reliability at a confidence, both in per cent, reliability first: `R/C`")
+	f.IntVar(&o.allow, "allow", 0, "with --demonstrate: failures that the plan allows; the verdict stays fail")
+	f.BoolVar(&o.sequential, "sequential", false, "with --demonstrate: end each scenario as soon as it is accepted or rejected")
+	c.MarkFlagsMutuallyExclusive("trials", "demonstrate")
+	c.MarkFlagsMutuallyExclusive("allow", "sequential")
 	f.IntVar(&o.workers, "workers", runtime.NumCPU(), "trials side by side, on the virtual bench")
 	f.Uint64Var(&o.seed, "seed", 1, "what the trials' chances are drawn from")
 	f.StringVar(&o.log, "log", "", "the logbook `FILE` (default: logbook.db in the job folder)")
@@ -70,6 +87,7 @@ type performance struct {
 	plan  rig.Plan
 	log   *logbook.Logbook
 	tells *progress
+	shows demonstration
 }
 
 func (a *app) run(ctx context.Context, dir string, names []string, o runOptions) error {
@@ -81,9 +99,13 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 	if err != nil {
 		return err
 	}
+	if o.shows, err = demonstrate(o); err != nil {
+		return err
+	}
 	if o.trials < 1 || o.workers < 1 {
 		return usage(fmt.Errorf("--trials and --workers take a number from 1 up"))
 	}
+	o.trials = o.shows.trials
 	o.defaults(dir)
 	p, err := a.prepare(job, chosen, o)
 	if err != nil {
@@ -95,7 +117,7 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 		performed = errInterrupted
 	}
 	p.run.Ended = time.Now().UTC().Truncate(time.Millisecond)
-	p.settle(performed)
+	p.settle(p.shows, performed)
 	if err := p.log.Finish(p.run); err != nil {
 		return void(fmt.Errorf("finish the run: %w", err))
 	}
@@ -148,11 +170,11 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 		return nil, errors.Join(usage(err), first.Close())
 	}
 	began := time.Now().UTC().Truncate(time.Millisecond)
-	p := &performance{job: job, log: log, ledger: newLedger(runID(began), job, chosen, facts, o),
+	p := &performance{job: job, log: log, shows: o.shows, ledger: newLedger(runID(began), job, chosen, facts, o),
 		tells: newProgress(a.err, len(chosen)*o.trials)}
 	p.run.Began = began
 	p.plan = rig.Plan{Job: conducted, Trials: o.trials, Seed: o.seed, Workers: min(o.workers, most),
-		Open: reuse(first, facts, open), Sink: p.sink}
+		Open: reuse(first, facts, open), Sink: p.sink, Day: days(job, o.seed), Course: o.shows.course()}
 	for _, s := range chosen {
 		p.plan.Scenarios = append(p.plan.Scenarios, s.Scenario)
 	}

@@ -24,7 +24,7 @@ type Bench struct {
 	edgeAt   signal.Instant
 	edgeLine signal.Line
 
-	share float64 // of the voltages that the Config has, on this day
+	share float64 // of its usual voltage that the battery has, on this day
 
 	sensed      [2]rig.Observation // what the drive lines did at now and nobody has asked for yet
 	sensedCount int
@@ -178,14 +178,14 @@ func (b *Bench) bridge() {
 
 // supply is the battery's voltage with nothing drawn.
 func (b *Bench) supply() float64 {
-	volts := b.c.Battery.OpenCircuit
+	volts := float64(b.c.Battery.OpenCircuit * b.share)
 	if b.made(signal.SupplySag) {
 		volts = b.c.Battery.Sagging
 	}
 	if b.made(signal.SupplyDip) {
 		volts = min(volts, b.c.Battery.Dipped)
 	}
-	return float64(volts * b.share)
+	return volts
 }
 
 func (b *Bench) made(line signal.Line) bool { return b.lines[line].level == signal.Made }

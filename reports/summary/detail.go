@@ -26,12 +26,21 @@ func Detail(w io.Writer, run *reports.Run, scenario string, trial int, o Options
 	if t.Reason != "" {
 		p.wrapped("", verdictColumn, t.Reason)
 	}
+	if t.Day != "" {
+		p.wrapped("", verdictColumn, "not as usual: "+t.Day)
+	}
+	if s.Shown != nil {
+		p.wrapped("", verdictColumn, "the scenario: "+s.Shown.Text())
+	}
 	for _, trouble := range t.Troubles {
 		p.wrapped("", verdictColumn, "bench: "+trouble)
 	}
 	for _, f := range t.Findings {
 		p.line("")
 		p.finding(s, t, f)
+		if tolerance := reports.ToleranceText(run, s, f.Rule); tolerance != "" {
+			p.wrapped("", verdictColumn, tolerance)
+		}
 	}
 	if len(t.Findings) == 0 {
 		p.line("")

@@ -1,0 +1,157 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"hash/fnv"
+	"math"
+	"time"
+
+	"pintle/reports"
+	"pintle/rig"
+	"pintle/rig/reliability"
+	"pintle/scenarios"
+)
+
+// A demonstration is what the trials are to show, and how many there are of it.
+type demonstration struct {
+	asked  bool
+	plan   reliability.Plan
+	fixed  int                     // trials of the plan
+	test   *reliability.Sequential // nil: the trials are all performed
+	trials int                     // of each scenario, at most
+}
+
+// demonstrate reads the flags. Without a demonstration it is as many trials as were
+// asked for.
+func demonstrate(o runOptions) (demonstration, error) {
+	d := demonstration{trials: o.trials}
+	if o.demonstrate == "" {
+		if o.sequential || o.allow > 0 {
+			return d, usage(errors.New("--sequential and --allow need --demonstrate, such as --demonstrate 95/95"))
+		}
+		return d, nil
+	}
+	var err error
+	if d.plan, err = reliability.ParsePlan(o.demonstrate); err != nil {
+		return d, usage(fmt.Errorf("--demonstrate: %w", err))
+	}
+	d.asked, d.plan.Allowed = true, o.allow
+	if d.fixed, err = d.plan.Trials(); err != nil {
+		return d, usage(fmt.Errorf("--demonstrate: %w", err))
+	}
+	d.trials = d.fixed
+	if o.sequential {
+		if d.test, err = d.plan.Sequential(reliability.Options{}); err != nil {
+			return d, usage(fmt.Errorf("--sequential: %w", err))
+		}
+		d.trials = d.test.Most
+	}
+	return d, nil
+}
+
+// course makes the way of one scenario through its trials: told whether each
+// passed, it says whether the scenario is over.
+func (d demonstration) course() func() func(passed bool) bool {
+	if d.test == nil {
+		return nil
+	}
+	return func() func(bool) bool {
+		c, err := d.test.Start()
+		if err != nil {
+			panic(err) // Sequential gave it
+		}
+		return func(passed bool) bool { return c.Observe(passed) != reliability.Continue }
+	}
+}
+
+// record is the demonstration as it goes into the record.
+func (d demonstration) record() *reports.Demonstration {
+	if !d.asked {
+		return nil
+	}
+	r := &reports.Demonstration{Reliability: millionths(d.plan.Reliability), Confidence: millionths(d.plan.Confidence),
+		Allowed: d.plan.Allowed, Trials: d.fixed, Sequential: d.test != nil}
+	r.Method = fmt.Sprintf("Success-run theorem in its classic form, without prior knowledge: %d trials of each scenario, of which at most %d may fail. "+
+		"Every trial that is not a pass counts as failed.", d.fixed, d.plan.Allowed)
+	if d.test != nil {
+		r.Method = fmt.Sprintf("Sequential test (Wald) of a failure probability of %s against %s, with a risk of %s of accepting the second and %s of rejecting the first, "+
+			"ended at %d trials; a fixed number of trials without allowed failures would be %d. Every trial that is not a pass counts as failed. %s",
+			share(d.test.P1), share(d.test.P0), share(d.test.Beta), share(d.test.Alpha), d.test.Most, d.fixed, d.expected())
+	}
+	return r
+}
+
+// expected tells how many trials the sequential test takes on average, worked out
+// exactly.
+func (d demonstration) expected() string {
+	at := func(p float64) string {
+		o, err := d.test.At(p)
+		if err != nil {
+			return "?"
+		}
+		return fmt.Sprintf("%.1f", o.Expected)
+	}
+	return fmt.Sprintf("On average it takes %s trials of a controller that never fails, %s of one at the first probability and %s of one at the second.",
+		at(0), at(d.test.P1), at(d.test.P0))
+}
+
+func share(p float64) string { return fmt.Sprintf("%g %%", math.Round(p*1e6)/1e4) }
+
+// shown sums up what a scenario's trials show, and how its demonstration stands.
+func (d demonstration) shown(s *reports.Scenario) *reports.Shown {
+	confidence := int64(reports.DefaultConfidence)
+	if d.asked {
+		confidence = millionths(d.plan.Confidence)
+	}
+	shown, ok := reports.Show(s, confidence)
+	if !ok || len(s.Trials) < 2 && !d.asked {
+		return nil
+	}
+	switch {
+	case !d.asked:
+	case d.test != nil:
+		shown.State = d.replay(s)
+	default:
+		shown.State, _ = d.plan.State(shown.Trials, shown.Failures)
+	}
+	return &shown
+}
+
+// replay follows the sequential test through the trials that were made.
+func (d demonstration) replay(s *reports.Scenario) reliability.State {
+	c, err := d.test.Start()
+	if err != nil {
+		return reliability.Continue
+	}
+	for i := range s.Trials {
+		c.Observe(passed(s.Trials[i].Verdict))
+	}
+	return c.State()
+}
+
+// longestWait is by how much a script may begin later from trial to trial, so that
+// its presses meet every phase of a real controller's loop. It is longer than the
+// loop of any such controller (common practice, no source).
+const longestWait = 50 * time.Millisecond
+
+// days gives each trial its day. The first trial of each scenario is on the ordinary
+// one, and so is any trial that is performed alone.
+func days(job *scenarios.Job, seed uint64) func(scenario string, trial int) rig.Day {
+	v := &job.Gate.Varies
+	far := rig.Varies{Wait: longestWait, Battery: v.Battery.Value, Load: v.Load.Value, Kelvin: v.Cold.Value}
+	return func(scenario string, trial int) rig.Day {
+		if trial == 1 {
+			return rig.Day{}
+		}
+		h := fnv.New64a()
+		fmt.Fprintf(h, "%d/%s", seed, scenario)
+		nature := reliability.Sequence(h.Sum64())
+		var u [rig.DayDimensions]float64
+		for i, d := range [rig.DayDimensions]reliability.Dimension{reliability.PressPhase, reliability.MeterPhase, reliability.PressInstant,
+			reliability.Battery, reliability.Load, reliability.Temperature} {
+			u[i] = nature.Value(trial-2, d)
+		}
+		return far.Day(u)
+	}
+}
