@@ -68,11 +68,45 @@ func percent(millionths int64) string {
 	hundredths := millionths / 100
 	switch {
 	case hundredths%100 == 0:
-		return fmt.Sprintf("%d %%", hundredths/100)
+		return fmt.Sprintf("%d\u00a0%%", hundredths/100)
 	case hundredths%10 == 0:
-		return fmt.Sprintf("%d.%d %%", hundredths/100, hundredths/10%10)
+		return fmt.Sprintf("%d.%d\u00a0%%", hundredths/100, hundredths/10%10)
 	}
-	return fmt.Sprintf("%d.%02d %%", hundredths/100, hundredths%100)
+	return fmt.Sprintf("%d.%02d\u00a0%%", hundredths/100, hundredths%100)
+}
+
+// Demonstrated says what the trials show of all scenarios together, and of which they
+// do not show what was asked; empty where each was performed once.
+func Demonstrated(run *Run) string {
+	least, any := Shown{}, false
+	var open []string
+	for i := range run.Scenarios {
+		s := &run.Scenarios[i]
+		if s.Shown == nil {
+			continue
+		}
+		if !any || s.Shown.AtLeast < least.AtLeast {
+			least, any = *s.Shown, true
+		}
+		if run.Demonstration != nil && s.Shown.State != reliability.Accept {
+			open = append(open, s.Name)
+		}
+	}
+	if !any {
+		return ""
+	}
+	least.State = reliability.Continue
+	text := "Least shown of any scenario: " + least.Text() + "."
+	if d := run.Demonstration; d != nil {
+		text += " Asked for was " + d.Goal() + ": "
+		if len(open) == 0 {
+			text += "demonstrated for every scenario performed. "
+		} else {
+			text += "not demonstrated for " + strings.Join(open, ", ") + ". "
+		}
+		text += d.Method
+	}
+	return text
 }
 
 // Goal is what was to be demonstrated, such as 95 % at 95 % confidence.
@@ -121,6 +155,22 @@ func findingOf(t *Trial, r int) (rule.Finding, bool) {
 	return rule.Finding{}, false
 }
 
+// rounded gives a bound four digits, on the side where it stays true.
+func rounded(x int64, s rule.Sense) int64 {
+	step := int64(1)
+	for magnitude := max(x, -x); magnitude/step >= 10_000; {
+		step *= 10
+	}
+	down := x / step * step
+	if down > x {
+		down -= step
+	}
+	if s == rule.AtLeast || down == x {
+		return down
+	}
+	return down + step
+}
+
 // ToleranceText tells the bound of a rule in a sentence; empty where there is none.
 func ToleranceText(run *Run, s *Scenario, r int) string {
 	coverage, confidence := int64(950_000), int64(DefaultConfidence)
@@ -135,7 +185,7 @@ func ToleranceText(run *Run, s *Scenario, r int) string {
 	if f.Sense == rule.AtLeast {
 		side = "at least"
 	}
-	f.Limit = bound.Value
+	f.Limit = rounded(bound.Value, f.Sense)
 	figure := strings.TrimPrefix(strings.TrimPrefix(f.LimitText(), "at most "), "at least ")
 	return fmt.Sprintf("in %s of all trials %s %s, at %s confidence (order statistics of %d trials, rank %d)",
 		percent(coverage), side, figure, percent(confidence), bound.Trials, bound.Rank)

@@ -2,6 +2,7 @@ package certificate
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pintle/reports"
@@ -234,13 +235,17 @@ func (s *sheet) runPairs() []pair {
 			performed += ", ended " + instant(r.Ended)
 		}
 	}
-	return []pair{
+	list := []pair{
 		{"performed", performed},
 		{"program", fmt.Sprintf("%s; run %s; seed %d; %s of each scenario asked for", first(r.Program, "not stated"), r.ID, r.Seed, count(r.Trials, "trial"))},
 		{"decision rule", first(r.Decision, "not stated")},
 		{"firmware digest", sum(r.Controller.Digest)},
 		{"record digest", sum(s.digest)},
 	}
+	if text := reports.Demonstrated(r); text != "" {
+		list = slices.Insert(list, 2, pair{"reliability", text})
+	}
+	return list
 }
 
 // sum is a digest with what it is.

@@ -126,6 +126,7 @@ type cited struct {
 	verdicts []rule.Verdict
 	worst    judged
 	where    string
+	keeps    string // the bound that most trials keep
 	rules    int
 }
 
@@ -150,7 +151,7 @@ func claimRow(c reports.Claim, of cited) []cell {
 	if of.rules == 0 {
 		return []cell{{parts: []piece{{"not judged", "B", ink}}}, name, say(unbroken(c.Value)), say("none"), quiet("no rule of this run refers to it")}
 	}
-	return []cell{verdictCell(worst(of.verdicts...)), name, say(unbroken(c.Value)), say(fmt.Sprint(of.rules)), say(of.where)}
+	return []cell{verdictCell(worst(of.verdicts...)), name, say(unbroken(c.Value)), say(fmt.Sprint(of.rules)), say(of.where).under(of.keeps, faint)}
 }
 
 // citedBy gathers the findings of all rules that refer to a claim.
@@ -167,7 +168,7 @@ func citedBy(r *reports.Run, claim string) cited {
 			c.verdicts = append(c.verdicts, j.verdict)
 			graver := j.verdict != c.worst.verdict && worst(c.worst.verdict, j.verdict) == j.verdict
 			if c.rules == 1 || graver || j.verdict == c.worst.verdict && j.room() < c.worst.room() {
-				c.worst, c.where = j, first(sc.Title, sc.Name)
+				c.worst, c.where, c.keeps = j, first(sc.Title, sc.Name), reports.ToleranceText(r, sc, n)
 			}
 		}
 	}

@@ -167,7 +167,11 @@ func outcome(sc *reports.Scenario) string {
 	case 1:
 		return fmt.Sprintf("One trial: %v.", sc.Trials[0].Verdict)
 	default:
-		return fmt.Sprintf("Of %s: %s.", count(t.All(), "trial"), tally(t))
+		text := fmt.Sprintf("Of %s: %s.", count(t.All(), "trial"), tally(t))
+		if sc.Shown != nil {
+			text += " " + upper(sc.Shown.Text()) + "."
+		}
+		return text
 	}
 }
 

@@ -20,22 +20,27 @@ func (c *Chart) SVG(w io.Writer) error { return c.SVGWith(w, SVGOptions{}) }
 
 // SVGWith writes the chart as a page of SVG.
 func (c *Chart) SVGWith(w io.Writer, o SVGOptions) error {
+	title := c.opts.Title
+	if title == "" {
+		title = "Strip chart of a trial"
+	}
+	return WriteSVG(w, o, title, c.Describe(), func(p Pen, width float64) float64 { return c.Draw(p, Area{W: width}) })
+}
+
+// WriteSVG writes a page of SVG with a title and a description in words, drawn by a
+// function that is given the width and gives the height.
+func WriteSVG(w io.Writer, o SVGOptions, title, description string, draw func(p Pen, width float64) (height float64)) error {
 	if o.Width <= 0 {
 		o.Width = 800
 	}
 	p := &svgPen{}
-	width := float64(o.Width)
-	height := c.Draw(p, Area{W: width})
+	height := draw(p, float64(o.Width))
 	p.end()
 
 	var page bytes.Buffer
 	fmt.Fprintf(&page, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%s" viewBox="0 0 %d %s" role="img" aria-labelledby="t d">`+"\n",
 		o.Width, coord(height), o.Width, coord(height))
-	title := c.opts.Title
-	if title == "" {
-		title = "Strip chart of a trial"
-	}
-	fmt.Fprintf(&page, "<title id=\"t\">%s</title>\n<desc id=\"d\">%s</desc>\n<style>%s</style>\n", escape(title), escape(c.Describe()), style(o.Print))
+	fmt.Fprintf(&page, "<title id=\"t\">%s</title>\n<desc id=\"d\">%s</desc>\n<style>%s</style>\n", escape(title), escape(description), style(o.Print))
 	page.Write(p.out.Bytes())
 	page.WriteString("</svg>\n")
 	_, err := w.Write(page.Bytes())

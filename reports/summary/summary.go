@@ -7,7 +7,6 @@ import (
 	"unicode/utf8"
 
 	"pintle/reports"
-	"pintle/rig/reliability"
 	"pintle/rig/rule"
 )
 
@@ -138,47 +137,15 @@ func counts(t reports.Tally, what string) string {
 	return fmt.Sprintf("%d%s%s: %s", t.All(), glue, what, strings.Join(parts, ", "))
 }
 
-// demonstrated says what the trials show of all scenarios together, and of which
-// they do not show what was asked.
-func (p *page) demonstrated(run *reports.Run) {
-	least, any := reports.Shown{}, false
-	var open []string
-	for i := range run.Scenarios {
-		s := &run.Scenarios[i]
-		if s.Shown == nil {
-			continue
-		}
-		if !any || s.Shown.AtLeast < least.AtLeast {
-			least, any = *s.Shown, true
-		}
-		if run.Demonstration != nil && s.Shown.State != reliability.Accept {
-			open = append(open, s.Name)
-		}
-	}
-	if !any {
-		return
-	}
-	least.State = reliability.Continue
-	text := "Least shown of any scenario: " + least.Text() + "."
-	if d := run.Demonstration; d != nil {
-		text += " Asked for was " + d.Goal() + ": "
-		if len(open) == 0 {
-			text += "demonstrated for every scenario performed. "
-		} else {
-			text += "not demonstrated for " + strings.Join(open, ", ") + ". "
-		}
-		text += d.Method
-	}
-	p.wrapped("", verdictColumn, text)
-}
-
 func (p *page) closing(run *reports.Run) {
 	end := counts(reports.TallyScenarios(run), "scenario")
 	if run.Reason != "" {
 		end += "; " + run.Reason
 	}
 	p.entry(run.Verdict, "run "+run.ID, utf8.RuneCountInString(clean(run.ID))+6, end)
-	p.demonstrated(run)
+	if text := reports.Demonstrated(run); text != "" {
+		p.wrapped("", verdictColumn, text)
+	}
 	if n := len(run.LeftOut); n > 0 {
 		p.wrapped("", verdictColumn, plural(n, "scenario does", "scenarios do")+" not apply to this job; pintle list says why.")
 	}
