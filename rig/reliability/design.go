@@ -32,7 +32,7 @@ func (p Plan) Hypotheses(o Options) (Hypotheses, error) {
 	if !(o.Ratio > 1) {
 		err = errors.Join(err, fmt.Errorf("a ratio of %v between the failure probabilities; it is above 1", o.Ratio))
 	}
-	h := Hypotheses{P0: (1 - p.Reliability) / o.Ratio, P1: 1 - p.Reliability, Alpha: o.Alpha, Beta: 1 - p.Confidence}
+	h := Hypotheses{P0: rest(p.Reliability) / o.Ratio, P1: rest(p.Reliability), Alpha: o.Alpha, Beta: rest(p.Confidence)}
 	if err == nil {
 		err = h.Check()
 	}
@@ -41,6 +41,9 @@ func (p Plan) Hypotheses(o Options) (Hypotheses, error) {
 	}
 	return h, nil
 }
+
+// rest is 1-p in as many decimals as a record is read with: 0.05 for 0.95.
+func rest(p float64) float64 { return math.Round((1-p)*1e15) / 1e15 }
 
 // Sequential is the sequential test in place of the plan.
 //
@@ -65,7 +68,7 @@ func (p Plan) Curtailed() (*Sequential, error) {
 	if err != nil {
 		return nil, err
 	}
-	return curtailed(n, p.Allowed, Hypotheses{P1: 1 - p.Reliability, Beta: 1 - p.Confidence}), nil
+	return curtailed(n, p.Allowed, Hypotheses{P1: rest(p.Reliability), Beta: rest(p.Confidence)}), nil
 }
 
 func curtailed(n, allowed int, h Hypotheses) *Sequential {
@@ -82,29 +85,32 @@ func (h Hypotheses) Matched() (trials, allowed int, err error) {
 	if err := h.Check(); err != nil {
 		return 0, 0, fmt.Errorf("design a fixed plan: %w", err)
 	}
-	for f := 0; ; f++ {
-		n := fewest(f, h.P1, 1-h.P1, h.Beta)
+	for f, before, step := 0, 0, 1; ; f++ {
+		n := fewestAbove(before, step, f, h.P1, 1-h.P1, h.Beta) // more failures take more trials
 		if n == 0 {
 			return 0, 0, fmt.Errorf("design a fixed plan that tells failure probabilities of %v and %v apart: it needs more than %d trials", h.P0, h.P1, MaxTrials)
 		}
 		if atMost(upperTail(f+1, n, h.P0, 1-h.P0), h.Alpha) {
 			return n, f, nil
 		}
+		before, step = n, max(1, (n-before)/2)
 	}
 }
 
 // maxSequential bounds the time that a design takes.
 const maxSequential = 200_000
 
-// Sequential designs a test that ends after at most so many trials, and as Most of
-// the result may say, sooner; 0 is twice those of Matched. Its lines are parallel, with the slope of Wald's. Where they
-// stand is searched, with the exact error rates in place of Wald's approximation:
-// of all that keep Alpha at P0 and Beta at P1 exactly, truncation included, the
-// one that takes fewest trials on average at P0. At takes the true rates from the
-// test. The rate of acceptance falls with the failure probability, so that Beta
-// holds for all that are worse than P1, and Alpha for all better than P0.
+// Sequential designs a test that ends after at most so many trials; 0 is twice
+// those of Matched. Most of the result says after how many it ends at the latest.
+//
+// Its lines are parallel, with the slope of Wald's. Where they stand is searched,
+// with the exact error rates in place of Wald's approximation, truncation included:
+// of those tried that keep Alpha at P0 and Beta at P1, the fixed plan of Matched
+// among them, it is the one that takes fewest trials on average at P0. The true
+// rates are those of At. Acceptance gets rarer as failures get likelier, so that
+// Beta holds for all that are worse than P1, and Alpha for all better than P0.
 func (h Hypotheses) Sequential(most int) (*Sequential, error) {
-	n, _, err := h.Matched()
+	n, allowed, err := h.Matched()
 	if err != nil {
 		return nil, err
 	}
@@ -114,9 +120,13 @@ func (h Hypotheses) Sequential(most int) (*Sequential, error) {
 	if most < n || most > maxSequential {
 		return nil, fmt.Errorf("design a sequential test of at most %d trials: both risks take at least %d trials, and %d is the most that is designed for", most, n, maxSequential)
 	}
-	var best *Sequential
-	var cost float64
-	w := h.wald()
+	wald, err := h.Wald()
+	if err != nil {
+		return nil, err
+	}
+	w := wald.rounded()
+	best := curtailed(n, allowed, h) // keeps both, if nothing better does
+	cost := best.at(h.P0).Expected
 	for _, cut := range h.cuts(most, w) {
 		for _, intercept := range w.intercepts(cut) {
 			s := h.tighten(w, most, cut, intercept)
@@ -124,21 +134,18 @@ func (h Hypotheses) Sequential(most int) (*Sequential, error) {
 			if !atMost(o.Reject, h.Alpha) || !atMost(s.at(h.P1).Accept, h.Beta) {
 				continue
 			}
-			if best == nil || o.Expected < cost {
+			if o.Expected < cost {
 				best, cost = s, o.Expected
 			}
 		}
 	}
-	if best == nil {
-		return nil, fmt.Errorf("design a sequential test of at most %d trials: no lines keep both risks; %d trials would do", most, n)
-	}
 	return best, nil
 }
 
-// cuts are the counts of failures still accepted at the last trial, at most five
-// near Wald's slope, for which a fixed plan keeps both risks: with none of these no
-// test of as many trials is better.
-func (h Hypotheses) cuts(most int, w wald) []int {
+// cuts are the counts of failures still accepted at the last trial that are worth
+// trying: those with which a fixed plan of as many trials keeps both risks, at most
+// five of them, nearest to Wald's slope.
+func (h Hypotheses) cuts(most int, w lines) []int {
 	last := inTail(most, h.P1, 1-h.P1, h.Beta)
 	first := last
 	for first > 0 && atMost(upperTail(first, most, h.P0, 1-h.P0), h.Alpha) {
@@ -156,58 +163,15 @@ func (h Hypotheses) cuts(most int, w wald) []int {
 
 // tighten accepts as early as Beta allows: the later a test accepts, the smaller is
 // its rate of acceptance.
-func (h Hypotheses) tighten(w wald, most, cut int, intercept int64) *Sequential {
+func (h Hypotheses) tighten(w lines, most, cut int, intercept int64) *Sequential {
 	low, high := 0, most // high is as late as the cut itself
 	for high-low > 1 {
 		mid := low + (high-low)/2
-		if s := w.lines(h, most, cut, mid, intercept); atMost(s.at(h.P1).Accept, h.Beta) {
+		if s := w.test(h, most, cut, mid, intercept); atMost(s.at(h.P1).Accept, h.Beta) {
 			high = mid
 		} else {
 			low = mid
 		}
 	}
-	return w.lines(h, most, cut, high, intercept)
-}
-
-// wald holds Wald's lines in units of 2^-unitBits failures, so that what is made of
-// them is the same on every machine.
-type wald struct{ slope, reject int64 }
-
-const (
-	unitBits = 40
-	unit     = 1 << unitBits
-)
-
-func (h Hypotheses) wald() wald {
-	passed := math.Log1p(-h.P0) - math.Log1p(-h.P1)
-	both := math.Log(h.P1/h.P0) + passed
-	reject := math.Log((1-h.Beta)/h.Alpha) / both
-	// Rounded to far fewer digits than the logarithms have.
-	digits, exponent := math.Frexp(passed / both)
-	slope := math.Ldexp(math.Round(digits*(1<<24)), exponent-24+unitBits)
-	return wald{max(1, int64(slope)), int64(math.Round(reject*16)) * (unit / 16)}
-}
-
-// intercepts are the places of the line of rejection to try: from an eighth of a
-// failure to three more than Wald's, and none at all.
-func (w wald) intercepts(cut int) []int64 {
-	step := max(unit/8, w.reject/16/(unit/8)*(unit/8))
-	var all []int64
-	for i := step; i <= w.reject+3*unit && i < int64(cut+1)*unit; i += step {
-		all = append(all, i)
-	}
-	return append(all, int64(cut+1)*unit)
-}
-
-// lines are those that accept from trial first on without a failure, reject from
-// intercept failures on at the start, and end at the last trial with the cut.
-func (w wald) lines(h Hypotheses, most, cut, first int, intercept int64) *Sequential {
-	s := curtailed(most, cut, h)
-	for k := range s.Lines {
-		line, x := &s.Lines[k], int64(k)*unit
-		line.Accept = min(line.Accept, first+int((x+w.slope-1)/w.slope))
-		line.Reject = min(max(0, int((x-intercept)/w.slope)), line.Accept-1)
-	}
-	s.Most = s.Lines[cut].Accept
-	return s
+	return w.test(h, most, cut, high, intercept)
 }

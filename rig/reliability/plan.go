@@ -49,12 +49,19 @@ func (p Plan) Trials() (int, error) {
 // fewest is the smallest n with no more than so many events at a probability of at
 // most tail, or 0 when that is above MaxTrials.
 func fewest(events int, p, q, tail float64) int {
-	low, high := events, events+1 // low trials are too few
-	for !atMost(lowerTail(events, high, p, q), tail) {
-		if high == MaxTrials {
+	return fewestAbove(events, 1, events, p, q, tail)
+}
+
+// fewestAbove is fewest where low trials are known to be too few, and the answer is
+// expected some steps above them.
+func fewestAbove(low, step, events int, p, q, tail float64) int {
+	high := low
+	for enough := false; !enough; enough = atMost(lowerTail(events, high, p, q), tail) {
+		if high >= MaxTrials {
 			return 0
 		}
-		low, high = high, min(2*high, MaxTrials)
+		low, high = high, min(high+step, MaxTrials)
+		step *= 2
 	}
 	for high-low > 1 {
 		if mid := low + (high-low)/2; atMost(lowerTail(events, mid, p, q), tail) {

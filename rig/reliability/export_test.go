@@ -1,0 +1,4 @@
+package reliability
+
+// Sobol is what the sequence is before it is scrambled.
+var Sobol = sobol
