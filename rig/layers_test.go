@@ -48,6 +48,9 @@ var layers = []struct {
 		"pintle/rig/fault":  "a budget is that of a bench that is well",
 		"pintle/rig/derive": "claims are not known to what holds them against a reading",
 	}},
+	{part: "pintle/rig/reliability", banned: map[string]string{
+		"pintle/rig": "how much trials prove does not hang on what was tried",
+	}},
 	{part: "pintle/rig/appraise", banned: map[string]string{
 		"pintle/rig/gate":   "a value is trusted for how it was measured, not for what the model thinks",
 		"pintle/rig/fault":  "how far a value may be trusted does not hang on what went wrong",
