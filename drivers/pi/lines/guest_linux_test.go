@@ -196,7 +196,7 @@ func TestGuestNoPermission(t *testing.T) {
 	guest.Only(t)
 	sim := guest.NewChip(t, "boatyard", "a")
 	require.NoError(t, os.Chmod(sim.Path, 0o600))
-	// Only this thread, so not through the os package, which might be on another.
+	// For all threads of the process; root is kept as the saved user, to come back.
 	require.NoError(t, syscall.Setresuid(-1, 1000, 0))
 	_, err := Open(sim.Path)
 	require.NoError(t, syscall.Setresuid(-1, 0, 0))

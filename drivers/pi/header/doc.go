@@ -1,0 +1,2 @@
+// Package header knows the 40-pin connector of a Raspberry Pi.
+package header

@@ -1,0 +1,114 @@
+package header
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"strconv"
+	"strings"
+)
+
+// Pins is how many pins the connector has, counted from 1.
+const Pins = 40
+
+// Kind says what a pin is for.
+type Kind uint8
+
+const (
+	GPIO     Kind = 1 // a line that may be driven or sensed; 3.3 V at most
+	Ground   Kind = 2
+	Volts3_3 Kind = 3
+	Volts5   Kind = 4
+	Reserved Kind = 5 // a line that the board uses itself, to read what is plugged on
+)
+
+// A Pin is one pin of the connector.
+type Pin struct {
+	Number int    // on the connector
+	Kind   Kind   // of it
+	Line   uint32 // of GPIO and Reserved: offset on the chip, the number in the name
+	Shared string // what else the pin is used for where it is switched on, or empty
+}
+
+// String is such as "pin 11 (GPIO17)".
+func (p Pin) String() string { return fmt.Sprintf("pin %d (%s)", p.Number, p.Name()) }
+
+// Name is such as GPIO17, GND, 3V3.
+func (p Pin) Name() string {
+	switch p.Kind {
+	case GPIO, Reserved:
+		return "GPIO" + strconv.Itoa(int(p.Line))
+	case Ground:
+		return "GND"
+	case Volts3_3:
+		return "3V3"
+	case Volts5:
+		return "5V"
+	}
+	return "no pin"
+}
+
+// ChipLabels are the labels of the chips whose lines come to the connector, the
+// line's offset being its GPIO number: of boards of the fifth, the fourth, and the
+// earlier generations (the drivers' names in the Linux kernel's drivers/pinctrl).
+func ChipLabels() []string { return []string{"pinctrl-rp1", "pinctrl-bcm2711", "pinctrl-bcm2835"} }
+
+// At gives the pin with a number.
+func At(number int) (Pin, error) {
+	if number < 1 || number > Pins {
+		return Pin{}, fmt.Errorf("the connector has pins 1 to %d, and no pin %d", Pins, number)
+	}
+	return table[number-1], nil
+}
+
+// Find gives the pin that is meant by a name: GPIO17, or 11 for pin 11. Power and
+// ground pins, and those that the board keeps for itself, are errors.
+func Find(name string) (Pin, error) {
+	p, err := find(name)
+	if err != nil {
+		return Pin{}, err
+	}
+	switch p.Kind {
+	case GPIO:
+		return p, nil
+	case Reserved:
+		return Pin{}, fmt.Errorf("%v is kept by the board, to read what is plugged on; use another", p)
+	}
+	return Pin{}, fmt.Errorf("%v is no line that could be driven or sensed", p)
+}
+
+func find(name string) (Pin, error) {
+	digits, isGPIO := strings.CutPrefix(strings.ToUpper(strings.TrimSpace(name)), "GPIO")
+	n, err := strconv.ParseUint(digits, 10, 8)
+	if err != nil {
+		return Pin{}, fmt.Errorf("%q is no pin: write GPIO17, or 11 for the 11th pin of the connector", name)
+	}
+	if !isGPIO {
+		return At(int(n))
+	}
+	for _, p := range table {
+		if (p.Kind == GPIO || p.Kind == Reserved) && p.Line == uint32(n) {
+			return p, nil
+		}
+	}
+	return Pin{}, fmt.Errorf("GPIO%d does not come to the connector: there are GPIO2 to GPIO27", n)
+}
+
+// modelFile is where the kernel says which board it runs on.
+const modelFile = "/proc/device-tree/model"
+
+// Board gives the board's model as its firmware tells it, and whether that is a
+// Raspberry Pi. A machine that does not say is none.
+func Board() (model string, isPi bool, err error) { return board(modelFile) }
+
+func board(file string) (string, bool, error) {
+	b, err := os.ReadFile(file)
+	if errors.Is(err, os.ErrNotExist) {
+		return "", false, nil
+	}
+	if err != nil {
+		return "", false, fmt.Errorf("read which board this is: %w", err)
+	}
+	model := strings.TrimRight(string(b), "\x00\n")
+	return model, strings.HasPrefix(model, "Raspberry Pi "), nil
+}
