@@ -26,7 +26,7 @@ trap 'rm -rf "$work"' EXIT
 trap 'exit 1' HUP INT TERM
 cd "$work"
 echo "building the test kernel from $pkg, once on this machine; about 6 minutes on 2 cores" >&2
-apt-get -qq download "$pkg" >&2 # no root, nothing installed
+apt-get -qq -o APT::Sandbox::User=root download "$pkg" >&2 # no root, nothing installed
 dpkg-deb --fsys-tarfile "$pkg"_*.deb | tar -xO "./usr/src/$pkg.tar.xz" | tar -xJ
 
 # Our options and nothing else; fail where Kconfig dropped one of them.
