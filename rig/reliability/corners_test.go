@@ -286,6 +286,12 @@ func TestQuantileInterval(t *testing.T) {
 	low, high, _, err := Quantile{0.95, 0.95}.Ranks(59)
 	require.NoError(t, err)
 	assert.Equal(t, []int{52, 60}, []int{low, high}, "bounded from below only: P(X <= 51) is .009, P(X <= 52) .027 of 59 at .95")
+	for at, want := range map[float64]string{0.95: "59 trials are too few to hold the quantile at 0.95 on both sides", 0.05: "59 trials are too few to hold the quantile at 0.05 on both sides"} {
+		got, err := Quantile{at, 0.95}.Interval(ramp(59), 0)
+		require.NoError(t, err)
+		assert.False(t, got.Found)
+		assert.Contains(t, got.Why, want)
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		q := Quantile{rapid.Float64Range(0.01, 0.99).Draw(t, "at"), rapid.Float64Range(0.5, 0.999).Draw(t, "confidence")}
 		n := rapid.IntRange(1, 300).Draw(t, "n")

@@ -131,10 +131,7 @@ func (h Hypotheses) Sequential(most int) (*Sequential, error) {
 		for _, intercept := range w.intercepts(cut) {
 			s := h.tighten(w, most, cut, intercept)
 			o := s.at(h.P0)
-			if !atMost(o.Reject, h.Alpha) || !atMost(s.at(h.P1).Accept, h.Beta) {
-				continue
-			}
-			if o.Expected < cost {
+			if atMost(o.Reject, h.Alpha) && o.Expected < cost {
 				best, cost = s, o.Expected
 			}
 		}
@@ -162,7 +159,8 @@ func (h Hypotheses) cuts(most int, w lines) []int {
 }
 
 // tighten accepts as early as Beta allows: the later a test accepts, the smaller is
-// its rate of acceptance.
+// its rate of acceptance, down to that of the fixed plan with the cut, which keeps
+// Beta.
 func (h Hypotheses) tighten(w lines, most, cut int, intercept int64) *Sequential {
 	low, high := 0, most // high is as late as the cut itself
 	for high-low > 1 {

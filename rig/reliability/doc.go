@@ -5,8 +5,10 @@
 // ClopperPearson, LowerBound and UpperBound say what the trials that were made
 // prove of a proportion. A Sequential test stops as soon as acceptance or
 // rejection is decided, and knows its own error rates and its expected number of
-// trials. A Tolerance bounds a measured quantity by its order statistics (Wilks). A
-// Sequence sets what nature varies in each trial, more evenly than chance would.
+// trials; a Comparison sets it beside the fixed plans. A Tolerance bounds a measured
+// quantity by its order statistics (Wilks), a Quantile holds one between two of them.
+// A Sequence sets what nature varies in each trial, more evenly than chance would;
+// Chance sets it independently, which is what the other figures take for granted.
 //
 // Reliability here is the proportion of trials that pass, all trials being
 // independent and alike; confidence is the probability, before the trials, that a
@@ -20,8 +22,9 @@
 // because of what it showed breaks every figure here: count it as failed, or give
 // it to the functions that take a number of missing values.
 //
-// Whole numbers (trials, ranks, the lines of a sequential test) and what a Sequence
-// gives are the same on every machine. Proportions come from the math package's
-// logarithm and exponential, whose last bits differ between machines: round them
-// to nine decimals or fewer before they are recorded.
+// Whole numbers (trials, ranks, the lines of a sequential test), what a Sequence or
+// Chance gives, and what a Sequential test tells of itself are the same on every
+// machine. Other proportions come from the math package's logarithm and exponential,
+// whose last bits differ between machines: round them to nine decimals or fewer
+// before they are recorded.
 package reliability

@@ -96,7 +96,21 @@ func TestTailsOfManyTrials(t *testing.T) {
 		want, _ := new(big.Float).Sub(big.NewFloat(1), bigTail(x.k, x.n, p)).Float64()
 		got, err := DemonstratedConfidence(x.n, x.k, x.r)
 		require.NoError(t, err)
-		assert.InEpsilon(t, want, got, 1e-12, "%+v", x)
+		assert.InEpsilon(t, want, got, 2e-13, "%+v", x)
+	}
+}
+
+// Tails of few trials, to nearly all digits of a float64.
+func TestTailsOfFewTrials(t *testing.T) {
+	for n := 2; n <= 60; n++ {
+		for k := 0; k < n; k++ {
+			for _, r := range []float64{0.03125, 0.5, 0.90625} { // 1-r has few bits, too
+				got, err := DemonstratedConfidence(n, k, r)
+				require.NoError(t, err)
+				want, _ := bigTail(n-k-1, n, new(big.Float).SetPrec(300).SetFloat64(r)).Float64()
+				require.InEpsilon(t, want, got, 5e-14, "more than %d of %d at %v", k, n, 1-r)
+			}
+		}
 	}
 }
 
@@ -114,6 +128,8 @@ func TestTrialsAtTheEdge(t *testing.T) {
 	}
 	_, err := Plan{Reliability: 0.999998, Confidence: 0.9}.Trials()
 	require.EqualError(t, err, "plan the demonstration of 99.9998/90 with 0 failures allowed: it needs more than 1000000 trials")
+	_, err = Plan{Reliability: 0.999997, Confidence: 0.9503}.Trials() // ln 0.0497/ln 0.999997 = 1000579.5
+	require.ErrorContains(t, err, "more than 1000000 trials")
 	_, err = Plan{Reliability: 0.5, Confidence: 0.5, Allowed: MaxTrials - 1}.Trials()
 	require.ErrorContains(t, err, "more than 1000000 trials")
 	assert.Equal(t, 999_999, trials(t, Plan{Reliability: 0.5, Confidence: 0.5, Allowed: 499_999}), "of an odd number, fewer than half come with ½ exactly")

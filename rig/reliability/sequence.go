@@ -73,7 +73,9 @@ func (d *Dimension) UnmarshalText(b []byte) error {
 // Chance gives. With a Sequence, a controller that fails wherever one thing, or
 // things of one three, lie in some range is found out far more often than they say.
 // One whose failures hang on the sum of two things of different threes may be
-// accepted more often: the tests found 6.2 % in place of 4.85 % for 95/95.
+// accepted more often: the tests found 6.2 % in place of 4.85 % for 95/95. Where a
+// confidence is to be stated whatever the failure hangs on, draw with Chance; to find
+// a weak spot soon, with a Sequence.
 type Sequence uint64
 
 // MaxIndex is the largest trial number of a sequence, counted from 0.

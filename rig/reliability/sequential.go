@@ -59,7 +59,7 @@ func (s *Sequential) Check() error {
 	var errs []error
 	before := Line{Failures: -1}
 	for k, line := range s.Lines {
-		if line.Failures != k || line.Reject < before.Reject || line.Accept <= max(before.Accept, line.Reject, k) {
+		if line.Failures != k || line.Reject < before.Reject || line.Accept <= max(before.Accept, line.Reject) {
 			errs = append(errs, fmt.Errorf("line %d: %d failures reject up to trial %d and accept from %d; before it stand %d and %d",
 				k+1, line.Failures, line.Reject, line.Accept, before.Reject, before.Accept))
 		}

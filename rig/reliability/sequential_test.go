@@ -53,6 +53,9 @@ func TestWaldLines(t *testing.T) {
 	near(t, 1.2054, w.Reject, 1e-4, "h2")
 	assert.Equal(t, 24, w.Passing())
 	assert.Equal(t, 2, w.Failing())
+	w, err = Hypotheses{P0: 0.2, P1: 0.5, Alpha: 0.05, Beta: 0.10}.Wald()
+	require.NoError(t, err)
+	assert.Equal(t, 4, w.Failing(), "ln 18/ln 2.5 = 3.15")
 }
 
 // The lines of the usual demonstration, to the trial, on every machine.
@@ -67,6 +70,9 @@ func TestSequentialGolden(t *testing.T) {
 		assert.Equal(t, want, s.Lines, text)
 		assert.Equal(t, want[len(want)-1].Accept, s.Most, text)
 	}
+	s := sequential(t, "95/95", Options{})
+	good, bad := at(t, s, s.P0), at(t, s, s.P1)
+	assert.Equal(t, []float64{0.03818357893341591, 79.37414430765357, 32.47985809307293, 0.049564499721253784, 44.04504211071895, 34.676084128421024}, []float64{good.Reject, good.Expected, good.Deviation, bad.Accept, bad.Expected, bad.Deviation}, "to the last bit")
 	assert.Equal(t, Hypotheses{P0: 0.005, P1: 0.05, Alpha: 0.05, Beta: 0.05}, sequential(t, "95/95", Options{}).Hypotheses)
 }
 
