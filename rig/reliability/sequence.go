@@ -156,7 +156,8 @@ func sobol(i uint32, d Dimension) uint32 {
 }
 
 // The first is van der Corput's sequence; the others have the primitive polynomials
-// x+1 and x²+x+1, with first numbers 1 and 1, 3.
+// x+1 and x²+x+1, with first numbers 1 and 1, 3 (written from memory; the tests hold
+// them against another library's copy of the table).
 var directions = func() (all [sobolDimensions][32]uint32) {
 	for j := range 32 {
 		all[0][j] = 1 << (31 - j)
