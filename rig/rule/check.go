@@ -15,28 +15,43 @@ type body interface {
 }
 
 // A check is one rule at work: its scope, the occurrences it has judged, and the
-// body of its pattern.
+// body of its pattern. It sees changes in one definite order; where that is not
+// known there are several, see orders.
 type check struct {
 	rule       *Rule
 	judge      Judge
 	p, s, q, r *cond // nil where the rule has none
 	body       body
 
+	word   uint64         // the facts as they are by what has been put in its place
+	placed uint64         // what has been, of all that the orders wait with: one bit each
+	latest signal.Instant // the latest of the earliest instants of what has been: the rest comes after it
+
 	open     bool
 	spent    bool  // the scope cannot open again
 	opened   stamp // when the segment under way began
 	closed   stamp // when the last one ended
 	deadline signal.Instant
-	pending  signal.Instant // see Monitor.Pending
+	pending  signal.Instant // see Monitor.Pending; quiet: nothing is open
 
 	blurred bool // something that it rests on came in an order that cannot be told
 
 	seg, total tally // of the segment under way; of all that count
 }
 
-func (c *check) begin(at signal.Instant) {
+// quiet is an instant before all that can be waited for.
+const quiet = -signal.Never
+
+func (c *check) conds() [4]*cond { return [...]*cond{c.p, c.s, c.q, c.r} }
+
+func (c *check) begin(at signal.Instant, word uint64) {
 	*c = check{rule: c.rule, judge: c.judge, p: c.p, s: c.s, q: c.q, r: c.r, body: c.body,
-		deadline: signal.Never, pending: at - 1}
+		word: word, latest: quiet, deadline: signal.Never, pending: quiet}
+	for _, x := range c.conds() {
+		if x != nil {
+			x.begin(word)
+		}
+	}
 	start := stamp{span: signal.At(at), known: true}
 	switch c.rule.Scope.Kind {
 	case Globally:
@@ -60,7 +75,7 @@ func (c *check) begin(at signal.Instant) {
 
 // looks says whether the present change concerns the check.
 func (c *check) looks() bool {
-	for _, x := range [...]*cond{c.p, c.s, c.q, c.r} {
+	for _, x := range c.conds() {
 		if x != nil && x.turned() {
 			return true
 		}
@@ -68,12 +83,26 @@ func (c *check) looks() bool {
 	return false
 }
 
-func (c *check) change(at stamp) {
-	if c.q != nil && c.r != nil && (c.q.turned() || c.r.turned()) && c.q.last.muddled(c.r.last) {
-		c.blur(at)
+// turn lets facts change.
+func (c *check) turn(flip uint64, at stamp) {
+	c.word ^= flip
+	for _, x := range c.conds() {
+		if x != nil {
+			x.change(c.word, at)
+		}
 	}
-	ended := c.open && c.r != nil && c.rule.Scope.Kind != After && c.r.holds()
-	if ended {
+	if c.looks() {
+		c.change(at)
+	}
+	for _, x := range c.conds() {
+		if x != nil {
+			x.rest()
+		}
+	}
+}
+
+func (c *check) change(at stamp) {
+	if c.open && c.r != nil && c.rule.Scope.Kind != After && c.r.holds() {
 		c.leave(at)
 	}
 	if !c.open && !c.spent && c.opens() {
@@ -84,21 +113,7 @@ func (c *check) change(at stamp) {
 		return
 	}
 	if c.open {
-		c.doubtBorder(c.opened, at)
 		c.body.step(c, at)
-		return
-	}
-	if !ended {
-		c.doubtOutside(at)
-	}
-}
-
-// blur gives the rule up as inconclusive, unless it was settled before: of what
-// comes after, nothing can be said for certain. A rule that was settled by the end
-// of its scope is given up all the same where that end is what is in doubt.
-func (c *check) blur(at stamp) {
-	if !c.settled() || at.muddled(c.closed) {
-		c.blurred = true
 	}
 }
 
@@ -128,79 +143,102 @@ func (c *check) enter(at stamp) {
 	sense, _ := c.limit()
 	c.open, c.opened, c.seg = true, at, tally{sense: sense}
 	c.deadline = signal.Never
-	if c.muddledBy(at) {
-		c.unsure(at.span)
-	}
 	c.body.open(c, at)
 }
 
 // leave ends the segment. Where its scope needs an R, what was found counts only
 // now.
 func (c *check) leave(at stamp) {
-	if c.muddledBy(at) {
-		c.unsure(at.span)
-	}
 	c.body.shut(c, at)
 	c.total.merge(&c.seg)
-	c.open, c.closed, c.deadline = false, at, signal.Never
+	c.open, c.closed, c.deadline, c.pending = false, at, signal.Never, quiet
 	c.spent = c.rule.Scope.Kind == Before
 }
 
-// muddledBy says whether it cannot be told on which side of a border P or S
-// changed.
-func (c *check) muddledBy(border stamp) bool {
-	return c.p != nil && c.p.last.muddled(border) || c.s != nil && c.s.last.muddled(border)
-}
-
-// doubtBorder notes a change inside the segment that may have come before it.
-func (c *check) doubtBorder(border, at stamp) {
-	if (c.p != nil && c.p.turned() || c.s != nil && c.s.turned()) && at.muddled(border) {
-		c.unsure(at.span)
+// expire lets a deadline be over if nothing that is to come lies before now.
+func (c *check) expire(now signal.Instant) {
+	if now > c.deadline {
+		c.deadline = signal.Never
+		c.body.expire(c, now)
 	}
 }
 
-// doubtOutside notes a change after the segment that may have come inside it.
-func (c *check) doubtOutside(at stamp) {
-	if (c.p != nil && c.p.turned() || c.s != nil && c.s.turned()) && at.muddled(c.closed) {
-		c.total.add(occurrence{verdict: Inconclusive, why: whyOrder, spans: [2]signal.Span{at.span}, n: 1})
+// twin makes another check of the same rule.
+func (c *check) twin() *check {
+	again := func(x *cond) *cond {
+		if x == nil {
+			return nil
+		}
+		y := *x
+		return &y
 	}
+	return &check{rule: c.rule, judge: c.judge, p: again(c.p), s: again(c.s), q: again(c.q), r: again(c.r),
+		body: needsOf[c.rule.Pattern].make()}
 }
 
-// unsure notes that an order cannot be told.
-func (c *check) unsure(at signal.Span) {
-	c.note(occurrence{verdict: Inconclusive, why: whyOrder, spans: [2]signal.Span{at}, n: 1})
+// take makes a check what a twin is.
+func (c *check) take(from *check) {
+	mine, b := c.conds(), c.body
+	*c = *from
+	c.p, c.s, c.q, c.r, c.body = mine[0], mine[1], mine[2], mine[3], b
+	for i, x := range from.conds() {
+		if x != nil {
+			*mine[i] = *x
+		}
+	}
+	b.(manifold).take(from.body)
+}
+
+// same says that a check and its twin come to the same verdict whatever comes.
+func (c *check) same(o *check) bool {
+	if c.placed != o.placed || c.latest != o.latest || c.open != o.open || c.spent != o.spent ||
+		c.opened.known != o.opened.known || c.closed.known != o.closed.known || !c.total.alike(&o.total) {
+		return false
+	}
+	return !c.open || c.opened == o.opened && c.deadline == o.deadline && c.seg.alike(&o.seg) && c.body.(manifold).same(o.body)
+}
+
+// blend makes a check stand for a twin that is the same.
+func (c *check) blend(o *check) {
+	c.total.blend(&o.total)
+	c.seg.blend(&o.seg)
+	c.pending = max(c.pending, o.pending)
 }
 
 // note adds an occurrence to the segment under way.
 func (c *check) note(o occurrence) { c.seg.add(o) }
 
-// measure judges a value and notes it. What rests on an order that cannot be told
-// is inconclusive at best and at worst.
-func (c *check) measure(v Interval, from, to signal.Span, n int, doubt bool) {
+// measure judges a value and notes it.
+func (c *check) measure(v Interval, from, to signal.Span, n int) {
 	sense, limit := c.limit()
-	o := occurrence{verdict: c.judge(Measured{c.rule, v, limit, sense, [2]signal.Span{from, to}}), measured: true, value: v,
-		spans: [2]signal.Span{from, to}, n: n, why: whyValue}
-	if doubt {
-		o.verdict, o.why = Inconclusive, whyOrder
-	}
-	c.note(o)
+	c.note(occurrence{verdict: c.judge(Measured{c.rule, v, limit, sense, [2]signal.Span{from, to}}), measured: true, value: v,
+		spans: [2]signal.Span{from, to}, n: n, why: whyValue})
 }
 
-// lasted is the time from one span to another.
+// lasted is the time from one span to another, which came later.
 func lasted(from, to signal.Span) Interval {
 	return Interval{max(0, int64(to.Early-from.Late)), max(0, int64(to.Late-from.Early))}
 }
 
-// settled says that the verdict cannot change any more.
-func (c *check) settled() bool {
-	if c.total.verdict == Fail || c.spent || c.blurred {
-		return true
+// settled says that the verdict cannot change any more, and what it is.
+func (c *check) settled() (Verdict, bool) {
+	switch {
+	case c.total.verdict == Fail:
+		return Fail, true
+	case c.blurred || c.spent && !c.total.any:
+		return Inconclusive, true
+	case c.spent:
+		return c.total.verdict, true
 	}
 	kind := c.rule.Scope.Kind
-	if !c.open || kind == Before || kind == Between {
-		return false
+	switch {
+	case !c.open || kind == Before || kind == Between:
+	case c.seg.verdict == Fail:
+		return Fail, true
+	case c.seg.verdict == Pass && kind != AfterUntil && c.once():
+		return Pass, true
 	}
-	return c.seg.verdict == Fail || c.seg.verdict == Pass && kind != AfterUntil && c.once()
+	return Unsettled, false
 }
 
 // awaits says that readings are still to come that may belong to a scope which is

@@ -41,7 +41,7 @@ func Compile(rules []Rule, judge Judge) (*Monitor, error) {
 		judge = bySpan
 	}
 	m := &Monitor{rules: rules, judge: judge}
-	m.changed, m.blurred = m.change, m.blur
+	m.changed, m.heard = m.change, m.hear
 	var errs []error
 	for i := range rules {
 		if err := m.compile(&rules[i]); err != nil {
@@ -67,6 +67,7 @@ func (m *Monitor) compile(r *Rule) error {
 	}
 	n.complain(r, wrong)
 	c := &check{rule: r, judge: m.judge, body: n.make()}
+	_, ordered := c.body.(manifold)
 	for _, want := range []struct {
 		name      string
 		condition Condition
@@ -86,7 +87,11 @@ func (m *Monitor) compile(r *Rule) error {
 			wrong("it lacks %s", want.name)
 			continue
 		}
-		compiled, err := m.add(want.condition, want.negate)
+		add := m.add
+		if ordered {
+			add = m.vocabulary.compile
+		}
+		compiled, err := add(want.condition, want.negate)
 		if err != nil {
 			wrong("%w", err)
 		}
@@ -95,7 +100,10 @@ func (m *Monitor) compile(r *Rule) error {
 	if len(errs) > 0 {
 		return errors.Join(errs...)
 	}
-	m.checks = append(m.checks, c)
+	m.rows = append(m.rows, newOrders(c, ordered))
+	if !ordered {
+		m.direct = append(m.direct, c)
+	}
 	switch c.body.(type) {
 	case *extreme:
 		m.extremes = append(m.extremes, c)

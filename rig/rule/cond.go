@@ -32,8 +32,7 @@ func motorWord(s motion.State) uint64 {
 // A clause holds while all bits of set are set and all of clear are not.
 type clause struct{ set, clear uint64 }
 
-// A stamp is when a condition last changed, and whether the meter told of it: of
-// two things that one meter saw the order is known, however wide their spans.
+// A stamp is when a thing happened, and whether the meter told of it.
 type stamp struct {
 	span  signal.Span
 	known bool
@@ -50,6 +49,7 @@ func (a stamp) muddled(b stamp) bool {
 // stretches of time (is); an event holds at single instants (point).
 type cond struct {
 	clauses []clause
+	looks   uint64 // the facts that it looks at
 	event   bool
 	text    string
 	raw     bool // the clauses hold
@@ -58,7 +58,6 @@ type cond struct {
 	fell    bool // it became false with the present change
 	point   bool // an event that happens with the present change
 	last    stamp
-	touch   stamp // when a fact that it looks at last changed
 }
 
 func (c *cond) eval(word uint64) bool {
@@ -74,7 +73,7 @@ func (c *cond) eval(word uint64) bool {
 func (c *cond) begin(word uint64) {
 	c.raw = c.eval(word)
 	c.is = c.raw && !c.event
-	c.rose, c.fell, c.point, c.last, c.touch = false, false, false, stamp{}, stamp{}
+	c.rose, c.fell, c.point, c.last = false, false, false, stamp{}
 }
 
 // holds says whether the condition is true at the instant of the present change.
@@ -101,14 +100,28 @@ func (c *cond) rest() { c.rose, c.fell, c.point = false, false, false }
 
 // A vocabulary compiles conditions into one word.
 type vocabulary struct {
-	conds      []*cond
-	users      [64][]int32 // by bit: the conditions that look at it
+	conds      []*cond     // those that a stream asks
+	users      [64][]int32 // by bit: which of them look at it
 	thresholds []signal.Current
 }
 
+// add compiles a condition for the stream to ask.
 func (v *vocabulary) add(c Condition, negate bool) (*cond, error) {
+	out, err := v.compile(c, negate)
+	if err != nil {
+		return nil, err
+	}
+	for bit := range 64 {
+		if out.looks&(1<<bit) != 0 {
+			v.users[bit] = append(v.users[bit], int32(len(v.conds)))
+		}
+	}
+	v.conds = append(v.conds, out)
+	return out, nil
+}
+
+func (v *vocabulary) compile(c Condition, negate bool) (*cond, error) {
 	out := &cond{event: c.Becomes, text: c.Text}
-	var used uint64
 	for _, terms := range c.Any {
 		var k clause
 		for _, t := range terms {
@@ -118,7 +131,7 @@ func (v *vocabulary) add(c Condition, negate bool) (*cond, error) {
 			}
 			k.set, k.clear = k.set|set, k.clear|clear
 		}
-		used |= k.set | k.clear
+		out.looks |= k.set | k.clear
 		if k.set&k.clear == 0 {
 			out.clauses = append(out.clauses, k)
 		}
@@ -126,12 +139,6 @@ func (v *vocabulary) add(c Condition, negate bool) (*cond, error) {
 	if negate {
 		out.clauses = negated(out.clauses)
 	}
-	for bit := range 64 {
-		if used&(1<<bit) != 0 {
-			v.users[bit] = append(v.users[bit], int32(len(v.conds)))
-		}
-	}
-	v.conds = append(v.conds, out)
 	return out, nil
 }
 

@@ -117,7 +117,7 @@ func (b *heat) take(c *check, v Interval, at signal.Span) {
 }
 
 func (b *heat) note(c *check, v Interval, at signal.Span) {
-	c.measure(v, at, signal.Span{}, once(&b.told), false)
+	c.measure(v, at, signal.Span{}, once(&b.told))
 }
 
 func (b *heat) tell(c *check) {

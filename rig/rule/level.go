@@ -54,7 +54,7 @@ func (b *extreme) sample(c *check, s signal.Sample) {
 func (b *extreme) tell(c *check) {
 	if b.any {
 		span := signal.Span{Early: b.when.From, Late: b.when.To}
-		c.measure(Interval{int64(b.value), int64(b.value)}, span, span, once(&b.told), false)
+		c.measure(Interval{int64(b.value), int64(b.value)}, span, span, once(&b.told))
 	}
 }
 
@@ -137,7 +137,7 @@ func (b *average) mean(sum, n int64) Interval {
 
 func (b *average) tell(c *check) {
 	if b.any {
-		c.measure(b.mean(b.worst, b.of), b.when, b.when, once(&b.told), false)
+		c.measure(b.mean(b.worst, b.of), b.when, b.when, once(&b.told))
 	}
 }
 

@@ -11,13 +11,14 @@ type Monitor struct {
 	stream
 	rules    []Rule
 	judge    Judge
-	checks   []*check
-	slides   []*slide // the windows of those on a mean
-	extremes []*check // those that look at the largest or the smallest sample
-	heated   []*check // those on a part's heating
-	taping   bool     // there are some of the three
-	tape     tape     // for them
-	oldest   int64    // number of the oldest sample that may still be needed
+	rows     []*orders // one a rule
+	direct   []*check  // those that look at readings
+	slides   []*slide  // the windows of those on a mean
+	extremes []*check  // those that look at the largest or the smallest sample
+	heated   []*check  // those on a part's heating
+	taping   bool      // there are some of the three
+	tape     tape      // for them
+	oldest   int64     // number of the oldest sample that may still be needed
 	least    signal.Current
 	most     signal.Current // no rule on an extreme looks at currents from least to most
 	began    signal.Instant
@@ -28,8 +29,8 @@ type Monitor struct {
 func (m *Monitor) Begin(at signal.Instant, lines [signal.LineCount]signal.Level, motor motion.State) {
 	m.began = at
 	m.begin(lines, motor)
-	for _, c := range m.checks {
-		c.begin(at)
+	for _, o := range m.rows {
+		o.begin(at, m.word)
 	}
 	m.tape.clear()
 	for _, w := range m.slides {
@@ -99,10 +100,9 @@ func (m *Monitor) Clock(t signal.Instant) {
 	if t <= m.deadline {
 		return
 	}
-	for _, c := range m.checks {
-		if t > c.deadline {
-			c.deadline = signal.Never
-			c.body.expire(c, t)
+	for _, o := range m.rows {
+		if t > o.wake {
+			o.clock(t)
 		}
 	}
 	m.review()
@@ -112,8 +112,8 @@ func (m *Monitor) Clock(t signal.Instant) {
 func (m *Monitor) review() {
 	m.lo, m.hi = m.band()
 	m.deadline = signal.Never
-	for _, c := range m.checks {
-		m.deadline = min(m.deadline, c.deadline)
+	for _, o := range m.rows {
+		m.deadline = min(m.deadline, o.wake)
 	}
 	m.reviewExtremes()
 	for _, w := range m.slides {
@@ -121,10 +121,19 @@ func (m *Monitor) review() {
 	}
 }
 
-// change lets the rules that look at what has changed take it in.
+// hear tells the rules of facts that have changed.
+func (m *Monitor) hear(h heard) {
+	for _, o := range m.rows {
+		if o.hear(h) {
+			m.deadline = min(m.deadline, o.wake)
+		}
+	}
+}
+
+// change lets the rules on readings whose scope it concerns take a change in.
 func (m *Monitor) change(at stamp) {
 	m.ripen(at.span.Early)
-	for _, c := range m.checks {
+	for _, c := range m.direct {
 		if c.looks() {
 			c.change(at)
 		}
@@ -132,19 +141,10 @@ func (m *Monitor) change(at stamp) {
 	m.review()
 }
 
-// blur tells the rules that rest on a condition that its truth cannot be known.
-func (m *Monitor) blur(x *cond, at stamp) {
-	for _, c := range m.checks {
-		if c.p == x || c.s == x || c.q == x || c.r == x {
-			c.blur(at)
-		}
-	}
-}
-
 // Settled says that nothing to come can change any rule's verdict.
 func (m *Monitor) Settled() bool {
-	for _, c := range m.checks {
-		if !c.settled() || c.awaits(&m.stream) {
+	for _, o := range m.rows {
+		if !o.settled() || o.all[0].awaits(&m.stream) {
 			return false
 		}
 	}
@@ -155,10 +155,8 @@ func (m *Monitor) Settled() bool {
 // settled if nothing else happens; an instant in the past where nothing is open.
 func (m *Monitor) Pending() signal.Instant {
 	latest := m.began - 1
-	for _, c := range m.checks {
-		if c.open && !c.settled() {
-			latest = max(latest, c.pending)
-		}
+	for _, o := range m.rows {
+		latest = max(latest, o.pending())
 	}
 	return latest
 }
@@ -168,9 +166,9 @@ func (m *Monitor) Finish(end signal.Instant) []Finding {
 	m.Clock(end)
 	m.flush()
 	m.ripen(signal.Never)
-	out := make([]Finding, len(m.checks))
-	for i, c := range m.checks {
-		out[i] = c.finish(end)
+	out := make([]Finding, len(m.rows))
+	for i, o := range m.rows {
+		out[i] = o.finish(end)
 		out[i].Rule = i
 	}
 	return out

@@ -17,8 +17,8 @@ type stream struct {
 	lo, hi     signal.Current
 	prev       signal.Sample
 	sampled    bool
-	changed    func(at stamp)          // conditions have changed
-	blurred    func(c *cond, at stamp) // two facts of a condition changed in an order that cannot be told; nil: does not matter
+	changed    func(at stamp) // conditions have changed
+	heard      func(h heard)  // facts have changed, before any condition is asked; nil: does not matter
 	touched    []int32
 }
 
@@ -36,16 +36,26 @@ func (v *stream) begin(lines [signal.LineCount]signal.Level, motor motion.State)
 }
 
 func (v *stream) edge(e signal.EdgeSeen) {
-	v.gather(e.Span, false)
-	v.next &^= 1 << e.Line
+	bit, next := uint64(1)<<e.Line, v.next&^(1<<e.Line)
 	if e.Level == signal.Made {
-		v.next |= 1 << e.Line
+		next |= bit
 	}
+	v.take(next, bit, stamp{e.Span, true, false})
 }
 
 func (v *stream) motor(c motion.Change) {
-	v.gather(c.Span, true)
-	v.next = v.next&^motorBits | motorWord(c.Is)
+	v.take(v.next&^motorBits|motorWord(c.Is), motorBits, stamp{c.Span, true, true})
+}
+
+// take makes the word what it is from the stamp on. Of are all facts that the
+// same source tells of.
+func (v *stream) take(next, of uint64, at stamp) {
+	v.gather(at)
+	flip := v.next ^ next
+	v.next = next
+	if flip != 0 && v.heard != nil {
+		v.heard(heard{at: at, flip: flip, of: of})
+	}
 }
 
 // current follows a reading through the values that conditions compare it
@@ -61,8 +71,7 @@ func (v *stream) current(s signal.Sample, size signal.Current) {
 		if v.sampled {
 			from = v.prev.From
 		}
-		v.gather(signal.Span{Early: from, Late: s.To}, true)
-		v.next ^= bit
+		v.take(v.next^bit, bit, stamp{signal.Span{Early: from, Late: s.To}, true, true})
 	}
 }
 
@@ -79,14 +88,14 @@ func (v *stream) band() (lo, hi signal.Current) {
 	return lo, hi
 }
 
-// gather makes the change under way one that happens at the span.
-func (v *stream) gather(span signal.Span, meter bool) {
-	if v.at.known && v.at.span == span {
-		v.at.meter = v.at.meter && meter
+// gather makes the change under way one that happens at the stamp.
+func (v *stream) gather(at stamp) {
+	if v.at.known && v.at.span == at.span {
+		v.at.meter = v.at.meter && at.meter
 		return
 	}
 	v.flush()
-	v.at = stamp{span, true, meter}
+	v.at = at
 }
 
 // flush asks the conditions about the change under way.
@@ -104,10 +113,6 @@ func (v *stream) flush() {
 		diff &^= 1 << bit
 		for _, i := range v.users[bit] {
 			c := v.conds[i]
-			if c.touch.muddled(at) && v.blurred != nil {
-				v.blurred(c, at)
-			}
-			c.touch = at
 			if !c.turned() {
 				c.change(v.word, at)
 				if c.turned() {

@@ -61,6 +61,22 @@ func (t *tally) outdone(o occurrence) bool {
 	return o.value.Most > t.value.Most
 }
 
+// alike says that two tallies say the same until more is known.
+func (t *tally) alike(o *tally) bool { return t.any == o.any && t.verdict == o.verdict }
+
+// blend makes of two alike tallies, of which either may be the true one, the one
+// that has less to spare.
+func (t *tally) blend(o *tally) {
+	if !t.any {
+		return
+	}
+	n := min(t.n, o.n)
+	if t.outdone(o.occurrence) {
+		t.occurrence = o.occurrence
+	}
+	t.n = n
+}
+
 func (t *tally) merge(o *tally) {
 	if o.any {
 		t.sense = o.sense

@@ -8,93 +8,71 @@ import (
 
 // response wants S after each P, within the limit where the rule has one.
 type response struct {
-	active  bool  // P has held and S has not come since
-	from    stamp // the earliest instant that waits
-	doubt   bool  // S may have come just before or after from
+	active  bool        // P has held and S has not come since
+	from    signal.Span // the earliest instant that waits
 	overdue bool
 	n       int
 }
 
 func (b *response) open(c *check, at stamp) {
 	*b = response{}
-	b.ask(c, at)
+	b.ask(c, at.span, true)
 }
 
 func (b *response) step(c *check, at stamp) {
-	// A state that comes to hold near P answers it whichever came first. An event,
-	// or a state that ends, does so only if it came after.
-	switch {
-	case b.active && (c.s.point || c.s.fell) && at.muddled(b.from):
-		b.doubt = true
-	case !b.active && c.s.fell && at.muddled(c.p.last):
-		c.unsure(at.span)
-	}
 	if b.active && c.s.holds() {
 		b.answer(c, at.span, false)
 	}
-	b.ask(c, at)
+	b.ask(c, at.span, false)
 }
 
-// ask notes an instant of P that waits for S.
-func (b *response) ask(c *check, at stamp) {
+// ask notes an instant of P that waits for S. A P that goes on holding asks anew
+// where the segment opens, and after an S that was an event.
+func (b *response) ask(c *check, at signal.Span, opening bool) {
 	if c.p.rose || c.p.point {
 		b.n++
 	}
 	if b.active || !c.p.holds() {
 		return
 	}
-	switch {
-	case c.s.is:
-		if c.p.turned() || at == c.opened {
-			b.from, b.doubt = at, false
-			b.answer(c, at.span, false)
-		}
+	if c.s.holds() && (c.p.turned() || opening) {
+		b.from = at
+		b.answer(c, at, false)
+	}
+	if c.s.is || c.s.point && !c.p.is {
 		return
-	case c.s.point && !c.p.is:
-		b.from, b.doubt = at, false
-		b.answer(c, at.span, false)
-		return
-	case c.s.point && (c.p.turned() || at == c.opened):
-		b.from, b.doubt = at, false
-		b.answer(c, at.span, false)
 	}
 	b.active, b.from, b.overdue = true, at, false
-	b.doubt = c.s.last.muddled(at)
 	if c.rule.Limit > 0 && c.rule.Pattern == BoundedResponse {
-		c.deadline = at.span.Late.Add(c.rule.Limit)
+		c.deadline = at.Late.Add(c.rule.Limit)
 		c.pending = c.deadline
 	}
 }
 
 func (b *response) answer(c *check, at signal.Span, cut bool) {
-	n := max(1, b.n)
-	b.active, b.n = false, 0
-	c.deadline, c.pending = signal.Never, b.from.span.Early-1
+	n, from := max(1, b.n), b.from
 	if b.overdue { // the wait is known now; the verdict was settled at the deadline
 		n = 0
 	}
+	*b = response{}
+	c.deadline, c.pending = signal.Never, quiet
 	switch {
-	case cut && b.doubt:
-		c.unsure(b.from.span)
 	case cut:
-		v := lasted(b.from.span, at)
-		c.note(occurrence{verdict: Fail, why: whyUnmet, n: n, spans: [2]signal.Span{b.from.span, at}, value: v})
-	case c.rule.Pattern == Response && b.doubt:
-		c.unsure(at)
+		c.note(occurrence{verdict: Fail, why: whyUnmet, n: n, spans: [2]signal.Span{from, at}, value: lasted(from, at)})
 	case c.rule.Pattern == Response:
-		c.note(occurrence{verdict: Pass, n: n, spans: [2]signal.Span{b.from.span, at}})
+		c.note(occurrence{verdict: Pass, n: n, spans: [2]signal.Span{from, at}})
 	default:
-		c.measure(lasted(b.from.span, at), b.from.span, at, n, b.doubt)
+		c.measure(lasted(from, at), from, at, n)
 	}
 }
 
-func (b *response) expire(c *check, now signal.Instant) {
+func (b *response) expire(c *check, _ signal.Instant) {
 	if !b.active || b.overdue {
 		return
 	}
 	b.overdue = true
-	c.pending = now - 1
-	b.late(c, b.from.span.Late.Add(c.rule.Limit)+1)
+	c.pending = quiet
+	b.late(c, b.from.Late.Add(c.rule.Limit)+1)
 }
 
 // late notes that the answer has not come by an instant after the deadline. The
@@ -102,18 +80,14 @@ func (b *response) expire(c *check, now signal.Instant) {
 func (b *response) late(c *check, now signal.Instant) {
 	n := b.n
 	b.n = 0
-	if b.doubt {
-		c.unsure(b.from.span)
-		return
-	}
-	v := int64(now - b.from.span.Late)
-	c.note(occurrence{verdict: Fail, why: whyLate, measured: true, value: Interval{v, v}, n: n, spans: [2]signal.Span{b.from.span, signal.At(now)}})
+	v := int64(now - b.from.Late)
+	c.note(occurrence{verdict: Fail, why: whyLate, measured: true, value: Interval{v, v}, n: n, spans: [2]signal.Span{b.from, signal.At(now)}})
 }
 
 func (b *response) shut(c *check, at stamp) {
 	switch {
 	case b.active && b.overdue:
-		b.late(c, at.span.Early)
+		b.late(c, max(at.span.Early, b.from.Late.Add(c.rule.Limit)+1))
 	case b.active:
 		b.answer(c, at.span, true)
 	}
@@ -127,22 +101,30 @@ func (b *response) stop(c *check, end signal.Instant) {
 	case c.rule.Pattern == Response:
 		b.answer(c, signal.At(end), true)
 	default:
-		c.note(occurrence{verdict: Inconclusive, why: whyEnd, n: max(1, b.n), spans: [2]signal.Span{b.from.span}})
+		c.note(occurrence{verdict: Inconclusive, why: whyEnd, n: max(1, b.n), spans: [2]signal.Span{b.from}})
 	}
+}
+
+func (b *response) take(from body) { *b = *from.(*response) }
+
+func (b *response) same(as body) bool {
+	o := *as.(*response)
+	o.n = b.n
+	return *b == o
 }
 
 // duration measures how long P holds.
 type duration struct {
 	most   bool // at most the limit, otherwise at least
 	active bool
-	from   stamp
+	from   signal.Span
 	failed bool // it has been found too long already
 }
 
 func (b *duration) open(c *check, at stamp) {
 	*b = duration{most: b.most}
 	if c.p.is {
-		b.start(c, at, c.p.rose)
+		b.start(c, at.span, c.p.rose)
 	}
 }
 
@@ -151,16 +133,16 @@ func (b *duration) step(c *check, at stamp) {
 		b.end(c, at.span, true)
 	}
 	if c.p.rose {
-		b.start(c, at, true)
+		b.start(c, at.span, true)
 	}
 }
 
-func (b *duration) start(c *check, at stamp, whole bool) {
+func (b *duration) start(c *check, at signal.Span, whole bool) {
 	if !whole && !b.most {
 		return // how long it has held already is not known, nor did it begin here
 	}
 	b.active, b.from, b.failed = true, at, false
-	over := at.span.Late.Add(c.rule.Limit)
+	over := at.Late.Add(c.rule.Limit)
 	c.pending = over
 	if b.most {
 		c.deadline = over
@@ -170,29 +152,26 @@ func (b *duration) start(c *check, at stamp, whole bool) {
 // end judges a stretch. One that was cut off and is to last says something only
 // where it has lasted long enough already.
 func (b *duration) end(c *check, at signal.Span, judged bool) {
-	b.active = false
-	c.deadline, c.pending = signal.Never, b.from.span.Early-1
-	v := lasted(b.from.span, at)
-	if !judged && v.Least < int64(c.rule.Limit) {
-		return
-	}
-	n := 1
+	n, from := 1, b.from
 	if b.failed {
 		n = 0
 	}
-	c.measure(v, b.from.span, at, n, false)
+	*b = duration{most: b.most}
+	c.deadline, c.pending = signal.Never, quiet
+	v := lasted(from, at)
+	if !judged && v.Least < int64(c.rule.Limit) {
+		return
+	}
+	c.measure(v, from, at, n)
 }
 
-func (b *duration) expire(c *check, now signal.Instant) {
+func (b *duration) expire(c *check, _ signal.Instant) {
 	if !b.active {
 		return
 	}
 	b.failed = true
-	c.pending = now - 1
-	over := b.from.span.Late.Add(c.rule.Limit) + 1
-	v := int64(c.rule.Limit) + 1
-	c.note(occurrence{verdict: Fail, why: whyValue, measured: true, value: Interval{v, v}, n: 1,
-		spans: [2]signal.Span{b.from.span, signal.At(over)}})
+	c.pending = quiet
+	c.tooLong(b.from)
 }
 
 func (b *duration) shut(c *check, at stamp) {
@@ -206,10 +185,21 @@ func (b *duration) stop(c *check, end signal.Instant) {
 		return
 	}
 	if b.most && !b.failed {
-		c.note(occurrence{verdict: Inconclusive, why: whyEnd, n: 1, spans: [2]signal.Span{b.from.span}})
+		c.note(occurrence{verdict: Inconclusive, why: whyEnd, n: 1, spans: [2]signal.Span{b.from}})
 		return
 	}
 	b.end(c, signal.At(end), b.most)
+}
+
+func (b *duration) take(from body) { *b = *from.(*duration) }
+
+func (b *duration) same(as body) bool { return *b == *as.(*duration) }
+
+// tooLong notes a stretch that has certainly lasted longer than the limit.
+func (c *check) tooLong(from signal.Span) {
+	v := int64(c.rule.Limit) + 1
+	c.note(occurrence{verdict: Fail, why: whyValue, measured: true, value: Interval{v, v}, n: 1,
+		spans: [2]signal.Span{from, signal.At(from.Late.Add(c.rule.Limit) + 1)}})
 }
 
 // recurrence measures the gaps between one P and the next.
@@ -222,7 +212,7 @@ type recurrence struct {
 func (b *recurrence) open(c *check, at stamp) {
 	*b = recurrence{}
 	if c.p.holds() {
-		c.measure(Interval{}, at.span, at.span, 1, false) // no gap at the beginning
+		c.measure(Interval{}, at.span, at.span, 1) // no gap at the beginning
 	}
 	if !c.p.is {
 		b.start(c, at.span)
@@ -244,13 +234,13 @@ func (b *recurrence) start(c *check, at signal.Span) {
 }
 
 func (b *recurrence) end(c *check, at signal.Span) {
-	n := 1
+	n, from := 1, b.from
 	if b.failed {
 		n = 0
 	}
-	b.active = false
+	*b = recurrence{}
 	c.deadline = signal.Never
-	c.measure(lasted(b.from, at), b.from, at, n, false)
+	c.measure(lasted(from, at), from, at, n)
 }
 
 func (b *recurrence) expire(c *check, _ signal.Instant) {
@@ -258,10 +248,7 @@ func (b *recurrence) expire(c *check, _ signal.Instant) {
 		return
 	}
 	b.failed = true
-	over := b.from.Late.Add(c.rule.Limit) + 1
-	v := int64(c.rule.Limit) + 1
-	c.note(occurrence{verdict: Fail, why: whyValue, measured: true, value: Interval{v, v}, n: 1,
-		spans: [2]signal.Span{b.from, signal.At(over)}})
+	c.tooLong(b.from)
 }
 
 func (b *recurrence) shut(c *check, at stamp) {
@@ -279,96 +266,72 @@ func (b *recurrence) stop(c *check, end signal.Instant) {
 	}
 }
 
+func (b *recurrence) take(from body) { *b = *from.(*recurrence) }
+
+func (b *recurrence) same(as body) bool { return *b == *as.(*recurrence) }
+
 // invariance wants S to hold from each P on for the limit.
 type invariance struct {
-	active bool  // S has held since the last P
-	from   stamp // the last instant of P; of a P that still holds, its start
-	doubt  bool
-	absent bool // S was not there when P came; it may turn out to have come first
+	active bool        // S has held since the last P
+	from   signal.Span // the last instant of P; of a P that still holds, its start
 	n      int
 }
 
 func (b *invariance) open(c *check, at stamp) {
 	*b = invariance{}
 	if c.p.holds() {
-		b.start(c, at)
+		b.start(c, at.span)
 	}
 }
 
 func (b *invariance) step(c *check, at stamp) {
 	if b.active && c.s.fell {
-		b.broken(c, at)
-	}
-	if b.absent && c.s.rose && at.muddled(b.from) {
-		b.absent = false
-		c.unsure(at.span)
+		b.broken(c, at.span)
 	}
 	if c.p.rose || c.p.point {
-		b.start(c, at)
+		b.start(c, at.span)
 	}
 	if c.p.is && c.s.rose && !b.active {
-		b.active, b.from, b.doubt = true, at, false
+		b.active, b.from = true, at.span
 	}
 	if c.p.fell && b.active {
-		b.from, b.doubt = at, b.doubt || c.s.last.muddled(at)
+		b.from = at.span
 		b.wait(c)
 	}
 }
 
-func (b *invariance) start(c *check, at stamp) {
-	b.fail(c)
-	b.n++
+func (b *invariance) start(c *check, at signal.Span) {
 	if !c.s.is {
-		if c.s.last.muddled(at) {
-			c.unsure(at.span)
-		} else {
-			b.absent = true
-			c.deadline = at.span.Late
-		}
-		b.n, b.active, b.from = 0, false, at
+		*b = invariance{}
+		c.measure(Interval{}, at, at, 1)
 		return
 	}
-	b.active, b.from, b.doubt = true, at, c.s.last.muddled(at)
+	b.active, b.from = true, at
+	b.n++
 	b.wait(c)
-}
-
-// fail notes that S was not there when P came.
-func (b *invariance) fail(c *check) {
-	if b.absent {
-		b.absent = false
-		c.measure(Interval{}, b.from.span, b.from.span, 1, false)
-	}
 }
 
 func (b *invariance) wait(c *check) {
 	if !c.p.is {
-		c.pending = b.from.span.Late.Add(c.rule.Limit)
+		c.pending = b.from.Late.Add(c.rule.Limit)
 	}
 }
 
-// broken judges how long S held after the last P.
-func (b *invariance) broken(c *check, at stamp) {
-	from, doubt := b.from.span, b.doubt || at.muddled(b.from)
-	if c.p.is && !c.p.rose || c.p.fell { // P held until now: S should still have done
-		from = at.span
+// broken judges how long S held after the last P: not at all where P held until
+// now, for S should still have done.
+func (b *invariance) broken(c *check, at signal.Span) {
+	n, v, from := max(1, b.n), lasted(b.from, at), b.from
+	if c.p.is && !c.p.rose || c.p.fell {
+		v, from = Interval{}, at
 	}
-	b.close(c, from, at.span, doubt)
+	*b = invariance{}
+	c.pending = quiet
+	c.measure(v, from, at, n)
 }
 
-func (b *invariance) close(c *check, from, to signal.Span, doubt bool) {
-	v := lasted(from, to)
-	if from == to {
-		v = Interval{}
-	}
-	c.measure(v, from, to, max(1, b.n), doubt)
-	b.active, b.n = false, 0
-	c.pending = from.Early - 1
-}
-
-func (b *invariance) expire(c *check, _ signal.Instant) { b.fail(c) }
+func (b *invariance) expire(*check, signal.Instant) {}
 
 func (b *invariance) shut(c *check, at stamp) {
-	b.fail(c)
 	if b.active {
 		// Held as long as it was asked to: up to R.
 		b.kept(c, at.span)
@@ -376,11 +339,10 @@ func (b *invariance) shut(c *check, at stamp) {
 }
 
 func (b *invariance) stop(c *check, end signal.Instant) {
-	b.fail(c)
 	switch {
 	case !b.active:
-	case end.Sub(b.from.span.Late) < c.rule.Limit && !c.p.is || c.p.is:
-		c.note(occurrence{verdict: Inconclusive, why: whyEnd, n: max(1, b.n), spans: [2]signal.Span{b.from.span}})
+	case c.p.is || end.Sub(b.from.Late) < c.rule.Limit:
+		c.note(occurrence{verdict: Inconclusive, why: whyEnd, n: max(1, b.n), spans: [2]signal.Span{b.from}})
 	default:
 		b.kept(c, signal.At(end))
 	}
@@ -388,15 +350,19 @@ func (b *invariance) stop(c *check, end signal.Instant) {
 
 // kept notes a stretch that held until it no longer mattered.
 func (b *invariance) kept(c *check, to signal.Span) {
-	v := lasted(b.from.span, to)
+	n, v := max(1, b.n), lasted(b.from, to)
 	if time.Duration(v.Least) >= c.rule.Limit {
-		c.measure(v, b.from.span, to, max(1, b.n), b.doubt)
+		c.measure(v, b.from, to, n)
 	} else {
-		o := occurrence{verdict: Pass, n: max(1, b.n), spans: [2]signal.Span{b.from.span, to}}
-		if b.doubt {
-			o.verdict, o.why = Inconclusive, whyOrder
-		}
-		c.note(o)
+		c.note(occurrence{verdict: Pass, n: n, spans: [2]signal.Span{b.from, to}})
 	}
-	b.active, b.n = false, 0
+	*b = invariance{}
+}
+
+func (b *invariance) take(from body) { *b = *from.(*invariance) }
+
+func (b *invariance) same(as body) bool {
+	o := *as.(*invariance)
+	o.n = b.n
+	return *b == o
 }

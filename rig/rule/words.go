@@ -68,12 +68,14 @@ func (c *check) missing() string {
 	return "there was no reading in its scope"
 }
 
+const reasonOrder = "the measurement cannot tell which came first"
+
 // reason says in words what decided.
 func (c *check) reason(f *Finding, w why) string {
 	p, s := c.rule.P.Text, c.rule.S.Text
 	switch w {
 	case whyOrder:
-		return "the measurement cannot tell which came first"
+		return reasonOrder
 	case whyEnd:
 		return "the trial ended first"
 	case whyLate:
