@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -33,6 +34,7 @@ func TestScripts(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"status": status,
 			"same":   same,
+			"edit":   edit,
 		},
 	})
 }
@@ -52,6 +54,18 @@ func status(ts *testscript.TestScript, neg bool, args []string) {
 	if fmt.Sprint(got) != args[0] {
 		ts.Fatalf("%v ended with status %d, want %s", args[1:], got, args[0])
 	}
+}
+
+// edit FILE OLD NEW puts NEW in the place of OLD, which must be there once.
+func edit(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: edit FILE OLD NEW")
+	}
+	text := ts.ReadFile(args[0])
+	if n := strings.Count(text, args[1]); n != 1 {
+		ts.Fatalf("%q stands %d times in %s, want once", args[1], n, args[0])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(strings.Replace(text, args[1], args[2], 1)), 0o644))
 }
 
 // differing are the fields of a record that may differ between two runs of one job.

@@ -34,14 +34,21 @@ func Holm(p []float64) []float64 {
 	return out
 }
 
+// Smallest is the least probability that samples of these sizes can come out at: two
+// that do not overlap at all are one of the ways to deal their values out, and its
+// mirror another.
+func Smallest(m, n int) float64 {
+	if m == 0 || n == 0 {
+		return 1
+	}
+	return min(1, 2/math.Exp(lnChoose(m+n, n)))
+}
+
 // Fewest is the smallest number of values a side with which any shift, however
-// large, can come out at or under alpha among so many tests: the two samples that do
-// not overlap at all are one of the ways to deal their values out, and its mirror
-// another.
+// large, can come out at or under alpha among so many tests.
 func Fewest(tests int, alpha float64) int {
 	for n := 1; n < 1000; n++ {
-		most := math.Exp(lnChoose(2*n, n))
-		if 2/most*float64(max(1, tests)) <= alpha {
+		if Smallest(n, n)*float64(max(1, tests)) <= alpha {
 			return n
 		}
 	}
