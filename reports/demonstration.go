@@ -105,6 +105,8 @@ func Demonstrated(run *Run) string {
 			text += "not demonstrated for " + strings.Join(open, ", ") + ". "
 		}
 		text += d.Method
+	} else {
+		text += " The trials were spread evenly over what nature varies, so this confidence is nominal; --demonstrate draws them independently."
 	}
 	return text
 }

@@ -51,6 +51,9 @@ var layers = []struct {
 	{part: "pintle/rig/reliability", banned: map[string]string{
 		"pintle/rig": "how much trials prove does not hang on what was tried",
 	}},
+	{part: "pintle/rig/shift", banned: map[string]string{
+		"pintle/rig": "samples differ or not, whatever they are of",
+	}},
 	{part: "pintle/rig/appraise", banned: map[string]string{
 		"pintle/rig/gate":   "a value is trusted for how it was measured, not for what the model thinks",
 		"pintle/rig/fault":  "how far a value may be trusted does not hang on what went wrong",

@@ -73,10 +73,10 @@ func (d demonstration) record() *reports.Demonstration {
 	r := &reports.Demonstration{Reliability: millionths(d.plan.Reliability), Confidence: millionths(d.plan.Confidence),
 		Allowed: d.plan.Allowed, Trials: d.fixed, Sequential: d.test != nil}
 	r.Method = fmt.Sprintf("Success-run theorem in its classic form, without prior knowledge: %d trials of each scenario, of which at most %d may fail. "+
-		"Every trial that is not a pass counts as failed.", d.fixed, d.plan.Allowed)
+		"Every trial that is not a pass counts as failed. After the first, each trial's day is drawn independently of the others.", d.fixed, d.plan.Allowed)
 	if d.test != nil {
 		r.Method = fmt.Sprintf("Sequential test (Wald) of a failure probability of %s against %s, with a risk of %s of accepting the second and %s of rejecting the first, "+
-			"ended at %d trials; a fixed number of trials without allowed failures would be %d. Every trial that is not a pass counts as failed. %s",
+			"ended at %d trials; a fixed number of trials without allowed failures would be %d. Every trial that is not a pass counts as failed, and the days are drawn independently of each other. %s",
 			share(d.test.P1), share(d.test.P0), share(d.test.Beta), share(d.test.Alpha), d.test.Most, d.fixed, d.expected())
 	}
 	return r
@@ -135,9 +135,16 @@ func (d demonstration) replay(s *reports.Scenario) reliability.State {
 // loop of any such controller (common practice, no source).
 const longestWait = 50 * time.Millisecond
 
+// A nature gives a trial what it varies, each as a proportion.
+type nature interface {
+	Value(trial int, d reliability.Dimension) float64
+}
+
 // days gives each trial its day. The first trial of each scenario is on the ordinary
-// one, and so is any trial that is performed alone.
-func days(job *scenarios.Job, seed uint64) func(scenario string, trial int) rig.Day {
+// one, and so is any trial that is performed alone. The others are spread evenly over
+// what nature varies, which finds more in few trials; or, for a demonstration, drawn
+// independently of each other, since that is what its confidence is for.
+func days(job *scenarios.Job, seed uint64, independent bool) func(scenario string, trial int) rig.Day {
 	v := &job.Gate.Varies
 	far := rig.Varies{Wait: longestWait, Battery: v.Battery.Value, Load: v.Load.Value, Kelvin: v.Cold.Value}
 	return func(scenario string, trial int) rig.Day {
@@ -146,7 +153,10 @@ func days(job *scenarios.Job, seed uint64) func(scenario string, trial int) rig.
 		}
 		h := fnv.New64a()
 		fmt.Fprintf(h, "%d/%s", seed, scenario)
-		nature := reliability.Sequence(h.Sum64())
+		var nature nature = reliability.Sequence(h.Sum64())
+		if independent {
+			nature = reliability.Chance(h.Sum64())
+		}
 		var u [rig.DayDimensions]float64
 		for i, d := range [rig.DayDimensions]reliability.Dimension{reliability.PressPhase, reliability.MeterPhase, reliability.PressInstant,
 			reliability.Battery, reliability.Load, reliability.Temperature} {

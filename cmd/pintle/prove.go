@@ -213,7 +213,7 @@ func (w *prover) perform(ctx context.Context, defects []string, which []int, too
 	config.Controller.Defects = defects
 	cells := make([]proof.Cell, len(w.chosen))
 	var mu sync.Mutex
-	plan := rig.Plan{Job: w.conducted, Trials: w.trials, Seed: w.seed, Workers: workers, Brief: true, Day: days(w.job, w.seed),
+	plan := rig.Plan{Job: w.conducted, Trials: w.trials, Seed: w.seed, Workers: workers, Brief: true, Day: days(w.job, w.seed, false),
 		Open: func() (rig.Bench, rig.Facts, error) {
 			b, err := virtual.New(config, 0)
 			if err != nil {

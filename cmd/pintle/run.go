@@ -174,7 +174,7 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 		tells: newProgress(a.err, len(chosen)*o.trials)}
 	p.run.Began = began
 	p.plan = rig.Plan{Job: conducted, Trials: o.trials, Seed: o.seed, Workers: min(o.workers, most),
-		Open: reuse(first, facts, open), Sink: p.sink, Day: days(job, o.seed), Course: o.shows.course()}
+		Open: reuse(first, facts, open), Sink: p.sink, Day: days(job, o.seed, o.shows.asked), Course: o.shows.course()}
 	for _, s := range chosen {
 		p.plan.Scenarios = append(p.plan.Scenarios, s.Scenario)
 	}
