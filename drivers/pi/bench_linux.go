@@ -1,0 +1,207 @@
+package pi
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"pintle/drivers/pi/hands"
+	"pintle/rig"
+	"pintle/rig/signal"
+)
+
+// A Config says what a bench is made from.
+type Config struct {
+	Name  string
+	Hands hands.Config
+	Meter rig.MeterFacts
+	Lead  time.Duration // how far ahead edges must be planned; 0: 50 ms
+	Late  time.Duration // an edge later than this is a fault; 0: 1 ms, or 10 ms without real-time priority
+}
+
+const (
+	usualLead = 50 * time.Millisecond
+	// usualLate is far above what hands with real-time priority were measured to be late
+	// by, and below what would change a verdict. Without that priority an ordinary
+	// process may be kept waiting for milliseconds.
+	usualLate   = time.Millisecond
+	ungrantLate = 10 * time.Millisecond
+)
+
+// stale is how long after its port was opened a meter's readings may be old ones, that
+// waited in a buffer on the way.
+const stale = 200 * time.Millisecond
+
+// A Bench is a bench whose lines the hands drive.
+type Bench struct {
+	hands  *hands.Hands
+	origin signal.Instant // on CLOCK_MONOTONIC
+	driven signal.LineSet
+	note   hands.Note
+	told   hands.Trip // the trip that has been told
+	gone   bool       // that the hands are gone has been told
+	lost   uint64     // notes lost, as told
+	closed bool
+}
+
+var _ rig.Bench = (*Bench)(nil)
+
+// New starts the hands. The facts say what was granted; Ready says what was not.
+func New(c Config) (*Bench, rig.Facts, hands.Notice, error) {
+	h, err := hands.Start(c.Hands)
+	if err != nil {
+		return nil, rig.Facts{}, hands.Notice{}, fmt.Errorf("bench: %w", err)
+	}
+	h.Rest(stale + 2*c.Meter.Interval)
+	b := &Bench{hands: h, origin: signal.Instant(h.Now())}
+	facts := rig.Facts{Name: c.Name, Lead: c.Lead, Late: c.Late, Meter: c.Meter}
+	for _, w := range append(append([]hands.Wire(nil), c.Hands.Outputs...), c.Hands.Inputs...) {
+		facts.Lines |= signal.SetOf(w.Line)
+		if w.Line.Info().Driven && w.Line != signal.Heartbeat {
+			b.driven |= signal.SetOf(w.Line)
+		}
+	}
+	if facts.Lead == 0 {
+		facts.Lead = usualLead
+	}
+	if facts.Late == 0 {
+		facts.Late = usualLate
+		if len(h.Ready.Lost) > 0 {
+			facts.Late = ungrantLate
+		}
+	}
+	return b, facts, h.Ready, nil
+}
+
+// Now is the present instant.
+func (b *Bench) Now() signal.Instant { return signal.Instant(b.hands.Now()) - b.origin }
+
+var errClosed = errors.New("the bench is closed")
+
+// Plan lays out the future of a line.
+func (b *Bench) Plan(l signal.Line, future []signal.Edge) error {
+	switch {
+	case b.closed:
+		return errClosed
+	case !b.driven.Has(l):
+		return fmt.Errorf("plan %v: this bench does not drive it", l)
+	}
+	shifted := make([]signal.Edge, 0, len(future))
+	for _, e := range future {
+		if e.At == signal.Never {
+			break
+		}
+		shifted = append(shifted, signal.Edge{At: e.At + b.origin, Level: e.Level})
+	}
+	b.hands.Plan(l, shifted)
+	return nil
+}
+
+// Next gives what the hands have laid down, edges before readings, or waits for the
+// instant.
+func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
+	for {
+		if b.closed {
+			return rig.Observation{}, errClosed
+		}
+		done := signal.Instant(b.hands.Done()) - b.origin // before looking: what is laid down later is later
+		if b.hands.Line(&b.note) {
+			return b.edge(), nil
+		}
+		if b.hands.Sample(&b.note) {
+			if o, ok := b.sample(); ok {
+				return o, nil
+			}
+			continue
+		}
+		if o, ok := b.trouble(); ok {
+			return o, nil
+		}
+		if done >= until {
+			return rig.Observation{Kind: rig.Reached, Span: signal.At(until)}, nil
+		}
+		b.hands.Wait(b.origin + until)
+	}
+}
+
+func (b *Bench) edge() rig.Observation {
+	n := &b.note
+	o := rig.Observation{Kind: rig.Emitted, Line: n.Line, Level: n.Level, Planned: n.Planned - b.origin,
+		Span: signal.Span{Early: n.Span.Early - b.origin, Late: n.Span.Late - b.origin}}
+	if n.Sensed {
+		o.Kind, o.Planned = rig.Sensed, 0
+	}
+	return o
+}
+
+// sample makes an observation of a reading. What was read before the bench was opened
+// is no concern of anybody's.
+func (b *Bench) sample() (rig.Observation, bool) {
+	n := &b.note
+	at := n.Arrived - b.origin
+	s := n.Sample
+	s.From -= b.origin
+	s.To -= b.origin
+	return rig.Observation{Kind: rig.Sampled, Span: signal.At(at), Sample: s}, at >= 0
+}
+
+// trouble tells what is wrong, each thing once.
+func (b *Bench) trouble() (rig.Observation, bool) {
+	said := func(at signal.Instant, code, text string) (rig.Observation, bool) {
+		return rig.Observation{Kind: rig.Trouble, Span: signal.At(at), Trouble: &rig.BenchTrouble{Code: code, Text: text}}, true
+	}
+	select {
+	case n := <-b.hands.Notices():
+		return said(b.Now(), n.Code, n.Text)
+	default:
+	}
+	if t, at := b.hands.Tripped(); t != hands.NoTrip && t != b.told {
+		b.told = t
+		code, text := tripText(t)
+		return said(signal.Instant(at)-b.origin, code, text)
+	}
+	if lost := b.hands.Lost(); lost > b.lost {
+		b.lost = lost
+		return said(b.Now(), "notes-lost", fmt.Sprintf("%d things that the hands saw were lost, as nobody took them in time", lost))
+	}
+	if b.hands.Gone() && !b.gone {
+		b.gone = true
+		return said(b.Now(), "hands-gone", "the process that drives the lines died or hung; the supply was taken off")
+	}
+	return rig.Observation{}, false
+}
+
+// trips is the table of why the guard may have acted. The first two are the
+// controller's own doing, and have the names that the conductor knows them by.
+var trips = map[hands.Trip][2]string{
+	hands.TooMuchCurrent:  {rig.GuardCurrent, "the bench's guard took the supply off: the motor current came to what the guard does not allow"},
+	hands.TooLongDrive:    {rig.GuardDrive, "the bench's guard took the supply off: the motor had run without a pause for longer than the guard allows"},
+	hands.MeterSilent:     {"meter-silent", "the bench's guard took the supply off: the current meter fell silent; check its lead and its supply"},
+	hands.ConductorSilent: {"conductor-silent", "the bench's guard took the supply off: the program gave no sign of life for too long; let the computer do less beside"},
+	hands.MeterGone:       {"meter-gone", "the bench's guard took the supply off: the meter's port is gone; check its plug"},
+	hands.LinesFailed:     {"lines-failed", "the lines could not be driven any more, and were let go"},
+}
+
+func tripText(t hands.Trip) (code, text string) {
+	if w, ok := trips[t]; ok {
+		return w[0], w[1]
+	}
+	return "guard", fmt.Sprintf("the bench's guard took the supply off, for a reason it gives as %d", t)
+}
+
+// Safe takes the supply off, releases the lines and forgets every plan.
+func (b *Bench) Safe() error {
+	if b.closed {
+		return nil
+	}
+	return b.hands.Safe()
+}
+
+// Close makes the bench safe and ends the hands.
+func (b *Bench) Close() error {
+	if b.closed {
+		return nil
+	}
+	b.closed = true
+	return b.hands.Close()
+}

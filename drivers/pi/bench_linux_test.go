@@ -1,0 +1,144 @@
+package pi
+
+import (
+	"os"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pintle/drivers/benchtest"
+	"pintle/drivers/meter"
+	"pintle/drivers/meter/speak"
+	"pintle/drivers/pi/hands"
+	"pintle/drivers/pi/vm"
+	"pintle/drivers/pi/vm/guest"
+	"pintle/rig"
+	"pintle/rig/signal"
+)
+
+// The test program is its own hands, as pintle is.
+func TestMain(m *testing.M) {
+	hands.Main()
+	os.Exit(m.Run())
+}
+
+// All tests named TestGuest run against a real kernel, with two serial ports that are
+// wired to each other.
+func TestInTheVirtualMachine(t *testing.T) {
+	r := vm.Options{CPUs: 2, UARTs: true, Timeout: 4 * time.Minute}.Tests(t, "pintle/drivers/pi", "^TestGuest")
+	t.Log(r.Output)
+}
+
+// A station is everything around a bench in the guest: the chip, the kernel's witness,
+// and a meter that speaks on the other serial port.
+type station struct {
+	t       testing.TB
+	chip    *guest.Chip
+	witness *guest.Witness
+	mu      sync.Mutex
+	current signal.Current
+	hushed  bool
+	stop    chan struct{}
+	done    sync.WaitGroup
+}
+
+const (
+	every  = 10 * time.Millisecond
+	window = 10 * time.Millisecond
+)
+
+// The lines of the station, by their offsets on the chip.
+var wires = []hands.Wire{
+	{Line: signal.Remote, Offset: 0}, {Line: signal.OpenLimit, Offset: 1}, {Line: signal.ClosedLimit, Offset: 2, Rest: true},
+	{Line: signal.Supply, Offset: 3}, {Line: signal.StallLoad, Offset: 4, ActiveLow: true}, {Line: signal.Heartbeat, Offset: 5},
+}
+
+var senses = []hands.Wire{{Line: signal.DriveOpen, Offset: 6}, {Line: signal.DriveClose, Offset: 7}}
+
+const supplyOffset, beatOffset = 3, 5
+
+func meterConfig() meter.Config {
+	return meter.Config{Port: "/dev/ttyS1", Protocol: "text", Baud: 115200, Interval: every, Window: window, Most: 20 * time.Millisecond,
+		Resolution: 1000, Range: 60 * signal.Ampere, Silence: time.Second}
+}
+
+func newStation(t testing.TB) *station {
+	t.Helper()
+	s := &station{t: t, stop: make(chan struct{})}
+	s.chip = guest.NewChip(t, "boatyard", "remote", "open-limit", "closed-limit", "supply", "stall-load", "heartbeat", "drive-open", "drive-close")
+	s.witness = guest.Watch(t, s.chip)
+	c := meterConfig()
+	c.Port = "/dev/ttyS2"
+	say, hush, err := speak.Open(c.Port, c)
+	require.NoError(t, err)
+	s.done.Go(func() {
+		tick := time.NewTicker(every)
+		defer tick.Stop()
+		for {
+			select {
+			case <-s.stop:
+				return
+			case <-tick.C:
+			}
+			s.mu.Lock()
+			a, quiet := s.current, s.hushed
+			s.mu.Unlock()
+			if !quiet {
+				_ = say(signal.Sample{Current: a})
+			}
+		}
+	})
+	t.Cleanup(func() { close(s.stop); s.done.Wait(); _ = hush() })
+	return s
+}
+
+func (s *station) reads(a signal.Current) { s.mu.Lock(); s.current = a; s.mu.Unlock() }
+func (s *station) hush()                  { s.mu.Lock(); s.hushed = true; s.mu.Unlock() }
+
+func (s *station) config() Config {
+	m := meterConfig()
+	return Config{Name: "bench in a virtual machine", Meter: m.Facts(), Late: 30 * time.Millisecond,
+		Hands: hands.Config{Chip: s.chip.Path, Outputs: wires, Inputs: senses, Meter: &m,
+			Guard: hands.Guard{MostCurrent: 50 * signal.Ampere, Runs: 1_500_000, Stops: signal.Ampere, LongestDrive: 20 * time.Second,
+				MeterSilence: 300 * time.Millisecond}}}
+}
+
+func (s *station) open() (*Bench, rig.Facts) {
+	s.t.Helper()
+	b, facts, ready, err := New(s.config())
+	require.NoError(s.t, err)
+	for _, lost := range ready.Lost {
+		s.t.Log(lost)
+	}
+	return b, facts
+}
+
+func TestGuestContract(t *testing.T) {
+	guest.Only(t)
+	s := newStation(t)
+	benchtest.Contract(t, func(t *testing.T) (rig.Bench, rig.Facts) {
+		return s.open()
+	})
+}
+
+// From power-on to a bench that is closed again, no line has moved but to where it
+// rests, and only the heartbeat has beaten.
+func TestGuestStartsAndEndsWithoutAFalseEdge(t *testing.T) {
+	guest.Only(t)
+	s := newStation(t)
+	b, _ := s.open()
+	for until := b.Now().Add(100 * time.Millisecond); b.Now() < until; {
+		_, err := b.Next(until)
+		require.NoError(t, err)
+	}
+	require.NoError(t, b.Close())
+	rest := []bool{false, false, true, false, true} // closed at rest, and an active-low one
+	for line, high := range rest {
+		for _, level := range s.witness.Levels(line) {
+			require.Equal(t, high, level, "line %d", line)
+		}
+	}
+	require.Greater(t, len(s.witness.Levels(beatOffset)), 8, "the heartbeat has beaten")
+}

@@ -1,0 +1,455 @@
+package hands
+
+import (
+	"bufio"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"runtime"
+	"sync/atomic"
+	"syscall"
+	"time"
+
+	"pintle/drivers/meter"
+	"pintle/drivers/pi/lines"
+	rigsignal "pintle/rig/signal"
+)
+
+// env marks a process as the hands. Whoever starts a program with it set and without
+// the desk gets an error and nothing else.
+const env = "PINTLE_HANDS"
+
+const (
+	deskFD  = 3 // in the child
+	turn    = int64(time.Millisecond)
+	linePri = 80
+	readPri = 60
+)
+
+// Main is the whole life of the hands, if this process is them; otherwise it returns
+// at once. A program that starts hands calls it first of all.
+func Main() {
+	if os.Getenv(env) == "" {
+		return
+	}
+	os.Exit(live(os.Stdin, os.Stdout))
+}
+
+// live says what goes wrong and gives the exit status.
+func live(in io.Reader, out io.Writer) int {
+	h := &hand{clock: newClock(), say: json.NewEncoder(out)}
+	if err := h.begin(in); err != nil {
+		_ = h.say.Encode(Notice{Error: err.Error()})
+		return 1
+	}
+	return h.work()
+}
+
+// A hand is the hands at work.
+type hand struct {
+	clock   clock
+	say     *json.Encoder
+	notices chan Notice
+	c       Config
+	desk    *desk
+	chip    *lines.Chip
+	outputs *lines.Outputs
+	inputs  *lines.Inputs
+	meter   *meter.Meter
+
+	laid     [rigsignal.LineCount]laid
+	bits     [rigsignal.LineCount]uint64 // of the outputs, by line
+	wires    [rigsignal.LineCount]Wire
+	made     [rigsignal.LineCount]bool
+	wired    []rigsignal.Line // outputs but the heartbeat
+	supply   rigsignal.Line
+	heart    uint64 // the heartbeat's bit, 0 where there is none
+	beating  bool
+	nextBeat int64
+	safe     uint64 // safeAsked as last heeded
+	leaving  atomic.Bool
+	failed   error
+	line     note
+}
+
+// begin reads the configuration, maps the desk, takes the lines and opens the meter.
+func (h *hand) begin(in io.Reader) error {
+	r := bufio.NewReader(in)
+	text, err := r.ReadBytes('\n')
+	if err != nil {
+		return fmt.Errorf("read what the hands are to do: %w", err)
+	}
+	if err := json.Unmarshal(text, &h.c); err != nil {
+		return fmt.Errorf("read what the hands are to do: %w", err)
+	}
+	h.c = h.c.filled()
+	if err := h.c.Check(); err != nil {
+		return fmt.Errorf("the hands: %w", err)
+	}
+	if h.desk, err = mapDesk(deskFD); err != nil {
+		return err
+	}
+	if h.desk.magic != deskMagic {
+		return errors.New("the shared memory is not that of this program: start the hands by pintle itself")
+	}
+	h.notices = make(chan Notice, 256)
+	h.watch(r)
+	lost := settle()
+	if err := h.take(); err != nil {
+		return err
+	}
+	identity := ""
+	if h.c.Meter != nil {
+		if h.meter, err = meter.Open(*h.c.Meter, func() rigsignal.Instant { return rigsignal.Instant(h.clock.now()) }); err != nil {
+			return errors.Join(err, h.outputs.Close())
+		}
+		identity = h.meter.Identity()
+	}
+	h.desk.heard.Store(h.clock.now())
+	more := make(chan []string, 1)
+	go h.listen(more)
+	lost = append(lost, <-more...)
+	if err := h.say.Encode(Notice{Ready: true, Identity: identity, Lost: lost, Chip: h.chip.String()}); err != nil {
+		return err
+	}
+	go h.tell()
+	return nil
+}
+
+// watch ends the hands when the conductor's end of the pipe closes, or a signal comes.
+func (h *hand) watch(in io.Reader) {
+	go func() {
+		_, _ = io.Copy(io.Discard, in)
+		h.leaving.Store(true)
+	}()
+	signals := make(chan os.Signal, 4)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	signal.Ignore(syscall.SIGPIPE)
+	go func() {
+		<-signals
+		h.leaving.Store(true)
+	}()
+}
+
+// take asks for the lines, at rest from the first moment on.
+func (h *hand) take() (err error) {
+	if h.chip, err = openChip(h.c); err != nil {
+		return err
+	}
+	outputs, inputs := h.c.Outputs, h.c.Inputs
+	for n, w := range outputs {
+		h.bits[w.Line], h.wires[w.Line] = 1<<n, w
+		h.laid[w.Line] = newLaid()
+		if w.Line == rigsignal.Heartbeat {
+			h.heart = 1 << n
+			continue
+		}
+		h.wired = append(h.wired, w.Line)
+	}
+	h.supply = rigsignal.Supply
+	if h.outputs, err = h.chip.Outputs("pintle hands", atRest(outputs)...); err != nil {
+		return err
+	}
+	if len(inputs) > 0 {
+		var list []lines.Input
+		for _, w := range inputs {
+			list = append(list, lines.Input{Offset: w.Offset, ActiveLow: w.ActiveLow, Bias: w.Bias})
+		}
+		if h.inputs, err = h.chip.Inputs("pintle hands", 0, list...); err != nil {
+			return errors.Join(err, h.outputs.Close())
+		}
+	}
+	return nil
+}
+
+func openChip(c Config) (*lines.Chip, error) {
+	if c.Chip != "" {
+		return lines.Open(c.Chip)
+	}
+	return lines.Find(c.Labels...)
+}
+
+// atRest is the outputs with every line broken, the supply off.
+func atRest(outputs []Wire) (list []lines.Output) {
+	for _, w := range outputs {
+		list = append(list, lines.Output{Offset: w.Offset, ActiveLow: w.ActiveLow, OpenDrain: w.OpenDrain, Bias: w.Bias,
+			Initial: w.Line != rigsignal.Heartbeat && w.logical(rigsignal.Broken)})
+	}
+	return list
+}
+
+// work is the thread of the lines. However it ends, the supply falls first.
+func (h *hand) work() (status int) {
+	runtime.LockOSThread()
+	_ = urgent(linePri) // what is refused here was refused to the meter's thread, and said
+	defer func() {
+		if p := recover(); p != nil {
+			h.release()
+			h.last(Notice{Code: "hands-failed", Text: fmt.Sprintf("the hands failed: %v", p)})
+			status = 2
+			return
+		}
+		h.release()
+	}()
+	for !h.leaving.Load() && h.desk.quit.Load() == 0 {
+		if err := h.turn(); err != nil {
+			h.release()
+			h.trip(LinesFailed)
+			h.last(Notice{Code: "lines-failed", Text: err.Error()})
+			return 1
+		}
+	}
+	return 0
+}
+
+// tell passes notices on. It has a goroutine of its own, since a pipe may be full.
+func (h *hand) tell() {
+	for n := range h.notices {
+		_ = h.say.Encode(n)
+	}
+}
+
+// last says why the hands end, and gives it a moment to be read.
+func (h *hand) last(n Notice) {
+	h.notice(n)
+	for range 100 {
+		if len(h.notices) == 0 {
+			break
+		}
+		pause(time.Millisecond)
+	}
+}
+
+// turn does all that is due, then sleeps until something is, or for a millisecond.
+func (h *hand) turn() error {
+	now := h.clock.now()
+	if err := h.heed(now); err != nil {
+		return err
+	}
+	for _, l := range h.wired {
+		h.desk.windows[l].read(&h.laid[l])
+	}
+	if err := h.emit(); err != nil {
+		return err
+	}
+	if err := h.sense(); err != nil {
+		return err
+	}
+	if err := h.beat(h.clock.now()); err != nil {
+		return err
+	}
+	h.desk.done.Store(now)
+	until := min(h.next()-int64(h.c.Spin), h.clock.now()+turn)
+	if h.heart != 0 {
+		until = min(until, h.nextBeat)
+	}
+	if until > h.clock.now() {
+		h.clock.sleep(until)
+	}
+	return nil
+}
+
+// heed does what must not wait: a guard that has tripped, a conductor that is silent or
+// asks for safety.
+func (h *hand) heed(now int64) error {
+	if h.made[h.supply] {
+		switch {
+		case now-h.desk.beat.Load() > int64(h.c.Guard.Conductor):
+			h.trip(ConductorSilent)
+		case h.meter != nil && h.c.Guard.MeterSilence > 0 && now-h.desk.heard.Load() > int64(h.c.Guard.MeterSilence):
+			h.trip(MeterSilent)
+		}
+	}
+	asked := h.desk.safeAsked.Load()
+	if Trip(h.desk.tripped.Load()) == NoTrip && asked == h.safe {
+		return nil
+	}
+	for _, l := range h.wired {
+		h.laid[l].forget()
+	}
+	err := h.rest()
+	h.safe = asked
+	h.desk.safeDone.Store(asked)
+	return err
+}
+
+// rest takes the supply off, then releases every other line.
+func (h *hand) rest() error {
+	if err := h.set(h.bits[h.supply], map1(h, h.supply, rigsignal.Broken)); err != nil {
+		return err
+	}
+	mask, bits := uint64(0), uint64(0)
+	for _, l := range h.wired {
+		if l != h.supply && h.made[l] {
+			mask |= h.bits[l]
+			bits |= map1(h, l, rigsignal.Broken)
+		}
+	}
+	return h.set(mask, bits)
+}
+
+// map1 is a line's bit at a level.
+func map1(h *hand, l rigsignal.Line, v rigsignal.Level) uint64 {
+	if h.wires[l].logical(v) {
+		return h.bits[l]
+	}
+	return 0
+}
+
+// release is rest on the way out, whatever else is wrong. The heartbeat stops.
+func (h *hand) release() {
+	_ = h.rest()
+	if h.heart != 0 {
+		_ = h.outputs.Set(h.heart, 0)
+	}
+}
+
+// set drives lines at once and lays down when that was.
+func (h *hand) set(mask, bits uint64) error { return h.setPlanned(mask, bits, 0) }
+
+func (h *hand) setPlanned(mask, bits uint64, planned int64) error {
+	if mask == 0 {
+		return nil
+	}
+	before := h.clock.now()
+	if err := h.outputs.Set(mask, bits); err != nil {
+		return fmt.Errorf("drive the lines: %w", err)
+	}
+	after := h.clock.now()
+	for _, l := range h.wired {
+		if mask&h.bits[l] == 0 {
+			continue
+		}
+		made := (bits&h.bits[l] != 0) != h.wires[l].Rest
+		if made == h.made[l] {
+			continue
+		}
+		h.made[l] = made
+		if l == h.supply {
+			h.desk.supply.Store(number(made))
+			h.desk.heard.Store(max(h.desk.heard.Load(), after)) // its silence counts from here on
+		}
+		at := planned
+		if at == 0 {
+			at = before
+		}
+		h.line = note{kind: emitted, line: uint32(l), made: number(made), planned: at, early: before, late: after}
+		h.desk.lines.put(&h.line)
+	}
+	return nil
+}
+
+func number(b bool) uint32 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// next is when the next edge of any line is due.
+func (h *hand) next() int64 {
+	next := int64(rigsignal.Never)
+	for _, l := range h.wired {
+		next = min(next, h.laid[l].due())
+	}
+	return next
+}
+
+// emit emits what is due, and stays awake for what is due within the spin.
+func (h *hand) emit() error {
+	for {
+		next := h.next()
+		now := h.clock.now()
+		if next > now+int64(h.c.Spin) {
+			return nil
+		}
+		for next > now {
+			if Trip(h.desk.tripped.Load()) != NoTrip || h.desk.safeAsked.Load() != h.safe {
+				return nil // the next turn heeds it
+			}
+			now = h.clock.now()
+		}
+		if Trip(h.desk.tripped.Load()) != NoTrip {
+			return nil
+		}
+		if err := h.emitAt(next); err != nil {
+			return err
+		}
+	}
+}
+
+// emitAt emits the edges of one instant together.
+func (h *hand) emitAt(at int64) error {
+	mask, bits := uint64(0), uint64(0)
+	for _, l := range h.wired {
+		for h.laid[l].due() <= at {
+			e := h.laid[l].pop()
+			level := rigsignal.Broken
+			if e.made != 0 {
+				level = rigsignal.Made
+			}
+			if (e.made != 0) == h.made[l] && mask&h.bits[l] == 0 {
+				continue
+			}
+			mask |= h.bits[l]
+			bits = bits&^h.bits[l] | map1(h, l, level)
+		}
+	}
+	return h.setPlanned(mask, bits, at)
+}
+
+// sense takes what the kernel has of sensed edges.
+func (h *hand) sense() error {
+	if h.inputs == nil {
+		return nil
+	}
+	var e lines.Edge
+	for {
+		is, err := h.inputs.Take(&e)
+		if err != nil || !is {
+			return err
+		}
+		if e.Lost > 0 {
+			h.notice(Notice{Code: "edges-lost", Text: e.Text(h.inputs.Buffer())})
+		}
+		w := h.c.Inputs[e.Line]
+		h.line = note{kind: sensed, line: uint32(w.Line), made: number(e.Level != w.Rest), early: e.At, late: e.At}
+		h.desk.lines.put(&h.line)
+	}
+}
+
+// beat toggles the heartbeat while all is well.
+func (h *hand) beat(now int64) error {
+	if h.heart == 0 || now < h.nextBeat {
+		return nil
+	}
+	h.nextBeat = now + int64(h.c.Beat)
+	well := Trip(h.desk.tripped.Load()) == NoTrip && now-h.desk.beat.Load() <= int64(h.c.Guard.Conductor)
+	if !well && !h.beating {
+		return nil
+	}
+	h.beating = well && !h.beating
+	bits := uint64(0)
+	if h.beating {
+		bits = h.heart
+	}
+	return h.outputs.Set(h.heart, bits)
+}
+
+// notice says something in words, unless so much has been said that there is no room.
+func (h *hand) notice(n Notice) {
+	select {
+	case h.notices <- n:
+	default:
+	}
+}
+
+// trip latches the guard, the first time.
+func (h *hand) trip(t Trip) {
+	if h.desk.tripped.CompareAndSwap(uint32(NoTrip), uint32(t)) {
+		h.desk.tripAt.Store(h.clock.now())
+	}
+}

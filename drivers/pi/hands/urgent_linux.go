@@ -1,0 +1,31 @@
+package hands
+
+import (
+	"fmt"
+	"runtime/debug"
+	"unsafe"
+
+	"golang.org/x/sys/unix"
+)
+
+const fifo = 1 // SCHED_FIFO
+
+// settle makes the process one that does not collect garbage and does not wait for the
+// disk. It gives what was refused, and what that costs.
+func settle() (lost []string) {
+	debug.SetGCPercent(-1)
+	if err := unix.Mlockall(unix.MCL_CURRENT | unix.MCL_FUTURE); err != nil {
+		lost = append(lost, fmt.Sprintf("memory could not be locked (%v): an edge may be late by some milliseconds when the system swaps; allow it by a memlock limit", err))
+	}
+	return lost
+}
+
+// urgent gives the present thread, which must be locked, a real-time priority.
+func urgent(priority uint32) (lost []string) {
+	_ = unix.Prctl(unix.PR_SET_TIMERSLACK, 1, 0, 0, 0)
+	attr := unix.SchedAttr{Size: uint32(unsafe.Sizeof(unix.SchedAttr{})), Policy: fifo, Priority: priority}
+	if err := unix.SchedSetAttr(0, &attr, 0); err != nil {
+		lost = append(lost, fmt.Sprintf("real-time priority was refused (%v): edges may be late by milliseconds on a busy machine; allow it by an rtprio limit of %d", err, priority))
+	}
+	return lost
+}
