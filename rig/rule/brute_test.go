@@ -10,9 +10,9 @@ import (
 
 // This file is an evaluator that knows nothing of the monitors: it holds a whole
 // trace in its hands and tries the definitions of the patterns instant by
-// instant. All changes lie on a grid of steps. Of each step it looks at two
-// instants: the step itself (an even tick), and one (an odd tick) that stands
-// for all instants between that step and the next, in which nothing changes.
+// instant. All changes lie on steps. Of each step it looks at two instants: the
+// step itself (an even tick), and one (an odd tick) that stands for all instants
+// between that step and the next, in which nothing changes.
 
 const (
 	step = 1000 * time.Nanosecond
@@ -45,32 +45,50 @@ type picture struct {
 
 // brute is a world spread out over its ticks.
 type brute struct {
-	at  []picture
-	end signal.Instant
+	at    []picture
+	steps []signal.Instant // what the even ticks stand for
+	end   signal.Instant
 }
 
 func newBrute(w world) brute {
-	b := brute{end: w.end}
+	var steps []signal.Instant
+	for at := signal.Instant(0); at <= w.end; at += signal.Instant(step) {
+		steps = append(steps, at)
+	}
+	return newBruteOn(w, steps)
+}
+
+// newBruteOn looks at steps that need not be equally long. They begin with the
+// origin and hold each instant up to the end at which something changes.
+func newBruteOn(w world, steps []signal.Instant) brute {
+	b := brute{end: w.end, steps: steps}
 	now := picture{w.lines, w.motor}
-	for i := 0; signal.Instant(i)*signal.Instant(tick) <= w.end; i++ {
+	for _, at := range steps {
 		for _, c := range w.changes {
-			if c.at != signal.Instant(i)*signal.Instant(tick) {
-				continue
-			}
-			if c.isMotor {
+			switch {
+			case c.at != at:
+			case c.isMotor:
 				now.motor = c.state
-			} else {
+			default:
 				now.lines[c.line] = c.level
 			}
 		}
 		b.at = append(b.at, now)
+		if at < w.end {
+			b.at = append(b.at, now)
+		}
 	}
 	return b
 }
 
 // first and last bound the instants that tick i stands for.
-func (b brute) first(i int) int64 { return int64(i-i%2) * int64(tick) }
-func (b brute) last(i int) int64  { return min(int64(i+i%2)*int64(tick), int64(b.end)) }
+func (b brute) first(i int) int64 { return int64(b.steps[i/2]) }
+func (b brute) last(i int) int64 {
+	if i = (i + 1) / 2; i < len(b.steps) {
+		return int64(b.steps[i])
+	}
+	return int64(b.end)
+}
 
 // is says whether the state of a condition is so at tick i.
 func (b brute) is(c rule.Condition, i int) bool {
