@@ -148,7 +148,7 @@ func (b brute) currents(x rule.Rule, samples []signal.Sample, n int) []outcome {
 	var all []outcome
 	for _, s := range b.segments(x.Scope) {
 		for i := 0; i+n <= len(samples); i++ {
-			if 2*i < s.from-s.from%2 || 2*(i+n) > s.to && s.closed {
+			if int64(samples[i].From) < b.first(s.from) || s.closed && int64(samples[i+n-1].To) > b.first(s.to) {
 				continue
 			}
 			sum := signal.Current(0)

@@ -190,9 +190,10 @@ func (c *check) unsureIfBroken(v Interval, at signal.Span) {
 		return
 	}
 	o := occurrence{verdict: Inconclusive, why: whyOrder, spans: [2]signal.Span{at}, n: 1}
-	if c.open {
+	if c.open && at.Late > c.opened.span.Early {
 		c.seg.add(o)
-	} else {
-		c.total.add(o)
+	}
+	if c.closed.known && at.Early < c.closed.span.Late && at.Late > c.closed.span.Early {
+		c.total.add(o) // of the segment before, which counts already
 	}
 }

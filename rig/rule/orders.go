@@ -73,6 +73,7 @@ type orders struct {
 	heard  []heard        // that wait: not in their place in every check
 	wake   signal.Instant // nothing is to be done until the clock has passed it
 	lost   bool           // the verdict is what it is
+	over   signal.Instant // on readings: all that matters has come by then
 }
 
 // The bounds of what is followed.
@@ -94,7 +95,7 @@ func newOrders(c *check, ordered bool) *orders {
 
 func (o *orders) begin(at signal.Instant, word uint64) {
 	o.drop(1)
-	o.heard, o.lost = o.heard[:0], false
+	o.heard, o.lost, o.over = o.heard[:0], false, quiet
 	o.all[0].begin(at, word)
 	o.plan()
 }
@@ -164,7 +165,11 @@ func (o *orders) overhear(h heard) {
 		}
 	}
 	o.heard = append(kept, h)
-	if _, settled := c.settled(); doubt && (!settled || c.closed.known && c.closed.span.Late >= h.at.span.Early) {
+	if _, settled := c.settled(); settled && !(c.closed.known && c.closed.span.Late >= h.at.span.Early) {
+		return
+	}
+	o.over = max(o.over, h.at.span.Late)
+	if doubt {
 		c.blurred, o.lost = true, true
 	}
 }
@@ -448,6 +453,9 @@ func (o *orders) pending() signal.Instant {
 // finish ends the trial. What may have come after its end is played as having come,
 // and as not.
 func (o *orders) finish(end signal.Instant) Finding {
+	if o.over > end {
+		o.all[0].blurred = true
+	}
 	if !o.direct && !o.lost {
 		o.play(end + 1)
 		for i := 0; i < len(o.all) && !o.lost; i++ {

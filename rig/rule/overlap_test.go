@@ -308,6 +308,45 @@ func TestWideSpansThatOverlap(t *testing.T) {
 	assert.Greater(t, count.kept, count.same*8/10)
 }
 
+// Rules on readings are given up where the order of what delimits their scope cannot
+// be told, and are never decided wrongly either.
+func TestReadingsInScopesThatOverlap(t *testing.T) {
+	for _, pattern := range rule.Patterns[rule.CurrentUnder-1 : rule.AverageOver] {
+		for _, kind := range scopeKinds {
+			t.Run(fmt.Sprintf("%s, scope %d", pattern.Name, kind), func(t *testing.T) {
+				for n := 0; n < tracesAForm/2 && !t.Failed(); {
+					rapid.Check(t, func(t *rapid.T) {
+						n++
+						w := drawWorld(t)
+						r := drawRule(t, rule.Absence, kind)
+						r.Pattern, r.P = pattern.Pattern, rule.Condition{}
+						r.Current = signal.Current(rapid.IntRange(1, 9).Draw(t, "limit"))
+						window := 1
+						if pattern.Pattern >= rule.AverageUnder {
+							window = rapid.IntRange(1, 4).Draw(t, "window")
+							r.Window = time.Duration(window) * step
+						}
+						var samples []signal.Sample
+						for at := signal.Instant(0); at.Add(step) <= w.end; at = at.Add(step) {
+							samples = append(samples, signal.Sample{From: at, To: at.Add(step), Current: signal.Current(rapid.IntRange(-10, 10).Draw(t, "current"))})
+						}
+						list := drawSpans(t, w)
+						f := performWith(compile(t, r), w, list, samples)[0]
+						if f.Verdict != rule.Pass && f.Verdict != rule.Fail {
+							return
+						}
+						newChances(r, w, list, rapid.Uint64().Draw(t, "seed"), func(w world) bool {
+							v := worst(newBruteOn(w, w.steps()).currents(r, samples, window))
+							require.Equal(t, v, f.Verdict, "engine: %+v\nrule: %+v\nseen: %+v\nsamples: %+v\nmay have been: %+v", f, r, list, samples, w)
+							return true
+						}).all(12)
+					})
+				}
+			})
+		}
+	}
+}
+
 // A chatter of more sources than are followed is given up, not decided: the line
 // that the rule forbids to be made may have been made before the others or after.
 func TestTooMuchToFollow(t *testing.T) {

@@ -8,12 +8,13 @@ import (
 )
 
 // A stream keeps the word of atomic facts up to date and turns what was seen into
-// changes of conditions. Things with the same span happened together, so they are
-// gathered before the conditions are asked.
+// changes of conditions. Things of several sources with the same span are gathered
+// before the conditions are asked.
 type stream struct {
 	vocabulary
 	word, next uint64 // before and after the change being gathered
 	at         stamp  // when that happened; known while there is one
+	of         uint64 // all facts that its sources tell of
 	lo, hi     signal.Current
 	prev       signal.Sample
 	sampled    bool
@@ -50,7 +51,7 @@ func (v *stream) motor(c motion.Change) {
 // take makes the word what it is from the stamp on. Of are all facts that the
 // same source tells of.
 func (v *stream) take(next, of uint64, at stamp) {
-	v.gather(at)
+	v.gather(at, of)
 	flip := v.next ^ next
 	v.next = next
 	if flip != 0 && v.heard != nil {
@@ -89,13 +90,13 @@ func (v *stream) band() (lo, hi signal.Current) {
 }
 
 // gather makes the change under way one that happens at the stamp.
-func (v *stream) gather(at stamp) {
-	if v.at.known && v.at.span == at.span {
-		v.at.meter = v.at.meter && at.meter
+func (v *stream) gather(at stamp, of uint64) {
+	if v.at.known && v.at.span == at.span && (v.of&of == 0 || at.span.Width() == 0) {
+		v.at.meter, v.of = v.at.meter && at.meter, v.of|of
 		return
 	}
 	v.flush()
-	v.at = at
+	v.at, v.of = at, of
 }
 
 // flush asks the conditions about the change under way.
