@@ -52,7 +52,9 @@ func New(c Config) (*Bench, rig.Facts, hands.Notice, error) {
 	if err != nil {
 		return nil, rig.Facts{}, hands.Notice{}, fmt.Errorf("bench: %w", err)
 	}
-	h.Rest(stale + 2*c.Meter.Interval)
+	if err := h.Rest(stale + 2*c.Meter.Interval); err != nil {
+		return nil, rig.Facts{}, hands.Notice{}, errors.Join(fmt.Errorf("bench: %w", err), h.Close())
+	}
 	b := &Bench{hands: h, origin: signal.Instant(h.Now())}
 	facts := rig.Facts{Name: c.Name, Lead: c.Lead, Late: c.Late, Meter: c.Meter}
 	for _, w := range append(append([]hands.Wire(nil), c.Hands.Outputs...), c.Hands.Inputs...) {
@@ -104,6 +106,7 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 		if b.closed {
 			return rig.Observation{}, errClosed
 		}
+		b.hands.Beat()
 		done := signal.Instant(b.hands.Done()) - b.origin // before looking: what is laid down later is later
 		if b.hands.Line(&b.note) {
 			return b.edge(), nil

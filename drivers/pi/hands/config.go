@@ -38,6 +38,7 @@ type Config struct {
 	Meter   *meter.Config // nil: there is none
 	Guard   Guard
 	Beat    time.Duration // half a period of the heartbeat; 0: 5 ms
+	Hang    time.Duration // hands that have done nothing for so long are killed; 0: 200 ms
 	Spin    time.Duration // how long before an edge the hands stop sleeping; 0: 150 µs
 }
 
@@ -47,6 +48,7 @@ type Config struct {
 const (
 	usualBeat      = 5 * time.Millisecond
 	usualSpin      = 150 * time.Microsecond
+	usualHang      = 200 * time.Millisecond // two hundred turns
 	usualConductor = 500 * time.Millisecond
 )
 
@@ -56,6 +58,9 @@ func (c Config) filled() Config {
 	}
 	if c.Spin == 0 {
 		c.Spin = usualSpin
+	}
+	if c.Hang == 0 {
+		c.Hang = usualHang
 	}
 	if c.Guard.Conductor == 0 {
 		c.Guard.Conductor = usualConductor

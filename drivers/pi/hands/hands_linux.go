@@ -22,16 +22,16 @@ import (
 
 // Hands is the conductor's side: a running process, and the desk.
 type Hands struct {
-	c      Config
-	clock  clock
-	desk   *desk
-	cmd    *exec.Cmd
-	stdin  io.WriteCloser
-	Ready  Notice // what they said when they were ready
-	notice chan Notice
-	ended  chan struct{} // the process is
-	stop   chan struct{}
-	beats  sync.WaitGroup
+	c       Config
+	clock   clock
+	desk    *desk
+	cmd     *exec.Cmd
+	stdin   io.WriteCloser
+	Ready   Notice // what they said when they were ready
+	notice  chan Notice
+	ended   chan struct{} // the process is
+	stop    chan struct{}
+	tending sync.WaitGroup
 
 	mu     sync.Mutex
 	plans  [signal.LineCount]plan
@@ -48,9 +48,7 @@ type plan struct {
 }
 
 const (
-	beatEvery = 50 * time.Millisecond
-	// hang is how long hands that beat no more are waited for before they are killed.
-	hang = 200 * time.Millisecond
+	tendEvery = 50 * time.Millisecond
 	// patience is how long a request for safety is waited for. A turn of the hands takes
 	// a millisecond.
 	patience = 100 * time.Millisecond
@@ -72,7 +70,7 @@ func Start(c Config) (*Hands, error) {
 	if err := h.start(fd); err != nil {
 		return nil, errors.Join(fmt.Errorf("start the hands: %w", err), d.unmap())
 	}
-	h.beats.Go(h.beat)
+	h.tending.Go(h.tend)
 	return h, nil
 }
 
@@ -143,15 +141,21 @@ func (h *Hands) await() error {
 	}
 }
 
-// beat gives the conductor's sign of life, lays out more of long plans, and looks after
-// the hands.
-func (h *Hands) beat() {
-	tick := time.NewTicker(beatEvery)
+// Beat is the conductor's sign of life. Whoever conducts gives it each time that it
+// looks for something new, and nobody else does: a conductor that hangs is silent even
+// where the rest of its process lives on.
+func (h *Hands) Beat() { h.desk.beat.Store(h.clock.now()) }
+
+// PID is the hands' process.
+func (h *Hands) PID() int { return h.cmd.Process.Pid }
+
+// tend lays out more of long plans, and looks after the hands.
+func (h *Hands) tend() {
+	tick := time.NewTicker(tendEvery)
 	defer tick.Stop()
 	for {
 		select {
 		case <-tick.C:
-			h.desk.beat.Store(h.clock.now())
 			h.extend()
 			h.look()
 		case <-h.ended:
@@ -168,7 +172,7 @@ func (h *Hands) look() {
 	select {
 	case <-h.ended:
 	default:
-		if h.clock.now()-h.desk.done.Load() < int64(hang) {
+		if h.clock.now()-h.desk.done.Load() < int64(h.c.Hang) {
 			return
 		}
 	}
@@ -378,5 +382,22 @@ func (h *Hands) Wait(until signal.Instant) {
 	pause(max(50*time.Microsecond, min(left, 500*time.Microsecond)))
 }
 
-// Rest waits for a while.
-func (h *Hands) Rest(d time.Duration) { pause(d) }
+// Rest waits for a while, and then forgets what the meter has said so far. It gives
+// what else there is to tell: that the meter is gone.
+func (h *Hands) Rest(d time.Duration) error {
+	pause(d)
+	var n Note
+	for h.Sample(&n) {
+	}
+	for {
+		select {
+		case said := <-h.notice:
+			if said.Gone || said.Error != "" {
+				return errors.New(said.Text + said.Error)
+			}
+		default:
+			h.Beat()
+			return nil
+		}
+	}
+}

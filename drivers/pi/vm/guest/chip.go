@@ -13,11 +13,12 @@ const simRoot = "/sys/kernel/config/gpio-sim"
 
 // A Chip is one live simulated GPIO chip.
 type Chip struct {
-	t    testing.TB
-	Name string // gpiochipN
-	Path string // /dev/gpiochipN
-	conf string // its folder in configfs
-	sys  string // its folder in sysfs, with sim_gpioM/{pull,value}
+	t     testing.TB
+	Name  string // gpiochipN
+	Path  string // /dev/gpiochipN
+	lines int
+	conf  string // its folder in configfs
+	sys   string // its folder in sysfs, with sim_gpioM/{pull,value}
 }
 
 // NewChip makes a chip with a label and one line for each name, and takes it away
@@ -38,7 +39,8 @@ func NewChip(t testing.TB, label string, lines ...string) *Chip {
 	c.Name = c.read(filepath.Join(bank, "chip_name"))
 	c.Path = "/dev/" + c.Name
 	c.sys = filepath.Join("/sys/devices/platform", c.read(filepath.Join(c.conf, "dev_name")), c.Name)
-	t.Cleanup(func() { c.remove(len(lines)) })
+	c.lines = len(lines)
+	t.Cleanup(c.Remove)
 	c.await()
 	return c
 }
@@ -57,7 +59,9 @@ func (c *Chip) await() {
 	}
 }
 
-func (c *Chip) remove(lines int) {
+// Remove takes the chip away for good. It may be called more than once.
+func (c *Chip) Remove() {
+	lines := c.lines
 	_ = os.WriteFile(filepath.Join(c.conf, "live"), []byte("0"), 0o644)
 	bank := filepath.Join(c.conf, "bank0")
 	for i := range lines {
