@@ -59,7 +59,8 @@ func newBrute(w world) brute {
 }
 
 // newBruteOn looks at steps that need not be equally long. They begin with the
-// origin and hold each instant up to the end at which something changes.
+// origin and hold each instant up to the end at which something changes. What is so
+// at the very end is taken to go on for a moment, as it is anywhere else.
 func newBruteOn(w world, steps []signal.Instant) brute {
 	b := brute{end: w.end, steps: steps}
 	now := picture{w.lines, w.motor}
@@ -73,10 +74,7 @@ func newBruteOn(w world, steps []signal.Instant) brute {
 				now.lines[c.line] = c.level
 			}
 		}
-		b.at = append(b.at, now)
-		if at < w.end {
-			b.at = append(b.at, now)
-		}
+		b.at = append(b.at, now, now)
 	}
 	return b
 }

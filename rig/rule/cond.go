@@ -39,12 +39,6 @@ type stamp struct {
 	meter bool
 }
 
-// muddled says that the order of two things cannot be told.
-func (a stamp) muddled(b stamp) bool {
-	return a.known && b.known && a.span != b.span && !(a.meter && b.meter) &&
-		a.span.Early <= b.span.Late && b.span.Early <= a.span.Late
-}
-
 // A cond is a compiled condition with its present truth. A state holds on
 // stretches of time (is); an event holds at single instants (point).
 type cond struct {

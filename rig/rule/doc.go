@@ -8,7 +8,8 @@
 // dense; a condition holds on half-open stretches of time, an event ("becomes")
 // at single instants.
 //
-// Every change carries a span, so a measured duration is an interval. A verdict
-// is given only where the whole interval agrees with it, and a rule that was
-// never put to the test is inconclusive, never a pass.
+// Every change carries a span, so a measured duration is an interval, and where
+// spans overlap the order of changes is not known. A verdict is given only where
+// the whole interval and every order agree with it, and a rule that was never put
+// to the test is inconclusive, never a pass.
 package rule

@@ -6,45 +6,6 @@ import (
 	"pintle/rig/signal"
 )
 
-// A heard is a change of facts as it was seen.
-type heard struct {
-	at    stamp
-	flip  uint64 // the facts that change
-	of    uint64 // all facts that its sources tell of
-	after uint64 // which of those heard before it certainly came before it, one bit each
-	with  uint64 // which came before it or at the same instant
-}
-
-// one says that two changes are one: of one reading of the meter, or at one
-// instant that is known exactly.
-func (h heard) one(o heard) bool {
-	return h.at.span == o.at.span && (h.at.meter && o.at.meter && h.of&o.of == 0 || h.at.span.Width() == 0)
-}
-
-// An order is what is known of the order of two changes.
-type order uint8
-
-const (
-	free   order = iota // nothing
-	weakly              // the one came before the other, or at the same instant
-	surely              // it came before the other
-)
-
-// to says in which order a change came with respect to one that was heard after
-// it. One source's changes came one after another, however wide their spans. So
-// did the meter's readings, but what is seen in two of them can have begun at one
-// instant; a span that holds the other's is one of several readings.
-func (h heard) to(o heard) order {
-	a, b := h.at.span, o.at.span
-	switch {
-	case h.of&o.of != 0 || a.Late < b.Early:
-		return surely
-	case h.at.meter && o.at.meter && a.Early < b.Early && a.Late < b.Late:
-		return weakly
-	}
-	return free
-}
-
 // A manifold body is one that can be copied, so that several orders are played.
 type manifold interface {
 	body
@@ -448,58 +409,4 @@ func (o *orders) pending() signal.Instant {
 		}
 	}
 	return latest
-}
-
-// finish ends the trial. What may have come after its end is played as having come,
-// and as not.
-func (o *orders) finish(end signal.Instant) Finding {
-	if o.over > end {
-		o.all[0].blurred = true
-	}
-	if !o.direct && !o.lost {
-		o.play(end + 1)
-		for i := 0; i < len(o.all) && !o.lost; i++ {
-			if o.waiting(o.all[i]) != 0 {
-				o.branch(i, true, end)
-			}
-		}
-	}
-	f := o.last(o.all[0], end)
-	for _, c := range o.all[1:] {
-		f = agreed(f, o.last(c, end))
-	}
-	return f
-}
-
-func (o *orders) last(c *check, end signal.Instant) Finding {
-	if !o.lost {
-		c.expire(end)
-	}
-	return c.finish(end)
-}
-
-// agreed makes one finding of two of which either may be the true one: that with
-// less to spare where they agree, and else an inconclusive one that tells the
-// instants of the worse.
-func agreed(f, g Finding) Finding {
-	n := min(f.Exercised, g.Exercised)
-	if worse(g, f) {
-		f, g = g, f
-	}
-	f.Exercised = n
-	if f.Verdict != g.Verdict {
-		f.Verdict, f.Reason, f.Measured, f.Value = Inconclusive, reasonOrder, false, Interval{}
-	}
-	return f
-}
-
-// worse compares as a tally does.
-func worse(f, g Finding) bool {
-	switch {
-	case f.Verdict != g.Verdict:
-		return Worst(f.Verdict, g.Verdict) == f.Verdict
-	case f.Measured != g.Measured:
-		return f.Measured
-	}
-	return f.Measured && f.Margin() < g.Margin()
 }

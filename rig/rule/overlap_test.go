@@ -269,9 +269,9 @@ func TestWideSpansThatOverlap(t *testing.T) {
 						list := drawSpans(t, w)
 						f := perform(compile(t, r), w, list)[0]
 						decided := f.Verdict == rule.Pass || f.Verdict == rule.Fail
-						most := 12
-						if n%10 == 0 {
-							most = 300
+						most := 8
+						if n%20 == 0 {
+							most = 200
 						}
 						truth := worst(newBrute(w).judge(r))
 						same := true
