@@ -159,7 +159,9 @@ func (h *Hands) tend() {
 			h.extend()
 			h.look()
 		case <-h.ended:
-			h.look()
+			for !h.takeOver() { // the kernel may not have let go of the lines yet
+				pause(time.Millisecond)
+			}
 			return
 		case <-h.stop:
 			return
@@ -180,28 +182,31 @@ func (h *Hands) look() {
 }
 
 // takeOver kills what is left of the hands, takes the lines, and so takes the supply
-// off and releases the rest.
-func (h *Hands) takeOver() {
+// off and releases the rest. It says whether there is nothing left to do.
+func (h *Hands) takeOver() bool {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	if h.closed || h.taken != nil {
-		return
+		return true
 	}
 	h.dead.Store(true)
 	_ = h.cmd.Process.Kill()
 	select {
 	case <-h.ended:
 	case <-time.After(patience):
-		return // stuck in the kernel; the next beat tries again
+		return false // stuck in the kernel; it is tried again
 	}
 	chip, err := openChip(h.c)
 	if err != nil {
-		return
+		return errors.Is(err, lines.ErrNoGPIO)
 	}
 	defer chip.Close()
-	if h.taken, err = chip.Outputs("pintle", atRest(h.c.Outputs)...); err != nil {
-		h.taken = nil
+	taken, err := chip.Outputs("pintle", atRest(h.c.Outputs)...)
+	if err != nil {
+		return false
 	}
+	h.taken = taken
+	return true
 }
 
 // Now is the present instant on the hands' clock, CLOCK_MONOTONIC.
