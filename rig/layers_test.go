@@ -59,6 +59,11 @@ var layers = []struct {
 		"pintle/rig/fault":  "how far a value may be trusted does not hang on what went wrong",
 		"pintle/rig/derive": "claims are held against values, not made from them",
 	}},
+	{part: "pintle/rig/fitness", banned: map[string]string{
+		"pintle/rig/gate":   "a bench is put to the test without a gate",
+		"pintle/rig/fault":  "a bench is put to the test with nothing wrong on purpose",
+		"pintle/rig/derive": "what the controller claims is no matter of the bench",
+	}},
 	{part: "pintle/rig/derive", banned: map[string]string{
 		"pintle/rig/gate":   "a practitioner's figures are enough, the model is not asked",
 		"pintle/rig/rule":   "claims are worked out before anything is judged",

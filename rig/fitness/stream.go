@@ -1,0 +1,106 @@
+package fitness
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"gonum.org/v1/gonum/stat"
+
+	"pintle/rig/uncertainty"
+)
+
+// A stream is what the arrivals of a meter's samples tell.
+type stream struct {
+	count     int
+	lost      int           // samples that should have been there
+	extra     int           // samples too many
+	interval  float64       // between one sample and the next, in nanoseconds
+	standard  float64       // standard uncertainty of that
+	expanded  float64       // 95 %
+	deviation time.Duration // of the arrivals about even ones
+	swing     time.Duration // from the earliest to the latest of them
+	gap       time.Duration // longest between two samples
+}
+
+// follow works a stream out of its readings. A sample's latency has a floor, so the
+// earliest of a block of arrivals lies on a straight line; a lost sample lifts all that
+// follow by an interval, a late one only itself. spread is by how much the latency may
+// vary, clock by how many millionths the bench's clock may be off.
+func follow(readings []reading, spread time.Duration, stated time.Duration, clock int64) (stream, error) {
+	n := len(readings)
+	f := stream{count: n}
+	block := max(32, 4*int(spread/stated))
+	if n < 4*block {
+		return f, nil
+	}
+	at := make([]float64, n)
+	for i, r := range readings {
+		at[i] = float64(r.at.Sub(readings[0].at))
+		if i > 0 {
+			f.gap = max(f.gap, r.at.Sub(readings[i-1].at))
+		}
+	}
+	rough := roughly(at, block)
+	number := f.number(at, rough, block)
+	intercept, slope := stat.LinearRegression(number, at, nil, false)
+	left := make([]float64, n)
+	for i := range at {
+		left[i] = at[i] - (intercept + float64(slope*number[i]))
+	}
+	f.interval = slope
+	f.deviation = time.Duration(stat.StdDev(left, nil))
+	f.swing = time.Duration(slices.Max(left) - slices.Min(left))
+	return f, f.doubt(number[n-1], clock)
+}
+
+// roughly is the interval as the median over many stretches of samples, which a few
+// lost ones leave as it is.
+func roughly(at []float64, block int) float64 {
+	steps := make([]float64, 0, len(at))
+	for i := block; i < len(at); i++ {
+		steps = append(steps, (at[i]-at[i-block])/float64(block))
+	}
+	slices.Sort(steps)
+	return stat.Quantile(0.5, stat.Empirical, steps, nil)
+}
+
+// number gives each sample its place in an unbroken row, and counts what is missing.
+func (f *stream) number(at []float64, interval float64, block int) []float64 {
+	over := make([]float64, len(at))
+	for i := range at {
+		over[i] = at[i] - float64(interval*float64(i))
+	}
+	number, shift := make([]float64, len(at)), 0
+	settled := 0 // before this, a lift has been counted
+	for i := range at {
+		if i >= max(block, settled) && i+block <= len(at) {
+			lift := (slices.Min(over[i:i+block]) - slices.Min(over[i-block:i])) / interval
+			if n := int(math.Round(lift)); n != 0 {
+				shift += n
+				settled = i + block
+				if n > 0 {
+					f.lost += n
+				} else {
+					f.extra -= n
+				}
+			}
+		}
+		number[i] = float64(i + shift)
+	}
+	return number
+}
+
+// doubt puts the interval's budget together: neither end of the stretch is known better
+// than the arrivals swing, and the bench's clock has a rate of its own.
+func (f *stream) doubt(intervals float64, clock int64) error {
+	b := &uncertainty.Budget{Quantity: "interval of the meter", Unit: "ns", Inputs: []uncertainty.Input{
+		{Name: "interval", Value: f.interval, Distribution: uncertainty.Triangular, HalfWidth: float64(f.swing) / intervals,
+			Sensitivity: 1, Source: "both ends of the stretch lie within the swing of the arrivals"},
+		{Name: "clock of the bench", Distribution: uncertainty.Rectangular, HalfWidth: f.interval * float64(clock) / 1e6,
+			Sensitivity: 1, Source: "stated rate of the clock"},
+	}}
+	line, err := b.Linear()
+	f.standard, f.expanded = line.Standard, line.Expanded
+	return err
+}

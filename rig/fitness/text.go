@@ -1,0 +1,193 @@
+package fitness
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+)
+
+// columns is the width of a terminal that everybody has.
+const columns = 80
+
+// Text writes the report in sentences, no line longer than 80 columns: the whole
+// first, then what failed, what is open and what passed, each with its advice.
+func (r *Report) Text(w io.Writer) error {
+	var b strings.Builder
+	name := r.Bench
+	if name == "" {
+		name = "without a name"
+	}
+	wrap(&b, 0, fmt.Sprintf("Check of the bench %s: %s.", name, r.Verdict))
+	wrap(&b, 0, r.setting())
+	if r.Aborted != "" {
+		wrap(&b, 0, "The check ended early: "+r.Aborted+".")
+	}
+	if err := r.Refuses(); err != nil {
+		wrap(&b, 0, "No run is made on this bench until that is mended.")
+	}
+	for _, part := range []struct {
+		title string
+		has   func(rule.Verdict) bool
+	}{
+		{"What failed", func(v rule.Verdict) bool { return v == rule.Fail }},
+		{"What could not be told", func(v rule.Verdict) bool { return v != rule.Fail && v != rule.Pass }},
+		{"What passed", func(v rule.Verdict) bool { return v == rule.Pass }},
+	} {
+		r.list(&b, part.title, part.has)
+	}
+	r.Measured.text(&b)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func (r *Report) setting() string {
+	s := fmt.Sprintf("It took %s by the bench's clock", time.Duration(r.Took).Round(time.Second))
+	if !r.Date.IsZero() {
+		s += ", on " + r.Date.Format("2 January 2006 at 15:04 MST")
+	}
+	s += "."
+	if r.Virtual {
+		s += " The bench is virtual: this says nothing of any hardware."
+	}
+	return s
+}
+
+func (r *Report) list(b *strings.Builder, title string, has func(rule.Verdict) bool) {
+	first := true
+	for _, p := range r.Results {
+		if !has(p.Verdict) {
+			continue
+		}
+		if first {
+			fmt.Fprintf(b, "\n%s\n", title)
+			first = false
+		}
+		wrap(b, 2, capital(p.Name)+": "+p.Verdict.String()+". "+p.Reason)
+		wrap(b, 4, p.Done)
+		if s := sentence("Measured", p.Figures); s != "" {
+			wrap(b, 4, s)
+		}
+		if s := sentence("Limit", p.Limits); s != "" {
+			wrap(b, 4, s)
+		}
+		if p.Advice != "" {
+			wrap(b, 4, "What to do: "+p.Advice)
+		}
+	}
+}
+
+func sentence(what string, figures []Figure) string {
+	var parts []string
+	for _, f := range figures {
+		parts = append(parts, f.Name+" "+f.String())
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return what + ": " + strings.Join(parts, ", ") + "."
+}
+
+// String is the figure in a unit that reads well, with its doubt.
+func (f Figure) String() string {
+	s := f.Unit.words(f.Value)
+	if f.Doubt != 0 {
+		s += " give or take " + f.Unit.words(f.Doubt)
+	}
+	return s
+}
+
+func (u Unit) words(v int64) string {
+	switch u {
+	case Nanoseconds:
+		return exactly(time.Duration(v))
+	case Microamps:
+		return signal.Current(v).String()
+	}
+	return fmt.Sprint(v)
+}
+
+// exactly words a time to at least five digits, so that an interval can be told from
+// the one that was stated.
+func exactly(d time.Duration) string {
+	unit := time.Duration(1)
+	for unit*100_000 <= d.Abs() {
+		unit *= 10
+	}
+	return d.Round(unit).String()
+}
+
+func (m Measured) text(b *strings.Builder) {
+	var parts []string
+	say := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
+	if m.Latency != nil {
+		say("the meter's latency is %s to %s", took(m.Latency.Least), took(m.Latency.Most))
+	}
+	if m.Interval != nil {
+		say("its interval is %s", exactly(*m.Interval))
+	}
+	if m.Noise != nil {
+		say("its noise is at most %v", *m.Noise)
+	}
+	if m.Zero != nil {
+		say("it reads %v of no current", *m.Zero)
+	}
+	if m.Late != nil {
+		say("the latest edge was late by %s", took(*m.Late))
+	}
+	if m.Drop != nil {
+		say("the supply's relay takes %s to %s", took(m.Drop.Least), took(m.Drop.Most))
+	}
+	if len(parts) == 0 {
+		return
+	}
+	b.WriteString("\nWhat may stand in place of what the bench states\n")
+	wrap(b, 2, capital(strings.Join(parts, "; "))+".")
+}
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// wrap writes a paragraph, its further lines two columns further in. A word longer
+// than a line is cut.
+func wrap(b *strings.Builder, indent int, text string) {
+	line := strings.Repeat(" ", indent)
+	empty := true
+	end := func() {
+		b.WriteString(line + "\n")
+		line, empty = strings.Repeat(" ", indent+2), true
+	}
+	for _, word := range strings.Fields(text) {
+		for {
+			room := columns - utf8.RuneCountInString(line)
+			if !empty {
+				room--
+			}
+			long := utf8.RuneCountInString(word)
+			if long <= room {
+				break
+			}
+			if !empty {
+				end()
+				continue
+			}
+			cut := []rune(word)
+			line += string(cut[:room])
+			word = string(cut[room:])
+			end()
+		}
+		if !empty {
+			line += " "
+		}
+		line, empty = line+word, false
+	}
+	end()
+}
