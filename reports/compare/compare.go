@@ -301,6 +301,7 @@ func (c *Comparison) test() {
 	for i, p := range shift.Holm(ps) {
 		of[i].Adjusted = p
 		if shift.Smallest(len(of[i].a), len(of[i].b))*float64(c.Tested) > c.Alpha {
+			of[i].Why = "so few trials that no shift could have been found"
 			hopeless++
 		}
 	}
@@ -336,7 +337,7 @@ func (r *Rule) judge(o Options) {
 	switch v := verdictChange(r.wasV, r.isV); {
 	case v != Same:
 		r.Change = v
-	case !r.Compared && r.Why == "one side measured nothing":
+	case !r.Compared && r.Why == "one side measured nothing", r.Compared && r.Why != "":
 		r.Change = Unknown
 	case significant && r.LimitWas != 0:
 		r.Change = Moved

@@ -142,6 +142,9 @@ func (p *page) rule(r *Rule) {
 	}
 	p.wrapped(head, verdict+"; "+r.Values())
 	p.wrapped(head, r.Chance())
+	if r.Why != "" {
+		p.wrapped(head, r.Why)
+	}
 	p.line("")
 }
 

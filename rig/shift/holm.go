@@ -1,63 +1,51 @@
 package shift
 
 import (
-	"math"
+	"cmp"
 	"slices"
 )
 
-// Holm corrects the probabilities of tests that are made at once (Holm, Scandinavian
-// Journal of Statistics 6, 1979, 65-70): with those that come out at or under alpha
-// rejected, the probability of one false rejection or more is at most alpha, however
-// the tests hang together. The answers are in the order of what is given. It steps
-// down from the smallest and stops at the first that is kept; stepping up from the
-// largest is another method (Hochberg's), which needs independent tests.
+// Holm adjusts the p of several tests for there being several (Holm, Scandinavian
+// Journal of Statistics 6, 1979, 65-70), in the order given: the smallest p is
+// multiplied by the number of tests m, the next by m-1, and so on, each raised to
+// the one before and none above 1. Rejecting every test whose adjusted p is at most
+// alpha, as Reject does, rejects any test wrongly with a probability of at most alpha,
+// however the tests hang together.
+//
+// The steps go down: the first p that is above its threshold alpha/(m-i) ends it, and
+// none after it is rejected, though it be below its own. Looking for the last one
+// that is below its threshold is Hochberg's procedure, which steps up; it rejects
+// more and does not hold for tests that hang together in any way.
+//
+// A p that is no probability (not a number, below 0, above 1) counts as 1: it is
+// never rejected and makes the others no cheaper.
 func Holm(p []float64) []float64 {
 	order := make([]int, len(p))
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(i, j int) int {
-		switch {
-		case p[i] < p[j]:
-			return -1
-		case p[i] > p[j]:
-			return 1
-		}
-		return 0
-	})
-	out := make([]float64, len(p))
-	largest := 0.0
-	for k, i := range order {
-		largest = max(largest, min(1, p[i]*float64(len(p)-k)))
-		out[i] = largest
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(probability(p[i]), probability(p[j])) })
+	adjusted, least := make([]float64, len(p)), 0.0
+	for step, i := range order {
+		least = max(least, min(1, float64(float64(len(p)-step)*probability(p[i]))))
+		adjusted[i] = least
 	}
-	return out
+	return adjusted
 }
 
-// Smallest is the least probability that samples of these sizes can come out at: two
-// that do not overlap at all are one of the ways to deal their values out, and its
-// mirror another.
-func Smallest(m, n int) float64 {
-	if m == 0 || n == 0 {
-		return 1
+func probability(p float64) float64 {
+	if p >= 0 && p <= 1 {
+		return p
 	}
-	return min(1, 2/math.Exp(lnChoose(m+n, n)))
+	return 1
 }
 
-// Fewest is the smallest number of values a side with which any shift, however
-// large, can come out at or under alpha among so many tests.
-func Fewest(tests int, alpha float64) int {
-	for n := 1; n < 1000; n++ {
-		if Smallest(n, n)*float64(max(1, tests)) <= alpha {
-			return n
-		}
+// Reject says which tests Holm's procedure rejects if at most a part alpha of all
+// families of tests may have any rejected wrongly.
+func Reject(p []float64, alpha float64) []bool {
+	rejected := make([]bool, len(p))
+	for i, adjusted := range Holm(p) {
+		rejected[i] = adjusted <= alpha
 	}
-	return 1000
-}
-
-func lnChoose(n, k int) float64 {
-	a, _ := math.Lgamma(float64(n + 1))
-	b, _ := math.Lgamma(float64(k + 1))
-	c, _ := math.Lgamma(float64(n - k + 1))
-	return a - b - c
+	return rejected
 }
