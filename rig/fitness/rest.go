@@ -77,6 +77,7 @@ func (s *session) dropouts(f stream, done string, over time.Duration) Result {
 	loose := int64((m.Most-m.Least)/m.Interval) + 2 + due*s.Drift/1e6
 	switch {
 	case f.count == 0:
+		s.noStep = "the meter is silent, and nothing runs unwatched"
 		r.Verdict, r.Reason = rule.Fail, "The meter was silent: not one sample came."
 		r.Advice = "Look at the meter's lead, its supply, and the port and speed in the bench's file."
 	case f.lost > 0 || f.extra > 0:
@@ -182,6 +183,7 @@ func (s *session) noise(at []reading) Result {
 	r.Figures = []Figure{{Name: "standard deviation", Value: int64(math.Round(sd)), Unit: Microamps, Doubt: int64(math.Ceil(high - sd))}}
 	switch {
 	case sd == 0 && m.Noise > m.Resolution:
+		s.noStep = "the meter is dead, and nothing runs unwatched"
 		r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("Every reading was %v, and a meter with that noise never reads so evenly: it is dead, or stuck.", at[0].current)
 		r.Advice = "Look at the meter's shunt and its lead, and switch it off and on."
 		return r

@@ -35,7 +35,10 @@ func (s *session) shoot(b rig.Bench, number int, step Step) (*shot, error) {
 	if err := s.until(b, b.Now().Add(s.Pause), nil); err != nil {
 		return nil, err
 	}
-	s.keepTroubles()
+	if len(s.troubles) > 0 {
+		h := &shot{}
+		return h, s.see(h, step)
+	}
 	s.forget()
 	phase := float64(number) * golden
 	at := b.Now().Add(s.Facts.Lead + 5*time.Millisecond + time.Duration((phase-float64(int(phase)))*float64(s.Facts.Meter.Interval)))
@@ -124,6 +127,10 @@ func (s *session) drops() error {
 	r := Result{Name: "supply relay", Done: fmt.Sprintf("%d times the motor was run and the supply taken off.", s.Drops),
 		Limits: []Figure{{Name: "current ends within", Value: int64(s.Drop), Unit: Nanoseconds}}}
 	defer func() { s.add(r) }()
+	if s.noStep != "" {
+		r.Verdict, r.Reason, r.Advice = rule.Inconclusive, "Not tried: "+s.noStep+".", "Mend that first."
+		return nil
+	}
 	var all Range
 	for i := range s.Drops {
 		h, err := s.shoot(s.guarded(), i, Step{Line: signal.Supply})
