@@ -125,9 +125,17 @@ func (s *session) judgeLatency(r *Result, found []Range) {
 		r.Verdict, r.Reason = rule.Inconclusive, said+" The step is not sharp enough to tell which is right."
 		r.Advice = "Step the current by a switch whose own time is known, and state that time; or state the latency with more room."
 	}
-	// The figures are used only where they know the latency better than, or otherwise
-	// than, what is stated.
-	if r.Verdict != rule.Inconclusive {
+	if r.Verdict != rule.Inconclusive { // otherwise it says less than what is stated
+		all = s.widen(all)
 		s.report.Measured.Latency = &all
 	}
+}
+
+// widen makes room for how the samples at rest arrived: a few steps seldom meet the
+// earliest and the latest of thousands.
+func (s *session) widen(all Range) Range {
+	if more := s.swing - (all.Most - all.Least); more > 0 {
+		all = Range{max(0, all.Least-more/2), all.Most + (more+1)/2}
+	}
+	return all
 }

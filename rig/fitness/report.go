@@ -110,22 +110,32 @@ func (r *Report) Failed() []string {
 	return names
 }
 
-// Facts gives a bench's facts with what was measured in place of what was stated.
-func (r *Report) Facts(f rig.Facts) rig.Facts {
+// InPlace gives a bench's facts with what was measured in place of what was stated. A
+// check sees one opening of the meter: a latency that differs from one opening to the
+// next (a buffer's phase, an adapter's timer) is wider than what it measured, and then
+// Cautious is right. Late stays: it is a limit, and each edge tells its own lateness.
+func (r *Report) InPlace(f rig.Facts) rig.Facts {
 	m := r.Measured
 	if m.Latency != nil {
 		f.Meter.Least, f.Meter.Most = m.Latency.Least, m.Latency.Most
 	}
 	if m.Interval != nil {
 		f.Meter.Interval = *m.Interval
+		f.Meter.Window = min(f.Meter.Window, f.Meter.Interval)
 	}
 	if m.Noise != nil {
 		f.Meter.Noise = *m.Noise
 	}
-	if m.Late != nil {
-		f.Late = max(f.Late, *m.Late)
-	}
 	return f
+}
+
+// Cautious gives a bench's facts with the worse of what was measured and what was
+// stated, and the interval that was measured.
+func (r *Report) Cautious(f rig.Facts) rig.Facts {
+	g := r.InPlace(f)
+	g.Meter.Least, g.Meter.Most = min(f.Meter.Least, g.Meter.Least), max(f.Meter.Most, g.Meter.Most)
+	g.Meter.Noise = max(f.Meter.Noise, g.Meter.Noise)
+	return g
 }
 
 // An Age says how far a check can still be relied on. The zero value is that there is

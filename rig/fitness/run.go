@@ -32,6 +32,7 @@ type session struct {
 	said     []string          // every trouble there was, other than those that were provoked
 
 	scale   scale
+	swing   time.Duration  // of the arrivals at rest
 	running signal.Current // what flows once the start is over; 0: not known
 	noDrop  bool           // the supply's relay does not drop: it must not be put on again
 	noStep  string         // why no current is to be had

@@ -277,7 +277,7 @@ func level(t *tampered) (on bool) {
 			on = on || o.Kind == rig.Emitted && o.Line == signal.Supply && o.Planned == at
 		}
 	}
-	ask(t.Now()) // what Safe has planned happens now
+	ask(t.Now() + 1) // what Safe has planned happens now, or right after an edge at now
 	on = false
 	at := t.Now() + 1
 	_ = t.Bench.Plan(signal.Supply, []signal.Edge{{At: at, Level: signal.Broken}})
