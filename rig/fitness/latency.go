@@ -110,6 +110,9 @@ func (s *session) judgeLatency(r *Result, found []Range) {
 		least, most = min(least, d.Most), max(most, d.Least)
 		wide = max(wide, d.Most-d.Least)
 	}
+	if s.even && most-s.swing <= least+s.swing { // all latencies lie within the swing of the arrivals
+		all = Range{max(all.Least, most-s.swing), min(all.Most, least+s.swing)}
+	}
 	all.Least = max(0, all.Least)
 	r.Figures = []Figure{{Name: "least", Value: int64(all.Least), Unit: Nanoseconds}, {Name: "most", Value: int64(all.Most), Unit: Nanoseconds},
 		{Name: "span", Value: int64(all.Most - all.Least), Unit: Nanoseconds}, {Name: "doubt about one", Value: int64(wide), Unit: Nanoseconds},

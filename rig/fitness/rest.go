@@ -62,7 +62,7 @@ func (s *session) count(at []reading, took_ time.Duration) error {
 	if err != nil {
 		return fmt.Errorf("work out the meter's interval: %w", err)
 	}
-	s.swing = f.swing
+	s.swing, s.even = f.swing, f.interval > 0
 	done := fmt.Sprintf("With the supply off the meter was read for %s.", took(took_))
 	s.add(s.dropouts(f, done, took_), s.interval(f, done), s.jitter(f, done))
 	return nil

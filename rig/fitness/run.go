@@ -33,6 +33,7 @@ type session struct {
 
 	scale   scale
 	swing   time.Duration  // of the arrivals at rest
+	even    bool           // that is known
 	running signal.Current // what flows once the start is over; 0: not known
 	noDrop  bool           // the supply's relay does not drop: it must not be put on again
 	noStep  string         // why no current is to be had

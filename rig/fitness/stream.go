@@ -30,7 +30,7 @@ type stream struct {
 func follow(readings []reading, spread time.Duration, stated time.Duration, clock int64) (stream, error) {
 	n := len(readings)
 	f := stream{count: n}
-	block := max(32, 4*int(spread/stated))
+	block := max(32, 2*int(spread/stated)+2)
 	if n < 4*block {
 		return f, nil
 	}
@@ -41,9 +41,10 @@ func follow(readings []reading, spread time.Duration, stated time.Duration, cloc
 			f.gap = max(f.gap, r.at.Sub(readings[i-1].at))
 		}
 	}
-	rough := roughly(at, block)
-	number := f.number(at, rough, block)
+	number := f.number(at, roughly(at, float64(stated), block), block)
 	intercept, slope := stat.LinearRegression(number, at, nil, false)
+	number = f.number(at, slope, block) // once more, now that the interval is known well
+	intercept, slope = stat.LinearRegression(number, at, nil, false)
 	left := make([]float64, n)
 	for i := range at {
 		left[i] = at[i] - (intercept + float64(slope*number[i]))
@@ -54,36 +55,42 @@ func follow(readings []reading, spread time.Duration, stated time.Duration, cloc
 	return f, f.doubt(number[n-1], clock)
 }
 
-// roughly is the interval as the median over many stretches of samples, which a few
-// lost ones leave as it is.
-func roughly(at []float64, block int) float64 {
+// roughly is the interval by the slope of the floor from one block to the next. Lost
+// samples make it steeper, so one of the flattest counts: a meter that loses a sample
+// regularly must not pass for a slower one that loses none.
+func roughly(at []float64, stated float64, block int) float64 {
+	over := above(at, stated)
 	steps := make([]float64, 0, len(at))
-	for i := block; i < len(at); i++ {
-		steps = append(steps, (at[i]-at[i-block])/float64(block))
+	for i := 2 * block; i <= len(at); i++ {
+		steps = append(steps, (slices.Min(over[i-block:i])-slices.Min(over[i-2*block:i-block]))/float64(block))
 	}
 	slices.Sort(steps)
-	return stat.Quantile(0.5, stat.Empirical, steps, nil)
+	return stated + stat.Quantile(0.1, stat.Empirical, steps, nil)
 }
 
-// number gives each sample its place in an unbroken row, and counts what is missing.
-func (f *stream) number(at []float64, interval float64, block int) []float64 {
+// above is by how much each arrival is later than even ones would be.
+func above(at []float64, interval float64) []float64 {
 	over := make([]float64, len(at))
 	for i := range at {
 		over[i] = at[i] - float64(interval*float64(i))
 	}
+	return over
+}
+
+// number gives each sample its place in an unbroken row, and counts what is missing.
+func (f *stream) number(at []float64, interval float64, block int) []float64 {
+	over := above(at, interval)
 	number, shift := make([]float64, len(at)), 0
-	settled := 0 // before this, a lift has been counted
+	f.lost, f.extra = 0, 0
+	settled := block // before this, a lift has been counted
 	for i := range at {
-		if i >= max(block, settled) && i+block <= len(at) {
+		if i >= settled && i+block <= len(at) {
 			lift := (slices.Min(over[i:i+block]) - slices.Min(over[i-block:i])) / interval
 			if n := int(math.Round(lift)); n != 0 {
 				shift += n
 				settled = i + block
-				if n > 0 {
-					f.lost += n
-				} else {
-					f.extra -= n
-				}
+				f.lost += max(0, n)
+				f.extra += max(0, -n)
 			}
 		}
 		number[i] = float64(i + shift)
@@ -95,7 +102,7 @@ func (f *stream) number(at []float64, interval float64, block int) []float64 {
 // than the arrivals swing, and the bench's clock has a rate of its own.
 func (f *stream) doubt(intervals float64, clock int64) error {
 	b := &uncertainty.Budget{Quantity: "interval of the meter", Unit: "ns", Inputs: []uncertainty.Input{
-		{Name: "interval", Value: f.interval, Distribution: uncertainty.Triangular, HalfWidth: float64(f.swing) / intervals,
+		{Name: "interval", Value: f.interval, Distribution: uncertainty.Triangular, HalfWidth: float64(f.swing+1) / intervals,
 			Sensitivity: 1, Source: "both ends of the stretch lie within the swing of the arrivals"},
 		{Name: "clock of the bench", Distribution: uncertainty.Rectangular, HalfWidth: f.interval * float64(clock) / 1e6,
 			Sensitivity: 1, Source: "stated rate of the clock"},
