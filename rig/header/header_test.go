@@ -3,7 +3,6 @@ package header
 import (
 	"fmt"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -47,23 +46,6 @@ func TestFind(t *testing.T) {
 		_, err := Find(name)
 		require.ErrorContains(t, err, want, name)
 	}
-}
-
-func TestBoard(t *testing.T) {
-	dir := t.TempDir()
-	for text, isPi := range map[string]bool{"Raspberry Pi 4 Model B Rev 1.4\x00": true, "Raspberry Pie\x00": false, "": false} {
-		file := filepath.Join(dir, "model")
-		require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
-		model, got, err := board(file)
-		require.NoError(t, err)
-		require.Equal(t, isPi, got, model)
-		require.NotContains(t, model, "\x00")
-	}
-	_, isPi, err := board(filepath.Join(dir, "none"))
-	require.NoError(t, err)
-	require.False(t, isPi)
-	_, _, err = board(dir)
-	require.ErrorContains(t, err, "which board this is")
 }
 
 func FuzzFind(f *testing.F) {

@@ -1,9 +1,7 @@
 package header
 
 import (
-	"errors"
 	"fmt"
-	"os"
 	"strconv"
 	"strings"
 )
@@ -28,7 +26,28 @@ type Pin struct {
 	Kind   Kind   // of it
 	Line   uint32 // of GPIO and Reserved: offset on the chip, the number in the name
 	Shared string // what else the pin is used for where it is switched on, or empty
+	Bus    Bus    // that this belongs to, or empty
 }
+
+// A Bus is a part of the board that takes pins for itself where it is switched on.
+type Bus string
+
+const (
+	I2C     Bus = "i2c"
+	SPI     Bus = "spi"
+	Serial  Bus = "serial"
+	OneWire Bus = "1-wire"
+	I2S     Bus = "i2s"
+)
+
+// FixedPull says whether a resistor on the board, of about 1.8 kilohm, holds the pin
+// up. No program can switch it off.
+func (p Pin) FixedPull() bool { return p.Kind == GPIO && p.Bus == I2C }
+
+// StartsUp says whether the pin is pulled up, and not down, from the time that the
+// board gets power until a program takes the line (the pull at reset in the table of
+// alternative functions of the peripherals' data sheet: up for GPIO0 to GPIO8).
+func (p Pin) StartsUp() bool { return (p.Kind == GPIO || p.Kind == Reserved) && p.Line <= 8 }
 
 // String is such as "pin 11 (GPIO17)".
 func (p Pin) String() string { return fmt.Sprintf("pin %d (%s)", p.Number, p.Name()) }
@@ -47,11 +66,6 @@ func (p Pin) Name() string {
 	}
 	return "no pin"
 }
-
-// ChipLabels are the labels of the chips whose lines come to the connector, the
-// line's offset being its GPIO number: of boards of the fifth, the fourth, and the
-// earlier generations (the drivers' names in the Linux kernel's drivers/pinctrl).
-func ChipLabels() []string { return []string{"pinctrl-rp1", "pinctrl-bcm2711", "pinctrl-bcm2835"} }
 
 // At gives the pin with a number.
 func At(number int) (Pin, error) {
@@ -92,23 +106,4 @@ func find(name string) (Pin, error) {
 		}
 	}
 	return Pin{}, fmt.Errorf("GPIO%d does not come to the connector: there are GPIO2 to GPIO27", n)
-}
-
-// modelFile is where the kernel says which board it runs on.
-const modelFile = "/proc/device-tree/model"
-
-// Board gives the board's model as its firmware tells it, and whether that is a
-// Raspberry Pi. A machine that does not say is none.
-func Board() (model string, isPi bool, err error) { return board(modelFile) }
-
-func board(file string) (string, bool, error) {
-	b, err := os.ReadFile(file)
-	if errors.Is(err, os.ErrNotExist) {
-		return "", false, nil
-	}
-	if err != nil {
-		return "", false, fmt.Errorf("read which board this is: %w", err)
-	}
-	model := strings.TrimRight(string(b), "\x00\n")
-	return model, strings.HasPrefix(model, "Raspberry Pi "), nil
 }

@@ -1,0 +1,2 @@
+// Package board tells which board the program runs on.
+package board
