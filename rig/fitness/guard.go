@@ -16,12 +16,10 @@ func (s *session) tryGuard() (err error) {
 	defer func() { s.add(r) }()
 	switch {
 	case s.Guard == nil:
-		r.Done, r.Verdict, r.Reason = "Nothing was done.", rule.Inconclusive, "There was no way to set the guard's threshold for the check."
+		r.Done, r.Verdict, r.Reason = nothing, rule.Inconclusive, "There was no way to set the guard's threshold for the check."
 		r.Advice = "Try the guard by hand: allow less current than the motor takes, run it, and see the supply fall."
 		return nil
-	case s.noStep != "" || s.running == 0:
-		r.Done, r.Verdict, r.Reason = "Nothing was done.", rule.Inconclusive, "Not tried: no known current was to be had, or it must not be switched on."
-		r.Advice = "Mend what failed before, then check the bench again."
+	case s.notTried(&r):
 		return nil
 	}
 	most := s.running.Abs() / 2

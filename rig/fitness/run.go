@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"pintle/rig"
@@ -35,8 +36,7 @@ type session struct {
 	swing   time.Duration  // of the arrivals at rest
 	even    bool           // that is known
 	running signal.Current // what flows once the start is over; 0: not known
-	noDrop  bool           // the supply's relay does not drop: it must not be put on again
-	noStep  string         // why no current is to be had
+	noStep  string         // why no current is to be had, or must not be
 }
 
 // Run puts a bench to the test, which ends with the bench safe whatever happens. The
@@ -55,7 +55,7 @@ func Run(ctx context.Context, bench rig.Bench, setup Setup) (report Report, err 
 		}
 		err = errors.Join(err, safe)
 		if err != nil {
-			s.report.Aborted = err.Error()
+			s.report.Aborted = strings.ReplaceAll(err.Error(), "\n", "; ")
 		} else if !finished { // a panic passes through
 			s.report.Aborted = "the check broke off"
 		}
@@ -76,7 +76,14 @@ func Run(ctx context.Context, bench rig.Bench, setup Setup) (report Report, err 
 	return
 }
 
-func (s *session) add(r ...Result) { s.report.Results = append(s.report.Results, r...) }
+func (s *session) add(results ...Result) {
+	for _, r := range results {
+		s.report.Results = append(s.report.Results, r)
+		if s.Tell != nil {
+			s.Tell(r)
+		}
+	}
+}
 
 // forget empties what was seen.
 func (s *session) forget() {

@@ -47,6 +47,8 @@ type Setup struct {
 	// the guard is not tried.
 	Guard     func(most signal.Current) (rig.Bench, func() error, error)
 	GuardTime time.Duration // from the sample to the supply's edge; zero: two intervals of the meter
+
+	Tell func(Result) // is told each result as it comes, for whoever waits; nil: nobody
 }
 
 // A Pair is an output and the input that it is looped back to.

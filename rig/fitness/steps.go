@@ -124,11 +124,10 @@ func (s *session) least() signal.Current {
 // drops takes the supply off a running motor, several times, and sees when the current
 // ends.
 func (s *session) drops() error {
-	r := Result{Name: "supply relay", Done: fmt.Sprintf("%d times the motor was run and the supply taken off.", s.Drops),
+	r := Result{Name: "supply relay", Done: "The motor was run.",
 		Limits: []Figure{{Name: "current ends within", Value: int64(s.Drop), Unit: Nanoseconds}}}
 	defer func() { s.add(r) }()
-	if s.noStep != "" {
-		r.Verdict, r.Reason, r.Advice = rule.Inconclusive, "Not tried: "+s.noStep+".", "Mend that first."
+	if s.notTried(&r) {
 		return nil
 	}
 	var all Range
@@ -141,18 +140,19 @@ func (s *session) drops() error {
 		if s.spoilt(h, &r) {
 			return nil
 		}
+		s.running = h.before
+		r.Done = fmt.Sprintf("The motor was run and the supply taken off, %s.", times(i+1))
 		end, ok := s.end(h)
 		if !ok {
 			r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("The supply was switched off, and %s later the meter still read a current of about %v: the relay does not drop.", took(s.after()), roundly(h.readings[len(h.readings)-1].current))
 			r.Advice = "Pull the supply's plug now. The contacts may be welded: replace the relay, with a rating for the motor's starting current, and put a fuse before it."
-			s.noDrop, s.noStep = true, "the supply's relay does not drop, so the supply was not put on again"
+			s.noStep = "the supply's relay does not drop, so the supply was not put on again"
 			return nil
 		}
 		if i == 0 {
 			all = end
 		}
 		all = Range{min(all.Least, end.Least), max(all.Most, end.Most)}
-		s.running = h.before
 	}
 	r.Figures = []Figure{{Name: "current ends after at least", Value: int64(all.Least), Unit: Nanoseconds}, {Name: "at most", Value: int64(all.Most), Unit: Nanoseconds}}
 	switch {
@@ -167,6 +167,25 @@ func (s *session) drops() error {
 	}
 	s.report.Measured.Drop = &all
 	return nil
+}
+
+// notTried fills in a result for which a current would have to flow, and must not.
+func (s *session) notTried(r *Result) bool {
+	if s.noStep == "" {
+		return false
+	}
+	r.Done, r.Verdict, r.Reason, r.Advice = nothing, rule.Inconclusive, "Not tried: "+s.noStep+".", "Mend that first, then check the bench again."
+	return true
+}
+
+// nothing is what was done where a part was left out.
+const nothing = "Nothing was done."
+
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }
 
 // spoilt fills in a result where a shot tells nothing.

@@ -155,6 +155,17 @@ func TestArrivalsNarrowTheLatency(t *testing.T) {
 	require.Equal(t, Range{97, 107}, *s.report.Measured.Latency)
 }
 
+// Wilks's sample size for two-sided bounds that hold 95 % with a confidence of 95 % is
+// 93, and 46 for 90 % of them (Wilks 1941; both sizes are in the usual tables, such as
+// ISO 16269-6, from memory).
+func TestHeldIsWilks(t *testing.T) {
+	require.GreaterOrEqual(t, held(93), 0.95)
+	require.Less(t, held(92), 0.95)
+	require.GreaterOrEqual(t, held(46), 0.90)
+	require.Less(t, held(45), 0.90)
+	require.Zero(t, held(1))
+}
+
 func TestScale(t *testing.T) {
 	var s scale
 	for _, c := range []signal.Current{30, 90, 30, -60} {

@@ -58,26 +58,41 @@ func (r *Report) setting() string {
 }
 
 func (r *Report) list(b *strings.Builder, title string, has func(rule.Verdict) bool) {
-	first := true
+	var shown []Result
 	for _, p := range r.Results {
 		if !has(p.Verdict) {
 			continue
 		}
-		if first {
-			fmt.Fprintf(b, "\n%s\n", title)
-			first = false
+		// Lines of which the same is to be said are said together.
+		if n := len(shown); n > 0 && alike(shown[n-1], p) {
+			shown[n-1].Name += ", " + strings.TrimPrefix(p.Name, "line ")
+			continue
 		}
-		wrap(b, 2, capital(p.Name)+": "+p.Verdict.String()+". "+p.Reason)
-		wrap(b, 4, p.Done)
-		if s := sentence("Measured", p.Figures); s != "" {
-			wrap(b, 4, s)
+		shown = append(shown, p)
+	}
+	if len(shown) > 0 {
+		fmt.Fprintf(b, "\n%s\n", title)
+	}
+	for _, p := range shown {
+		p.text(b)
+	}
+}
+
+func alike(a, b Result) bool {
+	return strings.HasPrefix(a.Name, "line") && strings.HasPrefix(b.Name, "line ") && len(a.Figures)+len(b.Figures) == 0 &&
+		a.Verdict == b.Verdict && a.Reason == b.Reason && a.Done == b.Done && a.Advice == b.Advice
+}
+
+func (p Result) text(b *strings.Builder) {
+	wrap(b, 2, capital(p.Name)+": "+p.Verdict.String()+". "+p.Reason)
+	wrap(b, 4, p.Done)
+	for _, f := range []string{sentence("Measured", p.Figures), sentence("Limit", p.Limits)} {
+		if f != "" {
+			wrap(b, 4, f)
 		}
-		if s := sentence("Limit", p.Limits); s != "" {
-			wrap(b, 4, s)
-		}
-		if p.Advice != "" {
-			wrap(b, 4, "What to do: "+p.Advice)
-		}
+	}
+	if p.Advice != "" {
+		wrap(b, 4, "What to do: "+p.Advice)
 	}
 }
 
