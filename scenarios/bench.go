@@ -14,6 +14,7 @@ type BenchFile struct {
 	Place   yamlfile.Text          `key:"place" doc:"where the gate stands"`
 	Kind    yamlfile.Text          `key:"bench" words:"virtual" default:"virtual" doc:"virtual: lines, motor and controller are simulated"`
 	Lines   yamlfile.Map[LineFile] `key:"lines" need:"yes" names:"line" doc:"the lines between bench and controller, and how they are wired"`
+	InUse   []yamlfile.Text        `key:"in use" words:"i2c|spi|serial|1-wire|i2s" doc:"parts of the board that are switched on, and take their pins for themselves"`
 	Meter   MeterFile              `key:"meter" need:"yes" doc:"the meter of the motor current"`
 	Motor   MotorFile              `key:"motor" doc:"when a current counts as a running motor"`
 	Clock   quantity.Measure       `key:"clock error" unit:"number" limit:"0 to 0.01" default:"0.005 %" doc:"by how much of a time the bench's clock may be off"`
@@ -26,10 +27,15 @@ type BenchFile struct {
 
 // A LineFile is how one line is wired. A virtual bench needs none of it.
 type LineFile struct {
-	Pin     Pin           `key:"pin" doc:"the pin of the bench that it is wired to, such as GPIO17"`
-	Active  yamlfile.Text `key:"active" words:"high|low" default:"high" doc:"the level of the pin that closes the contact"`
-	Pull    yamlfile.Text `key:"pull" words:"none|up|down" default:"none" doc:"the resistor at the pin"`
-	Contact yamlfile.Text `key:"contact" words:"normally open|normally closed" default:"normally open" doc:"what the controller takes for a contact at rest"`
+	Pin       Pin              `key:"pin" doc:"the pin of the bench that it is wired to, such as GPIO17, or 11 for the 11th pin of the connector"`
+	Active    yamlfile.Text    `key:"active" words:"high|low" default:"high" doc:"the level of the pin that closes the contact"`
+	Pull      yamlfile.Text    `key:"pull" words:"none|up|down" default:"none" doc:"the resistor at the pin"`
+	Contact   yamlfile.Text    `key:"contact" words:"normally open|normally closed" default:"normally open" doc:"what the controller takes for a contact at rest"`
+	Direction yamlfile.Text    `key:"direction" words:"output|input" doc:"as the bench sees it: output where it drives the line, input where it only sees it; the line's name says so too, and the two must agree"`
+	Through   yamlfile.Text    `key:"through" words:"optocoupler|relay|transistor|direct" doc:"what stands between pin and controller; where it is not given, a relay for supplies and loads, else an optocoupler"`
+	Voltage   quantity.Measure `key:"voltage" unit:"voltage" limit:"0 to 1000" doc:"the highest on the controller's side of that; needed where it is direct, and then at most 3.3V"`
+	Connector yamlfile.Text    `key:"connector" doc:"where the wire ends at the controller, such as J4.2"`
+	Note      yamlfile.Text    `key:"note" doc:"what else whoever wires it up should know"`
 }
 
 // A MotorFile says when a current counts as a running motor.
@@ -95,25 +101,6 @@ type VirtualController struct {
 	Figures []Claim // Really worked out
 }
 
-// A Pin is a pin of the bench.
-type Pin struct{ yamlfile.Source }
-
-// Set takes a pin's name.
-func (p *Pin) Set(src yamlfile.Source, _ yamlfile.Field) []yamlfile.Problem {
-	p.Source = src
-	for _, c := range src.Text {
-		if (c < 'A' || c > 'Z') && (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '_' && c != '-' && c != '.' {
-			return []yamlfile.Problem{{Text: fmt.Sprintf("%q is no pin", yamlfile.Short(src.Text)), Hint: yamlfile.Expected("a pin, such as GPIO17")}}
-		}
-	}
-	return nil
-}
-
-// Shape describes the name.
-func (Pin) Shape(yamlfile.Field) yamlfile.Shape {
-	return yamlfile.Shape{What: "a pin", Pattern: `^[A-Za-z0-9_.-]+$`, Number: true, Examples: []string{"GPIO17"}}
-}
-
 // LineSet is the set of lines that the bench has.
 func (b *BenchFile) LineSet() signal.LineSet {
 	var set signal.LineSet
@@ -144,24 +131,14 @@ func (b *BenchFile) check() yamlfile.Mistakes {
 	return bad
 }
 
-// checkLines knows the lines, and finds two on one pin.
+// checkLines knows the lines, and says what their wiring cannot be.
 func (b *BenchFile) checkLines() yamlfile.Mistakes {
 	var bad yamlfile.Mistakes
-	users := map[string]yamlfile.Entry[LineFile]{}
 	for _, e := range b.Lines {
 		_, wrong := lineOfKey(e.Name)
 		bad = append(bad, wrong...)
-		pin := e.Value.Pin
-		if !pin.Given() {
-			continue
-		}
-		if first, taken := users[pin.Text]; taken {
-			bad = append(bad, pin.Wrong(fmt.Sprintf("%q and %q are both on pin %s", first.Name.Text, e.Name.Text, pin.Text),
-				yamlfile.Expected(fmt.Sprintf("a pin of its own for each; the first is on line %d", first.Value.Pin.Line))))
-			continue
-		}
-		users[pin.Text] = e
 	}
+	bad = append(bad, b.checkWiring()...)
 	for _, l := range []signal.Line{signal.Supply, signal.Remote} {
 		if b.Lines != nil && !b.LineSet().Has(l) {
 			bad = append(bad, b.Lines[0].Name.Wrong(fmt.Sprintf("the line %q is missing: no scenario can do without it", l), yamlfile.Expected(l.String()+":")))
