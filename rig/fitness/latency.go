@@ -50,7 +50,7 @@ func (s *session) delay(h *shot) (Range, bool) {
 	if s.Step.Line == signal.Supply {
 		until = signal.Never
 	}
-	after, ok := settled(h, until, m.Window+m.Most+s.Step.Follows.Most+4*m.Interval)
+	after, ok := settled(h, until, s.past())
 	if !ok || (after-h.before).Abs() < s.least() {
 		return Range{}, false
 	}

@@ -74,3 +74,18 @@ func TestStepThatTakesItsTime(t *testing.T) {
 		require.Equal(t, c.want != rule.Inconclusive, r.Measured.Latency != nil)
 	}
 }
+
+// The motor is stalled instead: its current rises as winding and inductance let it.
+func TestStepByStall(t *testing.T) {
+	v := config()
+	v.Meter.Spread, v.Meter.Jitter = 0, 0
+	b, s := open(t, v)
+	s.Facts.Meter.Least, s.Facts.Meter.Most = 2*ms, 4*ms
+	tau := 1200 * time.Microsecond / 860 * 1000 // 1.2 mH over 0.86 ohm
+	s.Step = fitness.Step{Line: signal.StallLoad, Level: signal.Made, Follows: fitness.Range{Least: tau / 2, Most: tau * 3 / 2}}
+	r := run(t, &tampered{Bench: b, change: restamp(loop, s.Facts.Meter)}, s)
+	part, _ := r.Result("meter: latency")
+	require.NotEqual(t, rule.Fail, part.Verdict, part.Reason)
+	require.LessOrEqual(t, figure(t, part, "least"), 3*ms)
+	require.GreaterOrEqual(t, figure(t, part, "most"), 3*ms)
+}

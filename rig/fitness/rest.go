@@ -62,7 +62,10 @@ func (s *session) count(at []reading, took_ time.Duration) error {
 	if err != nil {
 		return fmt.Errorf("work out the meter's interval: %w", err)
 	}
-	s.swing, s.even = f.swing, f.interval > 0
+	if !m.Steady { // there is no even row to hold the arrivals against
+		f.lost, f.extra = f.gaps, 0
+	}
+	s.swing, s.even = f.swing, m.Steady && f.interval > 0
 	done := fmt.Sprintf("With the supply off the meter was read for %s.", took(took_))
 	s.add(s.dropouts(f, done, took_), s.interval(f, done), s.jitter(f, done))
 	return nil
@@ -92,6 +95,9 @@ func (s *session) dropouts(f stream, done string, over time.Duration) Result {
 		r.Advice = "The meter's interval is not the one in the bench's file: correct the one or the other."
 	default:
 		r.Verdict, r.Reason = rule.Pass, "No sample was lost."
+		if !m.Steady {
+			r.Reason = "No gap was so long that a sample must have been lost. The meter promises no exact interval, so that is all that can be told."
+		}
 	}
 	return r
 }
@@ -129,6 +135,11 @@ func (s *session) jitter(f stream, done string) Result {
 		return r
 	}
 	r.Figures = []Figure{{Name: "standard deviation", Value: int64(f.deviation), Unit: Nanoseconds}, {Name: "swing", Value: int64(f.swing), Unit: Nanoseconds}}
+	if !m.Steady {
+		r.Limits = []Figure{{Name: "longest gap at most", Value: int64(m.Interval + m.Most - m.Least), Unit: Nanoseconds}}
+		r.Figures = []Figure{{Name: "longest gap", Value: int64(f.gap), Unit: Nanoseconds}}
+		f.swing = f.gap - m.Interval
+	}
 	if f.swing <= m.Most-m.Least {
 		r.Verdict, r.Reason = rule.Pass, "Samples arrive no less evenly than the latency that is stated lets them."
 		return r

@@ -155,6 +155,7 @@ func (s Setup) check() error {
 	need(s.Step.Follows.Least >= 0 && s.Step.Follows.Most >= s.Step.Follows.Least, "the current follows the step after %v to %v", s.Step.Follows.Least, s.Step.Follows.Most)
 	need(s.driven(s.Step.Line), "the step is made by %v, which the bench does not drive", s.Step.Line)
 	need(s.Pulse != signal.Supply, "edges are not timed on the supply")
+	need(s.Pulse == signal.NoLine || s.driven(s.Pulse), "edges are timed on %v, which the bench does not drive", s.Pulse)
 	for _, d := range []time.Duration{s.Lateness, s.Pace, s.Rest, s.Run, s.Drop, s.Pause, s.GuardTime} {
 		need(d > 0, "a time of the check is %v", d)
 	}
@@ -167,6 +168,7 @@ func (s Setup) check() error {
 	}
 	need(on, "the start does not put the supply on")
 	for _, p := range s.Pairs {
+		need(p.Output != signal.Supply, "the supply is not read back by %v: its test is the current", p.Input)
 		need(s.driven(p.Output) && s.Facts.Lines.Has(p.Input) && p.Input != p.Output, "%v cannot be read back by %v on this bench", p.Output, p.Input)
 	}
 	if err := errors.Join(errs...); err != nil {
@@ -189,7 +191,20 @@ func (s Setup) Takes() time.Duration {
 	return s.Lateness + s.Rest + time.Duration(s.Steps+s.Drops+1)*once + time.Duration(len(s.lines()))*4*toggle
 }
 
-// after is for how long the samples are looked at once the current was stepped.
+// hold is for how long a step is kept up: long enough for the meter to settle, and
+// shorter than a controller takes to notice a stall.
+func (s Setup) hold() time.Duration {
+	m := s.Facts.Meter
+	return max(30*time.Millisecond, s.past()+10*m.Interval)
+}
+
+// past is how long after a step all readings are of what came of it.
+func (s Setup) past() time.Duration {
+	m := s.Facts.Meter
+	return m.Window + 2*m.Most + s.Step.Follows.Most + 4*m.Interval
+}
+
+// after is for how long the samples are looked at once the supply is off.
 func (s Setup) after() time.Duration {
 	m := s.Facts.Meter
 	return 2*s.Drop + s.Step.Follows.Most + 2*m.Most + 20*m.Interval

@@ -51,7 +51,7 @@ func (s *session) shoot(b rig.Bench, number int, step Step) (*shot, error) {
 	h.off = h.step
 	if step.Line != signal.Supply {
 		plans[step.Line] = append(plans[step.Line], signal.Edge{At: h.step, Level: step.Level})
-		h.off = h.step.Add(s.after())
+		h.off = h.step.Add(s.hold())
 	}
 	plans[signal.Supply] = append(plans[signal.Supply], signal.Edge{At: h.off, Level: signal.Broken})
 	for _, l := range slices.Sorted(keys(plans)) {

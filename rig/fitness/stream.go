@@ -21,6 +21,7 @@ type stream struct {
 	deviation time.Duration // of the arrivals about even ones
 	swing     time.Duration // from the earliest to the latest of them
 	gap       time.Duration // longest between two samples
+	gaps      int           // that are too long for one interval, whatever the latency did
 }
 
 // follow works a stream out of its readings. A sample's latency has a floor, so the
@@ -38,7 +39,11 @@ func follow(readings []reading, spread time.Duration, stated time.Duration, cloc
 	for i, r := range readings {
 		at[i] = float64(r.at.Sub(readings[0].at))
 		if i > 0 {
-			f.gap = max(f.gap, r.at.Sub(readings[i-1].at))
+			gap := r.at.Sub(readings[i-1].at)
+			f.gap = max(f.gap, gap)
+			if gap > stated+stated/2+spread {
+				f.gaps++
+			}
 		}
 	}
 	number := f.number(at, roughly(at, float64(stated), block), block)

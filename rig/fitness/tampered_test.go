@@ -196,6 +196,12 @@ func TestTamperingIsFound(t *testing.T) {
 				}
 				return true
 			})},
+		{name: "a polled meter loses a sample", failed: []string{"meter: samples", "meter: jitter"}, reason: "1 samples were lost",
+			facts: func(f *rig.Facts) {
+				f.Meter.Steady, f.Meter.Least, f.Meter.Most = false, 2900*time.Microsecond, 3500*time.Microsecond
+			},
+			config: func(c *virtual.Config) { c.Meter.Spread, c.Meter.Jitter = 0, 0 },
+			change: sampled(func(t *tampered, s *signal.Sample) bool { return t.count != 8000 && t.count != 8001 })},
 		{name: "the guard sleeps", failed: []string{"guard"}, reason: "did not take the supply off",
 			setup: func(s *fitness.Setup) {
 				guarded := s.Guard
