@@ -140,13 +140,13 @@ func (t *timing) judge(name, done string, f rig.Facts) Result {
 	}
 	switch {
 	case t.lost > 0:
-		r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("%d edges never happened.", t.lost)
+		r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("Edges that never happened: %d.", t.lost)
 		r.Advice = "Edges that come too close for the line are merged: give the check's bursts longer gaps if no scenario needs them, or look for what holds the line."
 	case t.early > 0:
-		r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("%d edges came before their time.", t.early)
+		r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("Edges that came before their time: %d.", t.early)
 		r.Advice = "The bench's clock is not to be trusted: restart it, and check it again."
 	case beyond > 0:
-		r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("%d edges were later than the bench allows, the worst by %s.", beyond, took(t.worst()))
+		r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("Edges that were later than the bench allows: %d, the worst by %s.", beyond, took(t.worst()))
 		r.Advice = "Allow real-time priority, take other work off the machine, or state a longer lateness in the bench's file: budgets then count it in."
 	case len(t.late) == 0:
 		r.Verdict, r.Reason = rule.Inconclusive, "No edge was timed."

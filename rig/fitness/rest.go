@@ -85,7 +85,7 @@ func (s *session) dropouts(f stream, done string, over time.Duration) Result {
 		r.Verdict, r.Reason = rule.Fail, "The meter was silent: not one sample came."
 		r.Advice = "Look at the meter's lead, its supply, and the port and speed in the bench's file."
 	case f.lost > 0 || f.extra > 0:
-		r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("%d samples were lost, and %d came twice.", f.lost, f.extra)
+		r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("Of %d samples %d did not come, and %d came that should not have.", f.count+f.lost, f.lost, f.extra)
 		r.Advice = "Shorten the meter's lead, raise the speed of its port, take other work off the machine, or ask for fewer samples a second."
 	case f.interval == 0:
 		r.Verdict, r.Reason = rule.Inconclusive, fmt.Sprintf("%d samples are too few to tell whether one was lost.", f.count)

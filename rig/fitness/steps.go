@@ -154,6 +154,12 @@ func (s *session) drops() error {
 		}
 		all = Range{min(all.Least, end.Least), max(all.Most, end.Most)}
 	}
+	s.judgeDrop(&r, all)
+	return nil
+}
+
+// judgeDrop holds the bracket of all drops against the limit.
+func (s *session) judgeDrop(r *Result, all Range) {
 	r.Figures = []Figure{{Name: "current ends after at least", Value: int64(all.Least), Unit: Nanoseconds}, {Name: "at most", Value: int64(all.Most), Unit: Nanoseconds}}
 	switch {
 	case all.Most <= s.Drop:
@@ -166,7 +172,6 @@ func (s *session) drops() error {
 		r.Advice = "Use a meter with a shorter interval, or allow the relay more time."
 	}
 	s.report.Measured.Drop = &all
-	return nil
 }
 
 // notTried fills in a result for which a current would have to flow, and must not.

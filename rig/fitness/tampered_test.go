@@ -122,7 +122,7 @@ func TestTamperingIsFound(t *testing.T) {
 				}
 				return loop(t, o)
 			}},
-		{name: "edges are merged", failed: []string{"edges on time in bursts"}, reason: "never happened",
+		{name: "edges are merged", failed: []string{"edges on time in bursts"}, reason: "never happened: ",
 			change: func(t *tampered, o *rig.Observation) bool {
 				if o.Kind == rig.Emitted && o.Line == signal.OpenLimit {
 					near := o.Planned.Sub(signal.Instant(t.count)) < 60*time.Microsecond
@@ -149,9 +149,9 @@ func TestTamperingIsFound(t *testing.T) {
 				}
 				return loop(t, o)
 			}},
-		{name: "one sample in 900 is lost", failed: []string{"meter: samples"}, reason: "samples were lost",
+		{name: "one sample in 900 is lost", failed: []string{"meter: samples"}, reason: "did not come",
 			change: sampled(func(t *tampered, s *signal.Sample) bool { return t.count%900 != 0 })},
-		{name: "a single sample is lost", failed: []string{"meter: samples"}, reason: "1 samples were lost",
+		{name: "a single sample is lost", failed: []string{"meter: samples"}, reason: "1 did not come",
 			change: sampled(func(t *tampered, s *signal.Sample) bool { return t.count != 9000 })},
 		{name: "the meter is noisy", failed: []string{"meter: noise"}, reason: "noisier",
 			config: func(c *virtual.Config) { c.Meter.Noise = 40_000 }, facts: func(f *rig.Facts) { f.Meter.Noise = 20_000 }},
@@ -196,7 +196,7 @@ func TestTamperingIsFound(t *testing.T) {
 				}
 				return true
 			})},
-		{name: "a polled meter loses a sample", failed: []string{"meter: samples", "meter: jitter"}, reason: "1 samples were lost",
+		{name: "a polled meter loses a sample", failed: []string{"meter: samples", "meter: jitter"}, reason: "1 did not come",
 			facts: func(f *rig.Facts) {
 				f.Meter.Steady, f.Meter.Least, f.Meter.Most = false, 2900*time.Microsecond, 3500*time.Microsecond
 			},
