@@ -50,3 +50,6 @@ func (g *Guarded) Plan(l signal.Line, future []signal.Edge) error {
 	}
 	return g.Bench.Plan(l, future)
 }
+
+// Tripped is why the guard has tripped; nil: it has not.
+func (g *Guarded) Tripped() *BenchTrouble { return g.tripped }

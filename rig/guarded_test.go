@@ -27,6 +27,7 @@ func TestGuardedTripsAndStays(t *testing.T) {
 		return 0
 	}
 	g := rig.NewGuarded(f, rig.Guard{MostCurrent: 5 * signal.Ampere}, motion.Thresholds{Runs: 1, Stops: 1})
+	require.Nil(t, g.Tripped())
 	require.NoError(t, g.Plan(signal.Supply, []signal.Edge{{At: 1, Level: signal.Made}}))
 	var last rig.Observation
 	for {
@@ -41,6 +42,7 @@ func TestGuardedTripsAndStays(t *testing.T) {
 	}
 	require.Equal(t, 5*signal.Ampere, last.Sample.Current, "the sample comes before the trouble that it makes")
 	require.Equal(t, 1, f.Safes)
+	require.Equal(t, rig.GuardCurrent, g.Tripped().Code)
 	require.Equal(t, signal.Broken, f.Level(signal.Supply))
 	require.Error(t, g.Plan(signal.Supply, nil))
 	for range 5 {

@@ -45,7 +45,8 @@ func (s *session) provoke(b rig.Bench, most signal.Current, r *Result) error {
 	own := s.bench
 	s.bench = b
 	defer func() { s.bench = own }()
-	h, err := s.shoot(b, 0, Step{Line: signal.Supply})
+	watch := rig.NewGuarded(b, s.Protect, s.Motion) // in case the other one sleeps
+	h, err := s.shoot(watch, 0, Step{Line: signal.Supply})
 	if err != nil {
 		r.Verdict, r.Reason, r.Advice = rule.Inconclusive, "The check ended here: "+err.Error(), "Check the bench again."
 		return err
@@ -56,6 +57,11 @@ func (s *session) provoke(b rig.Bench, most signal.Current, r *Result) error {
 			over, seen = x.at, true
 			break
 		}
+	}
+	if t := watch.Tripped(); t != nil {
+		r.Verdict, r.Reason = rule.Inconclusive, "The check's own guard had to step in, so nothing is known of the other: "+t.Text+"."
+		r.Advice = "Have the check protect the bench against a larger current than the motor starts with, if the bench bears it."
+		return nil
 	}
 	if !seen {
 		r.Verdict, r.Reason = rule.Inconclusive, "The current never reached the guard's threshold, so the guard was not put to the test."

@@ -3,6 +3,7 @@ package fitness_test
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"flag"
 	"os"
 	"path/filepath"
@@ -13,6 +14,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"pintle/drivers/virtual"
 	"pintle/rig"
 	"pintle/rig/fitness"
 	"pintle/rig/rule"
@@ -182,4 +184,78 @@ func TestTakesAsLongAsItSays(t *testing.T) {
 	require.InEpsilon(t, float64(s.Takes()), float64(r.Took), 0.1)
 	require.Len(t, r.Results, told)
 	require.Less(t, time.Duration(r.Took), 6*time.Minute)
+}
+
+// What is open is named, and nothing else.
+func TestOpenPartsAreNamed(t *testing.T) {
+	b, s := open(t, config())
+	s.Guard, s.Expected = nil, ""
+	r := run(t, b, s)
+	require.Equal(t, rule.Inconclusive, r.Verdict)
+	require.Equal(t, []string{"line remote", "line open-limit", "line closed-limit", "line beam", "line stall-load", "line lead-cut", "meter: identity", "guard"}, r.Open)
+	part, _ := r.Result("meter: identity")
+	require.Contains(t, part.Reason, `"meter 12"`)
+	_, ok := r.Result("no such part")
+	require.False(t, ok)
+
+	s.Identity = ""
+	r = run(t, b, s)
+	part, _ = r.Result("meter: identity")
+	require.Equal(t, rule.Inconclusive, part.Verdict)
+	require.Contains(t, part.Reason, "does not say")
+}
+
+// The guard may be tried on another bench, in whose place the first has been closed;
+// what ends that is called, and heard.
+func TestGuardOnAnotherBench(t *testing.T) {
+	for _, fails := range []error{nil, errors.New("it would not end")} {
+		b, s := open(t, config())
+		ended := 0
+		s.Guard = func(most signal.Current) (rig.Bench, func() error, error) {
+			require.NoError(t, b.Safe())
+			other, err := virtual.New(config(), 9)
+			require.NoError(t, err)
+			guarded, _, _ := conductors(other)(most)
+			return guarded, func() error { ended++; return errors.Join(fails, other.Close()) }, nil
+		}
+		r, err := fitness.Run(t.Context(), b, s)
+		require.Equal(t, 1, ended)
+		part, _ := r.Result("guard")
+		require.Equal(t, rule.Pass, part.Verdict, part.Reason)
+		if fails == nil {
+			require.NoError(t, err)
+		} else {
+			require.ErrorIs(t, err, fails)
+			require.Equal(t, rule.Void, r.Verdict)
+		}
+	}
+}
+
+// A bench on which no line can be pulsed says so.
+func TestNoLineForEdges(t *testing.T) {
+	v := config()
+	v.Lines = signal.SetOf(signal.Supply, signal.StallLoad)
+	b, s := open(t, v)
+	r := run(t, b, s)
+	part, _ := r.Result("edges on time")
+	require.Equal(t, rule.Inconclusive, part.Verdict)
+	require.Contains(t, r.Failed(), "supply relay", "nobody presses the button, so the motor does not run")
+	require.Nil(t, r.Measured.Late)
+}
+
+// Where the check's own guard had to step in, the other has shown nothing.
+func TestGuardThatIsOvertaken(t *testing.T) {
+	b, s := open(t, config())
+	s.Guard = func(signal.Current) (rig.Bench, func() error, error) {
+		return &tampered{Bench: b, change: func(_ *tampered, o *rig.Observation) bool {
+			if o.Kind == rig.Sampled && o.Sample.Current.Abs() > signal.Ampere {
+				o.Sample.Current = 59 * signal.Ampere
+			}
+			return true
+		}}, nil, nil
+	}
+	r := run(t, b, s)
+	part, _ := r.Result("guard")
+	require.Equal(t, rule.Inconclusive, part.Verdict)
+	require.Contains(t, part.Reason, "own guard")
 }
