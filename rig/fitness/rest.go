@@ -56,7 +56,7 @@ func (s *session) rest() error {
 }
 
 // count judges the stream of samples: none lost, evenly apart, arriving evenly.
-func (s *session) count(at []reading, took_ time.Duration) error {
+func (s *session) count(at []reading, over time.Duration) error {
 	m := s.Facts.Meter
 	f, err := follow(at, m.Most-m.Least, m.Interval, s.Clock)
 	if err != nil {
@@ -66,8 +66,8 @@ func (s *session) count(at []reading, took_ time.Duration) error {
 		f.lost, f.extra = f.gaps, 0
 	}
 	s.swing, s.even = f.swing, m.Steady && f.interval > 0
-	done := fmt.Sprintf("With the supply off the meter was read for %s.", took(took_))
-	s.add(s.dropouts(f, done, took_), s.interval(f, done), s.jitter(f, done))
+	done := fmt.Sprintf("With the supply off the meter was read for %s.", took(over))
+	s.add(s.dropouts(f, done, over), s.interval(f, done), s.jitter(f, done))
 	return nil
 }
 
