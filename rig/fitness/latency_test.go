@@ -6,7 +6,9 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
+	"pintle/drivers/virtual"
 	"pintle/rig/fitness"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
@@ -88,4 +90,40 @@ func TestStepByStall(t *testing.T) {
 	require.NotEqual(t, rule.Fail, part.Verdict, part.Reason)
 	require.LessOrEqual(t, figure(t, part, "least"), 3*ms)
 	require.GreaterOrEqual(t, figure(t, part, "most"), 3*ms)
+}
+
+// Whatever the meter is like, a statement that holds is never failed, and one that no
+// latency keeps is never passed.
+func TestNoFalseWordOnLatency(t *testing.T) {
+	outer := t
+	rapid.Check(t, func(t *rapid.T) {
+		v := config()
+		us := func(name string, low, high int) time.Duration {
+			return time.Duration(rapid.IntRange(low, high).Draw(t, name)) * time.Microsecond
+		}
+		m := &v.Meter
+		m.Interval = us("interval", 500, 20_000)
+		m.Window = time.Duration(rapid.IntRange(0, 4).Draw(t, "quarters")) * m.Interval / 4
+		m.Jitter = us("jitter", 0, int(m.Interval/3/time.Microsecond))
+		m.Latency, m.Spread = m.Jitter+us("latency", 0, 20_000), 0
+		m.Noise = signal.Current(rapid.IntRange(0, 50_000).Draw(t, "noise"))
+		b, err := virtual.New(v, rapid.Uint64().Draw(t, "seed"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		shift := time.Duration(rapid.IntRange(-1, 1).Draw(t, "shift")) * (2*m.Jitter + us("by", 1, 5000))
+		s := fitness.Setup{Facts: b.Facts(), Lateness: 50 * ms, Bursts: 1, Rest: 150 * m.Interval, Steps: 5, Drops: 1}
+		s.Facts.Meter.Least, s.Facts.Meter.Most = m.Latency-m.Jitter+shift, m.Latency+m.Jitter+shift
+		if s.Facts.Meter.Least < 0 {
+			t.Skip("no latency is negative")
+		}
+		r, err := fitness.Run(outer.Context(), &tampered{Bench: b, change: restamp(loop, s.Facts.Meter)}, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		part, _ := r.Result("meter: latency")
+		if shift == 0 && part.Verdict == rule.Fail || shift != 0 && part.Verdict == rule.Pass || part.Verdict == rule.Unsettled {
+			t.Fatalf("shifted by %v: %v: %s", shift, part.Verdict, part.Reason)
+		}
+	})
 }
