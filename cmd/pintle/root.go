@@ -12,7 +12,7 @@ import (
 
 // verbs are the commands, in the order in which a newcomer meets them.
 var verbs = []func(*app) *cobra.Command{
-	initCommand, checkCommand, deriveCommand, listCommand, runCommand, logCommand, showCommand,
+	initCommand, checkCommand, wiringCommand, deriveCommand, listCommand, runCommand, logCommand, showCommand,
 	compareCommand, certifyCommand, proveCommand, exportCommand, schemaCommand,
 }
 

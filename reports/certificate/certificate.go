@@ -6,6 +6,7 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/record"
+	"pintle/reports/typeface"
 )
 
 // Options say how the certificate is set out. The zero Options are for A4.
@@ -91,7 +92,7 @@ func (s *sheet) end() {
 	s.down(max(0, min(4, s.left()-4)))
 	y := s.GetY()
 	s.text("", 8, faint)
-	words := s.clip(fmt.Sprintf("End of the certificate of run %s, %s", plain(s.run.ID), count(s.PageCount(), "page")), s.width-30)
+	words := s.clip(fmt.Sprintf("End of the certificate of run %s, %s", typeface.Plain(s.run.ID), count(s.PageCount(), "page")), s.width-30)
 	wide := s.GetStringWidth(words)
 	mid := margin + s.width/2
 	s.Text(mid-wide/2, y+3, words)

@@ -4,16 +4,15 @@ import (
 	"fmt"
 	"time"
 
-	"codeberg.org/go-fonts/liberation/liberationsansbold"
-	"codeberg.org/go-fonts/liberation/liberationsansregular"
 	"codeberg.org/go-pdf/fpdf"
 
 	"pintle/reports"
+	"pintle/reports/typeface"
 	"pintle/rig/rule"
 )
 
 // family is the one typeface of the document.
-const family = "sans"
+const family = typeface.Family
 
 // Sizes in millimetres.
 const (
@@ -65,8 +64,8 @@ func newSheet(run *reports.Run, o Options) *sheet {
 	doc.SetCreationDate(stamp(run))
 	doc.SetModificationDate(stamp(run))
 	doc.SetProducer("pintle", true)
-	doc.SetTitle("Certificate of run "+plain(run.ID), true)
-	doc.SetSubject(plain(run.Job), true)
+	doc.SetTitle("Certificate of run "+typeface.Plain(run.ID), true)
+	doc.SetSubject(typeface.Plain(run.Job), true)
 	doc.SetLang("en-GB")
 	wide, high := doc.GetPageSize()
 	return &sheet{Fpdf: doc, run: run, ruler: blank(size), width: wide - 2*margin, bottom: high - foot}
@@ -75,8 +74,7 @@ func newSheet(run *reports.Run, o Options) *sheet {
 // blank is a document with its typeface and nothing in it.
 func blank(size string) *fpdf.Fpdf {
 	doc := fpdf.New("P", "mm", size, "")
-	doc.AddUTF8FontFromBytes(family, "", liberationsansregular.TTF)
-	doc.AddUTF8FontFromBytes(family, "B", liberationsansbold.TTF)
+	typeface.Add(doc)
 	doc.SetMargins(margin, top, margin)
 	doc.SetAutoPageBreak(false, foot)
 	return doc
@@ -113,7 +111,7 @@ func (s *sheet) header() {
 		s.right(margin+s.width, 12, "bench trial of a gate controller")
 	}
 	s.text("", 8, faint)
-	s.Text(margin, 12, s.clip("run "+plain(s.run.ID), s.width*0.6))
+	s.Text(margin, 12, s.clip("run "+typeface.Plain(s.run.ID), s.width*0.6))
 	s.edge(14.4)
 }
 

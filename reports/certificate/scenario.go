@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pintle/reports"
+	"pintle/reports/typeface"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
@@ -97,7 +98,7 @@ func (s *sheet) share(l layout, entries []*entry) {
 			e.strip.spare = max(0, spare/float64(charts))
 		}
 		s.text("", 8, ink)
-		s.Bookmark(plain(first(e.Title, e.Name)), 0, max(0, s.GetY()-5))
+		s.Bookmark(typeface.Plain(first(e.Title, e.Name)), 0, max(0, s.GetY()-5))
 		s.number(e.index)
 		s.entry(l, e)
 	}

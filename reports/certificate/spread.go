@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"pintle/reports"
+	"pintle/reports/typeface"
 	"pintle/rig/rule"
 )
 
@@ -43,7 +44,7 @@ func (s *sheet) spread(sc *reports.Scenario) {
 		words = fmt.Sprintf("In the %d of %d trials that measured it: ", len(all), len(sc.Trials))
 	}
 	if f.Rule >= 0 && f.Rule < len(sc.Rules) {
-		words += plain(sc.Rules[f.Rule].Name)
+		words += typeface.Plain(sc.Rules[f.Rule].Name)
 	}
 	s.Text(margin, y+3, s.clip(words, s.width))
 	pad := (hi - lo) / 12

@@ -5,6 +5,7 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/chart"
+	"pintle/reports/typeface"
 	"pintle/rig/signal"
 )
 
@@ -39,17 +40,17 @@ func (s *sheet) strip(sc *reports.Scenario, traces reports.TraceSource, l layout
 	clean := *trace
 	clean.Marks = nil
 	for _, m := range trace.Marks {
-		clean.Marks = append(clean.Marks, signal.Mark{At: m.At, Text: plain(m.Text)})
+		clean.Marks = append(clean.Marks, signal.Mark{At: m.At, Text: typeface.Plain(m.Text)})
 	}
 	o := chart.Options{Title: fmt.Sprintf("Trial %d of %d", t.Number, len(sc.Trials)), Note: fmt.Sprintf("seed %d", t.Seed)}
 	all := o
 	if _, f, ok := reports.Tightest(sc); ok {
 		finding := t.Findings[f]
-		finding.Verdict, finding.Reason = reports.Standing(t, finding), plain(finding.Reason)
+		finding.Verdict, finding.Reason = reports.Standing(t, finding), typeface.Plain(finding.Reason)
 		o.Finding = &finding
 		if finding.Rule >= 0 && finding.Rule < len(sc.Rules) {
 			o.Rule = sc.Rules[finding.Rule]
-			o.Rule.Name = plain(o.Rule.Name)
+			o.Rule.Name = typeface.Plain(o.Rule.Name)
 		}
 	}
 	st := &strip{near: chart.New(&clean, o), steps: steps(clean.Marks), scale: l.scale}

@@ -1,6 +1,10 @@
 package certificate
 
-import "strings"
+import (
+	"strings"
+
+	"pintle/reports/typeface"
+)
 
 // text sets type and ink.
 func (s *sheet) text(style string, points float64, c colour) {
@@ -24,7 +28,7 @@ func (s *sheet) wrap(words string, wide float64) []string {
 	var lines []string
 	row, used := "", 0.0
 	space := s.GetStringWidth(" ")
-	for _, w := range strings.FieldsFunc(plain(words), func(r rune) bool { return r == ' ' }) {
+	for _, w := range strings.FieldsFunc(typeface.Plain(words), func(r rune) bool { return r == ' ' }) {
 		long := s.GetStringWidth(w)
 		if row != "" && used+space+long <= wide {
 			row, used = row+" "+w, used+space+long

@@ -1,4 +1,4 @@
-package certificate
+package typeface
 
 import (
 	"os"
@@ -44,6 +44,6 @@ func TestPlain(t *testing.T) {
 		if want == "bad [U+FFFD] byte" && covered()['\ufffd'] {
 			want = "bad \ufffd byte"
 		}
-		assert.Equal(t, want, plain(in))
+		assert.Equal(t, want, Plain(in))
 	}
 }

@@ -1,4 +1,4 @@
-package certificate
+package typeface
 
 import (
 	"encoding/binary"
@@ -6,16 +6,27 @@ import (
 	"strings"
 	"sync"
 
+	"codeberg.org/go-fonts/liberation/liberationsansbold"
 	"codeberg.org/go-fonts/liberation/liberationsansregular"
+	"codeberg.org/go-pdf/fpdf"
 )
+
+// Family is what the typeface is called in a document.
+const Family = "sans"
+
+// Add gives a document the typeface, upright and bold.
+func Add(doc *fpdf.Fpdf) {
+	doc.AddUTF8FontFromBytes(Family, "", liberationsansregular.TTF)
+	doc.AddUTF8FontFromBytes(Family, "B", liberationsansbold.TTF)
+}
 
 // covered are the characters that the typeface has a picture of.
 var covered = sync.OnceValue(func() map[rune]bool { return charactersOf(liberationsansregular.TTF) })
 
-// plain makes a text fit for one line of print: white space becomes single spaces,
+// Plain makes a text fit for one line of print: white space becomes single spaces,
 // control characters go, and a character without a picture is written as its code,
 // so that nothing vanishes unseen from a document that somebody signs.
-func plain(text string) string {
+func Plain(text string) string {
 	var b strings.Builder
 	for _, r := range text {
 		switch {

@@ -1,0 +1,2 @@
+// Package typeface is the one typeface of printed documents.
+package typeface
