@@ -73,11 +73,11 @@ func TestIntervalAndJitterAtTheirLimit(t *testing.T) {
 	require.Equal(t, rule.Inconclusive, s.interval(stream{}, "").Verdict)
 	require.Equal(t, rule.Inconclusive, s.jitter(stream{}, "").Verdict)
 	for swing, want := range map[time.Duration]rule.Verdict{100: rule.Pass, 101: rule.Fail} {
-		require.Equal(t, want, s.jitter(stream{interval: 1, swing: swing}, "").Verdict)
+		require.Equal(t, want, s.jitter(stream{interval: 1, certain: swing}, "").Verdict)
 	}
 	s.Facts.Meter.Steady = false
 	for gap, want := range map[time.Duration]rule.Verdict{time.Millisecond + 100: rule.Pass, time.Millisecond + 101: rule.Fail} {
-		require.Equal(t, want, s.jitter(stream{interval: 1, gap: gap, swing: time.Hour}, "").Verdict)
+		require.Equal(t, want, s.jitter(stream{interval: 1, gap: gap, certain: time.Hour}, "").Verdict)
 	}
 }
 

@@ -127,3 +127,39 @@ func TestNoFalseWordOnLatency(t *testing.T) {
 		}
 	})
 }
+
+// A bench that is as it says is never failed, whatever its meter is like.
+func TestNoFalseAlarm(t *testing.T) {
+	outer := t
+	rapid.Check(t, func(t *rapid.T) {
+		v := config()
+		us := func(name string, low, high int) time.Duration {
+			return time.Duration(rapid.IntRange(low, high).Draw(t, name)) * time.Microsecond
+		}
+		m := &v.Meter
+		m.Interval = us("interval", 500, 20_000)
+		m.Window = time.Duration(rapid.IntRange(0, 4).Draw(t, "quarters")) * m.Interval / 4
+		m.Jitter = us("jitter", 0, int(m.Interval/3/time.Microsecond))
+		m.Spread = us("spread", 0, 5000)
+		m.Latency = m.Jitter + m.Spread + us("latency", 0, 20_000)
+		m.Noise = signal.Current(rapid.IntRange(0, 50_000).Draw(t, "noise"))
+		m.Resolution = signal.Current(rapid.IntRange(1, 100_000).Draw(t, "resolution"))
+		if rapid.Bool().Draw(t, "supply") {
+			v.Lines &^= signal.SetOf(signal.LeadCut)
+		}
+		b, err := virtual.New(v, rapid.Uint64().Draw(t, "seed"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := fitness.Setup{Facts: b.Facts(), Lateness: 50 * ms, Bursts: 1, Rest: 300 * m.Interval, Steps: 5, Drops: 1, Guard: conductors(b)}
+		s.Step.Follows.Most = ms / 2 // against the diodes
+		r, err := fitness.Run(outer.Context(), b, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if failed := r.Failed(); failed != nil {
+			part, _ := r.Result(failed[0])
+			t.Fatalf("%v: %+v", failed, part)
+		}
+	})
+}

@@ -134,17 +134,17 @@ func (s *session) jitter(f stream, done string) Result {
 		r.Verdict, r.Reason, r.Advice = rule.Inconclusive, "There were too few samples.", "Let the check read the meter for longer, once it speaks."
 		return r
 	}
-	r.Figures = []Figure{{Name: "standard deviation", Value: int64(f.deviation), Unit: Nanoseconds}, {Name: "swing", Value: int64(f.swing), Unit: Nanoseconds}}
+	r.Figures = []Figure{{Name: "standard deviation", Value: int64(f.deviation), Unit: Nanoseconds}, {Name: "swing", Value: int64(f.certain), Unit: Nanoseconds}}
 	if !m.Steady {
 		r.Limits = []Figure{{Name: "longest gap at most", Value: int64(m.Interval + m.Most - m.Least), Unit: Nanoseconds}}
 		r.Figures = []Figure{{Name: "longest gap", Value: int64(f.gap), Unit: Nanoseconds}}
-		f.swing = f.gap - m.Interval
+		f.certain = f.gap - m.Interval
 	}
-	if f.swing <= m.Most-m.Least {
+	if f.certain <= m.Most-m.Least {
 		r.Verdict, r.Reason = rule.Pass, "Samples arrive no less evenly than the latency that is stated lets them."
 		return r
 	}
-	r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("Samples arrive anywhere within %s, more than the stated latency allows.", took(f.swing))
+	r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("Samples arrive anywhere within %s, more than the stated latency allows.", took(f.certain))
 	r.Advice = "Switch the serial adapter to its low-latency mode, or state a wider latency in the bench's file."
 	return r
 }

@@ -20,6 +20,7 @@ type stream struct {
 	expanded  float64       // 95 %
 	deviation time.Duration // of the arrivals about even ones
 	swing     time.Duration // from the earliest to the latest of them
+	certain   time.Duration // the same about whatever even ones they swing least about
 	gap       time.Duration // longest between two samples
 	gaps      int           // that are too long for one interval, whatever the latency did
 }
@@ -57,7 +58,32 @@ func follow(readings []reading, spread time.Duration, stated time.Duration, cloc
 	f.interval = slope
 	f.deviation = time.Duration(stat.StdDev(left, nil))
 	f.swing = time.Duration(slices.Max(left) - slices.Min(left))
+	f.certain = leastSwing(left, number, float64(f.swing)/number[n-1])
 	return f, f.doubt(number[n-1], clock)
+}
+
+// leastSwing tilts the line until what is left swings least, by no more than most for
+// each sample: a fit by least squares is not that line. The swing is convex in the tilt,
+// so thirds close in on its least.
+func leastSwing(left, number []float64, most float64) time.Duration {
+	swing := func(tilt float64) float64 {
+		low, high := math.Inf(1), math.Inf(-1)
+		for i, x := range left {
+			x -= float64(tilt * number[i])
+			low, high = min(low, x), max(high, x)
+		}
+		return high - low
+	}
+	a, b := -most, most
+	for range 40 {
+		third := (b - a) / 3
+		if swing(a+third) <= swing(b-third) {
+			b -= third
+		} else {
+			a += third
+		}
+	}
+	return time.Duration(swing((a + b) / 2))
 }
 
 // roughly is the interval by the slope of the floor from one block to the next. Lost

@@ -87,6 +87,13 @@ func TestTwiceAndLate(t *testing.T) {
 	require.Zero(t, got.lost)
 }
 
+// A fit by least squares leaves more of a swing than there need be: of three points at
+// 0, 0 and 3 it leaves 1.5 over and more, and a line from first to last 1.5 alone.
+func TestLeastSwing(t *testing.T) {
+	require.Equal(t, time.Duration(1500), leastSwing([]float64{0, 0, 3000}, []float64{0, 1, 2}, 3000).Round(2))
+	require.Zero(t, leastSwing([]float64{0, 10, 20}, []float64{0, 1, 2}, 30))
+}
+
 func TestTooFewToTell(t *testing.T) {
 	for n := range 128 {
 		got, err := follow(arrivals(n, 1e6, nil, func(int) time.Duration { return 0 }), 0, time.Millisecond, 0)
