@@ -264,3 +264,16 @@ func TestDelayByHand(t *testing.T) {
 	_, ok = s.delay(h)
 	require.False(t, ok, "no step")
 }
+
+// Only what another line is read back by counts as crossed.
+func TestCrossedLines(t *testing.T) {
+	s := &session{}
+	s.Pairs = []Pair{{Output: signal.Remote, Input: signal.DriveOpen}}
+	s.edges = []rig.Observation{{Kind: rig.Sensed, Line: signal.DriveClose}, {Kind: rig.Emitted, Line: signal.DriveClose}, {Kind: rig.Sensed, Line: signal.DriveOpen}}
+	_, ok := s.crossed(s.Pairs[0])
+	require.False(t, ok, "the controller's own output is no crossed line")
+	s.Pairs = append(s.Pairs, Pair{Output: signal.Beam, Input: signal.DriveClose})
+	l, ok := s.crossed(s.Pairs[0])
+	require.True(t, ok)
+	require.Equal(t, signal.DriveClose, l)
+}
