@@ -12,7 +12,10 @@ import (
 type BenchFile struct {
 	Title   yamlfile.Text          `key:"title" need:"yes" doc:"what this job is"`
 	Place   yamlfile.Text          `key:"place" doc:"where the gate stands"`
-	Kind    yamlfile.Text          `key:"bench" words:"virtual" default:"virtual" doc:"virtual: lines, motor and controller are simulated"`
+	Kind    yamlfile.Text          `key:"bench" words:"virtual|pi" default:"virtual" doc:"virtual: lines, motor and controller are simulated; pi: real lines on the pins of a Raspberry Pi, or of another machine with GPIO lines"`
+	Chip    yamlfile.Text          `key:"chip" doc:"of pi: the label of the GPIO chip, where it is not that of a Raspberry Pi"`
+	Lead    quantity.Duration      `key:"lead" default:"50ms" limit:"positive" doc:"of pi: how far ahead the bench plans, so that a busy computer makes no edge late"`
+	Late    quantity.Duration      `key:"late" doc:"of pi: an edge that is later than this makes a trial void; 1 ms, or 10 ms without real-time priority, where it is not given"`
 	Lines   yamlfile.Map[LineFile] `key:"lines" need:"yes" names:"line" doc:"the lines between bench and controller, and how they are wired"`
 	InUse   []yamlfile.Text        `key:"in use" words:"i2c|spi|serial|1-wire|i2s" doc:"parts of the board that are switched on, and take their pins for themselves"`
 	Meter   MeterFile              `key:"meter" need:"yes" doc:"the meter of the motor current"`
@@ -115,6 +118,7 @@ func (b *BenchFile) LineSet() signal.LineSet {
 // check says what does not fit together.
 func (b *BenchFile) check() yamlfile.Mistakes {
 	bad := append(b.checkLines(), b.Meter.check()...)
+	bad = append(bad, b.checkReal()...)
 	if runs, stops := b.Motor.RunsAbove, b.Motor.StopsBelow; stops.Value > runs.Value && (runs.Given() || stops.Given()) {
 		at, other := stops, runs
 		if !at.Given() {
@@ -127,6 +131,23 @@ func (b *BenchFile) check() yamlfile.Mistakes {
 	}
 	if g := b.Guard; g.MostCurrent.Given() && g.MostCurrent.Value <= b.Motor.RunsAbove.Value && g.MostCurrent.Value > 0 {
 		bad = append(bad, g.MostCurrent.Wrong("the guard would trip before the motor counts as running", yamlfile.Expected("more than "+b.Motor.RunsAbove.Value.String())))
+	}
+	return bad
+}
+
+// checkReal wants a real bench to say where its lines and its meter are.
+func (b *BenchFile) checkReal() yamlfile.Mistakes {
+	if b.Kind.Text != "pi" {
+		return nil
+	}
+	var bad yamlfile.Mistakes
+	for _, e := range b.Lines {
+		if !e.Value.Pin.Given() {
+			bad = append(bad, e.Name.Wrong(fmt.Sprintf("%q has no pin, and this bench has real ones", e.Name.Text), yamlfile.Expected("pin: such as GPIO17")))
+		}
+	}
+	if b.Meter.Kind.Text == "virtual" {
+		bad = append(bad, b.Meter.Kind.Wrong("a real bench needs a real meter", yamlfile.Expected("kind: serial, with its port")))
 	}
 	return bad
 }

@@ -74,11 +74,14 @@ func thresholdsOf(job *scenarios.Job) motion.Thresholds {
 // restOf is how long a real controller is left without supply before a trial. A
 // simulated one forgets at once.
 func restOf(job *scenarios.Job) time.Duration {
-	if job.Bench.Meter.Kind.Text == "serial" {
+	if job.Bench.Meter.Kind.Text == "serial" || real(job) {
 		return 500 * time.Millisecond
 	}
 	return 0
 }
+
+// real says that the bench has real lines.
+func real(job *scenarios.Job) bool { return job.Bench.Kind.Text == "pi" }
 
 // virtualConfig gives the virtual bench what a job folder says.
 func virtualConfig(job *scenarios.Job) virtual.Config {
@@ -99,6 +102,9 @@ func virtualConfig(job *scenarios.Job) virtual.Config {
 // opener gives the way to open the bench that the job asks for, and how many may
 // be open at once.
 func opener(job *scenarios.Job) (open func() (rig.Bench, rig.Facts, error), most int, err error) {
+	if real(job) {
+		return piOpener(job)
+	}
 	config := virtualConfig(job)
 	if err := config.Check(); err != nil {
 		return nil, 0, usage(fmt.Errorf("the virtual bench cannot be made from this job: %w", err))

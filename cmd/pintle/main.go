@@ -6,9 +6,12 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+
+	"pintle/drivers/pi/hands"
 )
 
 func main() {
+	hands.Main() // this very program, where it was started to be them
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	defer stop()
 	os.Exit(pintle(ctx, os.Args[1:], os.Stdout, os.Stderr))

@@ -11,11 +11,20 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"pintle/drivers/pi/hands"
 )
 
 var update = flag.Bool("update", false, "rewrite what the scripts expect")
 
+// asOther is what else the test program may have been started to be.
+var asOther func()
+
 func TestMain(m *testing.M) {
+	hands.Main() // the test program is its own hands, as pintle is
+	if asOther != nil {
+		asOther()
+	}
 	testscript.Main(m, map[string]func(){
 		"pintle": func() { os.Exit(pintle(context.Background(), os.Args[1:], os.Stdout, os.Stderr)) },
 	})

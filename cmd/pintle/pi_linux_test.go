@@ -1,0 +1,230 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"runtime/debug"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
+
+	"pintle/drivers/meter/speak"
+	"pintle/drivers/pi/vm"
+	"pintle/drivers/pi/vm/guest"
+	"pintle/drivers/virtual"
+	"pintle/rig"
+	"pintle/rig/signal"
+	"pintle/scenarios/demo"
+)
+
+// The whole way, on a real kernel's lines: the command in real time, its hands, a
+// controller that reads and drives the chip, a meter on a real serial port, and a
+// certificate at the end.
+func TestInTheVirtualMachine(t *testing.T) {
+	if os.Getenv("PINTLE_QUIET") != "1" {
+		t.Skip("keeps real time in an emulated machine, and needs one that does nothing else: PINTLE_QUIET=1 go test ./cmd/pintle -run VirtualMachine")
+	}
+	r := vm.Options{CPUs: 2, MiB: 768, UARTs: true, Timeout: 5 * time.Minute}.Tests(t, "pintle/cmd/pintle", "^TestGuest")
+	t.Log(r.Output)
+}
+
+func init() { asOther = play }
+
+// piLines are the lines of the job in the guest, in the order of their pins from
+// GPIO2 on.
+var piLines = []signal.Line{signal.Remote, signal.OpenLimit, signal.ClosedLimit, signal.Beam, signal.Supply, signal.StallLoad, signal.Heartbeat}
+
+const firstPin = 2
+
+const piBench = `title: The slipway barrier on real lines
+bench: pi
+chip: boatyard
+late: 100ms
+lines:
+%s
+meter:
+  kind: serial
+  serial: {port: /dev/ttyS1, protocol: text, baud: 115200}
+  interval: 50ms
+  least delay: 0ms
+  most delay: 200ms
+  resolution: 10mA
+  noise: 20mA
+  range: 65A
+motor:
+  runs above: 1.5A
+  stops below: 1A
+  settle: 20ms
+decision:   # an emulated machine stands still at times: its meter cannot tell more
+  rule: simple acceptance
+guard:
+  most current: 58A
+  longest drive: 25s
+  meter silence: 2s
+settle: 1500ms
+virtual:
+  controller:
+    loop: 10ms
+    keeps: 40 %%
+`
+
+// piJob writes the job folder.
+func piJob(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	for _, name := range []string{"gate.yaml", "controller.yaml"} {
+		text, err := fs.ReadFile(demo.Folder(), name)
+		require.NoError(t, err)
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), text, 0o644))
+	}
+	var lines strings.Builder
+	for n, l := range piLines {
+		fmt.Fprintf(&lines, "  %v: {pin: GPIO%d}\n", l, firstPin+n)
+	}
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "bench.yaml"), fmt.Appendf(nil, piBench, lines.String()), 0o644))
+	require.NoError(t, os.Mkdir(filepath.Join(dir, "scenarios"), 0o755))
+	return dir
+}
+
+const playEnv = "PINTLE_TEST_CONTROLLER"
+
+// play is a controller and its motor on the other end of the wires, in a process of
+// their own: it reads the chip's lines, and speaks the motor's current on the other
+// serial port.
+func play() {
+	dir, chip, asked := strings.Cut(os.Getenv(playEnv), ";")
+	if !asked {
+		return
+	}
+	if err := playOn(dir, chip); err != nil {
+		fmt.Fprintln(os.Stderr, "the controller:", err)
+	}
+	os.Exit(1)
+}
+
+func playOn(dir, chip string) error {
+	job, err := loadJob(dir)
+	if err != nil {
+		return err
+	}
+	config := virtualConfig(job)
+	config.Meter.Latency, config.Meter.Spread, config.Meter.Jitter = 0, 0, 0
+	inner, err := virtual.New(config, 1)
+	if err != nil {
+		return err
+	}
+	c := meterConfig(job)
+	c.Port = "/dev/ttyS2"
+	say, _, err := speak.Open(c.Port, c)
+	if err != nil {
+		return err
+	}
+	values := make([]*os.File, len(piLines)-1)
+	for n := range values {
+		found, _ := filepath.Glob(fmt.Sprintf("/sys/devices/platform/gpio-sim.*/%s/sim_gpio%d/value", chip, firstPin+n))
+		if len(found) != 1 {
+			return fmt.Errorf("line %d of %s: %v", firstPin+n, chip, found)
+		}
+		if values[n], err = os.Open(found[0]); err != nil {
+			return err
+		}
+	}
+	levels := make([]byte, len(values))
+	for n := range levels {
+		levels[n] = '0'
+	}
+	// A real controller is not kept waiting by the bench's computer.
+	runtime.LockOSThread()
+	debug.SetGCPercent(-1)
+	attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: 50}
+	if err := unix.SchedSetAttr(0, &attr, 0); err != nil {
+		return err
+	}
+	began := time.Now()
+	for tick := time.NewTicker(2 * time.Millisecond); ; <-tick.C {
+		for n, f := range values {
+			var b [1]byte
+			if _, err := f.ReadAt(b[:], 0); err != nil {
+				return err
+			}
+			if b[0] == levels[n] {
+				continue
+			}
+			levels[n] = b[0]
+			level := signal.Broken
+			if b[0] == '1' {
+				level = signal.Made
+			}
+			if err := inner.Plan(piLines[n], []signal.Edge{{At: inner.Now(), Level: level}}); err != nil {
+				return err
+			}
+		}
+		for now := signal.Instant(time.Since(began)); ; {
+			o, err := inner.Next(now)
+			if err != nil {
+				return err
+			}
+			if o.Kind == rig.Reached {
+				break
+			}
+			if o.Kind == rig.Sampled {
+				if err := say(o.Sample); err != nil {
+					return err
+				}
+			}
+		}
+	}
+}
+
+func TestGuestFullRun(t *testing.T) {
+	guest.Only(t)
+	names := make([]string, firstPin+len(piLines))
+	for n := range names {
+		names[n] = fmt.Sprintf("GPIO%d", n)
+	}
+	chip := guest.NewChip(t, "boatyard", names...)
+	witness := guest.Watch(t, chip)
+	dir := piJob(t)
+	controller := exec.Command(os.Args[0])
+	controller.Env = append(os.Environ(), playEnv+"="+dir+";"+chip.Name)
+	controller.Stderr = os.Stderr
+	require.NoError(t, controller.Start())
+	defer func() { _ = controller.Process.Kill(); _ = controller.Wait() }()
+
+	var out, errs bytes.Buffer
+	certificate := filepath.Join(dir, "certificate.pdf")
+	status := pintle(context.Background(), []string{"run", dir, "normal-cycle", "missed-closed-limit", "--certificate", certificate}, &out, &errs)
+	t.Log(out.String(), errs.String())
+	require.Equal(t, statusPass, status)
+	pdf, err := os.ReadFile(certificate)
+	require.NoError(t, err)
+	require.True(t, bytes.HasPrefix(pdf, []byte("%PDF-")))
+	supply := witness.Levels(firstPin + 4)
+	require.False(t, supply[0], "it begins with the supply off")
+	require.False(t, supply[len(supply)-1], "and ends so")
+	require.Len(t, supply, 5, "off, and on and off for each of two trials")
+}
+
+// With nothing of what a real bench needs there, the call says what is missing and how
+// to get it, with the status of a bench that failed.
+func TestARealBenchThatIsNotThere(t *testing.T) {
+	dir := piJob(t)
+	text, err := os.ReadFile(filepath.Join(dir, "bench.yaml"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "bench.yaml"), bytes.Replace(text, []byte("chip: boatyard"), []byte("chip: no-such-chip"), 1), 0o644))
+	var out, errs bytes.Buffer
+	status := pintle(context.Background(), []string{"run", dir, "normal-cycle"}, &out, &errs)
+	require.Equal(t, statusVoid, status)
+	require.Contains(t, errs.String(), "no-such-chip")
+	require.Contains(t, errs.String(), "Raspberry Pi")
+	require.NoFileExists(t, filepath.Join(dir, "certificate.pdf"))
+}
