@@ -396,12 +396,7 @@ func (c *Conductor) mark(text string) {
 // outcome sums a trial up.
 func (c *Conductor) outcome(took time.Duration) Outcome {
 	c.trace.End = max(c.final(), 0)
-	o := Outcome{Seed: c.seed, Day: c.day, Took: took, Trace: &c.trace}
-	if c.brief {
-		o.Findings = c.finish(c.trace.End)
-	} else {
-		o.Findings = c.appraised(c.trace.End)
-	}
+	o := Outcome{Seed: c.seed, Day: c.day, Took: took, Trace: &c.trace, Findings: c.appraised(c.trace.End, c.brief)}
 	o.Verdict, o.Reason = c.verdict(o.Findings)
 	if t := c.trouble; t != nil {
 		o.Troubles = append(o.Troubles, *t)

@@ -141,11 +141,12 @@ func (j *judgement) finish(end signal.Instant) []rule.Finding {
 	return j.monitor.Finish(end)
 }
 
-// appraised is finish, with what each measured value is to be trusted added to it.
-func (j *judgement) appraised(end signal.Instant) []rule.Finding {
+// appraised is finish, with what each measured value is to be trusted added to it; for
+// those who want nothing but verdicts only where the verdict hangs on it.
+func (j *judgement) appraised(end signal.Instant, brief bool) []rule.Finding {
 	all := j.finish(end)
 	for i := range all {
-		if j.appraise != nil {
+		if open := all[i].ByValue && all[i].Verdict == rule.Inconclusive; j.appraise != nil && (open || !brief) {
 			j.appraise.Appraise(&j.rules[i], &all[i])
 		}
 	}
@@ -167,7 +168,7 @@ func Rejudge(job *Job, s *Scenario, t *signal.Trace) ([]rule.Finding, error) {
 	for _, sample := range t.Samples {
 		j.sample(sample)
 	}
-	return j.appraised(t.End), nil
+	return j.appraised(t.End, false), nil
 }
 
 func newJudgement(job *Job, s *Scenario) (*judgement, error) {

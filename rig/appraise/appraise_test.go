@@ -57,7 +57,7 @@ func TestBudgetOfAStopTime(t *testing.T) {
 	trial.Motor(c)
 	from := signal.Span{Early: 0, Late: 200_000}
 	r := &rule.Rule{Name: "stop", Pattern: rule.BoundedResponse, Limit: 130 * time.Millisecond}
-	f := rule.Finding{Measured: true, Unit: rule.Nanoseconds, Sense: rule.AtMost, Limit: 130 * ms,
+	f := rule.Finding{Measured: true, ByValue: true, Unit: rule.Nanoseconds, Sense: rule.AtMost, Limit: 130 * ms,
 		Value:   rule.Interval{Least: int64(c.Span.Early) - 200_000, Most: int64(c.Span.Late)},
 		Decided: []signal.Span{from, c.Span}}
 	trial.Appraise(r, &f)
@@ -104,9 +104,9 @@ func TestBeyond(t *testing.T) {
 	}
 }
 
-// The verdict during the trial, taken by the short way where there is one, is that
-// of the whole budget, for every rule and on both sides of the limit.
-func TestTheShortWayAgrees(t *testing.T) {
+// What is certain while a trial goes on is what the whole budget says in the end, for
+// every rule and on both sides of the limit; what is not certain is never said.
+func TestWhatIsCertainStays(t *testing.T) {
 	rules := []uncertainty.Rule{uncertainty.Simple(), uncertainty.Guarded(), uncertainty.RejectOnlySure(), uncertainty.InFourWays(),
 		{Kind: uncertainty.GuardedAcceptance, GuardPercent: 300}, {Kind: uncertainty.FourWay, GuardPercent: 83}}
 	trials := make([]*Trial, len(rules))
@@ -138,8 +138,9 @@ func TestTheShortWayAgrees(t *testing.T) {
 			m.Value = rule.Interval{Least: 5_000_000 + off, Most: 5_000_000 + off}
 		}
 		f.Value, f.Limit, f.Decided = m.Value, m.Limit, m.Decided[:]
-		f.Verdict = trial.Judge(m)
-		seen[f.Verdict]++
+		early := trial.Judge(m)
+		f.Verdict, f.ByValue = early, true
+		seen[early]++
 		trial.Appraise(m.Rule, &f)
 		require.NotNil(t, f.Appraisal)
 		want := map[string]rule.Verdict{"pass": rule.Pass, "fail": rule.Fail}[f.Appraisal.Decision]
@@ -147,6 +148,13 @@ func TestTheShortWayAgrees(t *testing.T) {
 			want = rule.Inconclusive
 		}
 		require.Equal(t, want, f.Verdict, "%+v %+v", f.Appraisal, m)
+		if early != rule.Inconclusive {
+			require.Equal(t, early, f.Verdict, "%+v %+v", f.Appraisal, m)
+		}
+		doubtful := f
+		doubtful.Verdict, doubtful.ByValue = rule.Inconclusive, false
+		trial.Appraise(m.Rule, &doubtful)
+		require.Equal(t, rule.Inconclusive, doubtful.Verdict, "an order that cannot be told is not mended by a value")
 		require.True(t, f.Appraisal.Low <= f.Appraisal.Value && f.Appraisal.Value <= f.Appraisal.High)
 		if f.Unit == rule.Nanoseconds {
 			require.GreaterOrEqual(t, f.Appraisal.Value, m.Value.Least, "the estimate lies within what is possible")

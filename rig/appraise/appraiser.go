@@ -56,16 +56,16 @@ func (t *Trial) change(s signal.Span) (motion.Change, bool) {
 	return motion.Change{}, false
 }
 
-// Judge decides on a measured value. It is a rule.Judge.
+// Judge says what is certain of a measured value while the trial goes on: that it is
+// clear of its limit on one side or the other by more than any guard band. What it
+// cannot say so is inconclusive until Appraise has worked the budget out, which may
+// take the better part of a second: too long for a motor that is running. It is a
+// rule.Judge.
 func (t *Trial) Judge(m rule.Measured) rule.Verdict {
 	if v, sure := t.clear(m); sure {
 		return v
 	}
-	o, _, err := t.outcome(m)
-	if err != nil {
-		return rule.Inconclusive
-	}
-	return verdictOf(o.Decision)
+	return rule.Inconclusive
 }
 
 // clear decides where the budget need not be worked out: what is counted, and what
@@ -172,16 +172,32 @@ func (t *Trial) Appraise(r *rule.Rule, f *rule.Finding) {
 	kept := recorded(lines)
 	o, e, err := t.outcome(m)
 	if err != nil {
+		f.Verdict, f.Reason = rule.Inconclusive, err.Error()
 		return
 	}
 	x, err := e.Reading()
 	if err != nil {
+		f.Verdict, f.Reason = rule.Inconclusive, err.Error()
 		return
 	}
 	f.Appraisal = &rule.Appraisal{Value: x.Value, Standard: x.Standard, Low: x.Low, High: x.High, Broken: o.BrokenMillionths,
 		Decision: o.Decision.String(), Method: e.Used.String(), Lines: kept}
-	if o.Decision == uncertainty.ConditionalPass || o.Decision == uncertainty.ConditionalFail {
-		f.Reason = fmt.Sprintf("%s: %s, and the limit is %s", words(o.Decision), f.ValueText(), f.LimitText())
+	t.decide(f, o.Decision)
+}
+
+// decide makes the decision the finding's verdict. One that does not rest on the value
+// alone, as where an order could not be told, stays as it was.
+func (t *Trial) decide(f *rule.Finding, d uncertainty.Decision) {
+	if !f.ByValue {
+		return
+	}
+	switch f.Verdict = verdictOf(d); {
+	case f.Verdict == rule.Pass:
+		f.Reason = ""
+	case f.Verdict == rule.Fail:
+		f.Reason = fmt.Sprintf("%s, and the limit is %s", f.ValueText(), f.LimitText())
+	default:
+		f.Reason = fmt.Sprintf("%s: %s, and the limit is %s", words(d), f.ValueText(), f.LimitText())
 	}
 }
 

@@ -38,7 +38,7 @@ func agreed(f, g Finding) Finding {
 	if worse(g, f) {
 		f, g = g, f
 	}
-	f.Exercised = n
+	f.Exercised, f.ByValue = n, f.ByValue && g.ByValue && f.Verdict == g.Verdict
 	if f.Verdict != g.Verdict {
 		f.Verdict, f.Reason, f.Measured, f.Value = Inconclusive, reasonOrder, false, Interval{}
 	}

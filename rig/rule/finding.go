@@ -42,6 +42,7 @@ type Finding struct {
 	Unit      Unit
 	Sense     Sense
 	Measured  bool // Value holds a measurement
+	ByValue   bool `json:"-"` // the verdict is that of the value, and of nothing else
 	Value     Interval
 	Limit     int64
 	Exercised int // how often the rule was put to the test

@@ -33,8 +33,9 @@ type occurrence struct {
 // then the smallest margin.
 type tally struct {
 	occurrence
-	any   bool
-	sense Sense
+	any    bool
+	unsure bool // one of them was inconclusive for another reason than its value
+	sense  Sense
 }
 
 func (t *tally) add(o occurrence) {
@@ -43,6 +44,7 @@ func (t *tally) add(o occurrence) {
 		t.occurrence = o
 	}
 	t.any, t.n = true, n
+	t.unsure = t.unsure || o.verdict == Inconclusive && o.why != whyValue
 }
 
 func (t *tally) outdone(o occurrence) bool {
@@ -74,10 +76,11 @@ func (t *tally) blend(o *tally) {
 	if t.outdone(o.occurrence) {
 		t.occurrence = o.occurrence
 	}
-	t.n = n
+	t.n, t.unsure = n, t.unsure || o.unsure
 }
 
 func (t *tally) merge(o *tally) {
+	t.unsure = t.unsure || o.unsure
 	if o.any {
 		t.sense = o.sense
 		t.add(o.occurrence)

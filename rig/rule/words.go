@@ -20,6 +20,7 @@ func (c *check) finding() Finding {
 		return f
 	}
 	f.Verdict, f.Measured, f.Value = t.verdict, t.measured, t.value
+	f.ByValue = t.why == whyValue && !t.unsure
 	if !f.Measured {
 		f.Value = Interval{}
 	}
