@@ -32,7 +32,7 @@ func TestPackage(t *testing.T) {
 	root := t.TempDir()
 	must(t, exec.Command("dpkg-deb", "-x", deb, root))
 	t.Run("comes and goes", func(t *testing.T) { comesAndGoes(t, unpackRoot(t, tarball), deb) })
-	t.Run("limits", func(t *testing.T) { requireLimits(t, unpackRoot(t, tarball), deb) })
+	t.Run("rights", func(t *testing.T) { requireRights(t, unpackRoot(t, tarball), deb) })
 	t.Run("pages", func(t *testing.T) { requirePages(t, root) })
 	t.Run("completion", func(t *testing.T) { requireCompletion(t, root) })
 	t.Run("unit starts nothing", func(t *testing.T) { requireQuietUnit(t, root) })
