@@ -64,6 +64,7 @@ func (s *session) provoke(b rig.Bench, most signal.Current, r *Result) error {
 		return nil
 	}
 	if !seen {
+		s.keepTroubles()
 		r.Verdict, r.Reason = rule.Inconclusive, "The current never reached the guard's threshold, so the guard was not put to the test."
 		r.Advice = "See that the motor runs, and check again."
 		return nil

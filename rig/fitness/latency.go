@@ -22,7 +22,7 @@ func (s *session) steps() error {
 	}
 	var found []Range
 	for i := range s.Steps {
-		h, err := s.shoot(s.guarded(), i, s.Step)
+		h, err := s.guardedShot(i, s.Step)
 		if err != nil {
 			r.Verdict, r.Reason, r.Advice = rule.Inconclusive, "The check ended here: "+err.Error(), "Check the bench again."
 			return err

@@ -144,6 +144,11 @@ func (s *session) jitter(f stream, done string) Result {
 		r.Verdict, r.Reason = rule.Pass, "Samples arrive no less evenly than the latency that is stated lets them."
 		return r
 	}
+	if !m.Steady {
+		r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("There was a gap of %s between two samples, more than the stated latency allows.", took(f.gap))
+		r.Advice = "Take other work off the machine, or state a wider latency in the bench's file."
+		return r
+	}
 	r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("Samples arrive anywhere within %s, more than the stated latency allows.", took(f.certain))
 	r.Advice = "Switch the serial adapter to its low-latency mode, or state a wider latency in the bench's file."
 	return r

@@ -109,8 +109,26 @@ func (s *session) see(h *shot, step Step) error {
 	return nil
 }
 
-// guarded is the bench with a guard over it while a current flows.
-func (s *session) guarded() rig.Bench { return rig.NewGuarded(s.bench, s.Protect, s.Motion) }
+// patience is how often a shot is tried that the bench's own trouble has spoilt.
+const patience = 3
+
+// guardedShot is a shot with a guard over the bench. What a passing trouble has spoilt
+// is tried again, and the trouble is kept; what the guard has ended is not.
+func (s *session) guardedShot(number int, step Step) (h *shot, err error) {
+	for range patience {
+		g := rig.NewGuarded(s.bench, s.Protect, s.Motion)
+		h, err = s.shoot(g, number, step)
+		if g.Tripped() != nil {
+			s.troubles = s.troubles[:0]
+			return h, err
+		}
+		s.keepTroubles()
+		if err != nil || h.trouble == "" {
+			return h, err
+		}
+	}
+	return h, nil
+}
 
 // least is the smallest current that is one, and not noise.
 func (s *session) least() signal.Current {
@@ -132,7 +150,7 @@ func (s *session) drops() error {
 	}
 	var all Range
 	for i := range s.Drops {
-		h, err := s.shoot(s.guarded(), i, Step{Line: signal.Supply})
+		h, err := s.guardedShot(i, Step{Line: signal.Supply})
 		if err != nil {
 			r.Verdict, r.Reason, r.Advice = rule.Inconclusive, "The check ended here: "+err.Error(), "Check the bench again."
 			return err

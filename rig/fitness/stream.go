@@ -22,7 +22,7 @@ type stream struct {
 	swing     time.Duration // from the earliest to the latest of them
 	certain   time.Duration // the same about whatever even ones they swing least about
 	gap       time.Duration // longest between two samples
-	gaps      int           // that are too long for one interval, whatever the latency did
+	gaps      int           // fewest samples that must be missing from gaps too long for one interval
 }
 
 // follow works a stream out of its readings. A sample's latency has a floor, so the
@@ -43,7 +43,7 @@ func follow(readings []reading, spread time.Duration, stated time.Duration, cloc
 			gap := r.at.Sub(readings[i-1].at)
 			f.gap = max(f.gap, gap)
 			if gap > stated+stated/2+spread {
-				f.gaps++
+				f.gaps += max(1, int((gap-spread)/stated)-1)
 			}
 		}
 	}

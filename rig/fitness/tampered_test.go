@@ -220,6 +220,24 @@ func TestTamperingIsFound(t *testing.T) {
 				}
 				return loop(t, o)
 			}},
+		{name: "the bench complains while a current flows", failed: []string{"troubles"}, reason: "lost its place",
+			change: func(t *tampered, o *rig.Observation) bool {
+				if t.on {
+					if t.count++; t.count == 500 {
+						t.queue = append(t.queue, rig.Observation{Kind: rig.Trouble, Span: o.Span, Trouble: &rig.BenchTrouble{Code: "lost", Text: "the bench lost its place"}})
+					}
+				}
+				return loop(t, o)
+			}},
+		{name: "the bench complains all the time", failed: []string{"supply relay", "troubles"}, reason: "lost its place",
+			change: func(t *tampered, o *rig.Observation) bool {
+				if t.on {
+					if t.count++; t.count%500 == 0 {
+						t.queue = append(t.queue, rig.Observation{Kind: rig.Trouble, Span: o.Span, Trouble: &rig.BenchTrouble{Code: "lost", Text: "the bench lost its place"}})
+					}
+				}
+				return loop(t, o)
+			}},
 		{name: "more current than it protects against", failed: []string{"supply relay"}, reason: "guard took the supply off",
 			setup: func(s *fitness.Setup) { s.Protect.MostCurrent = 5 * signal.Ampere }},
 	} {
