@@ -26,7 +26,7 @@ func newLedger(id string, job *scenarios.Job, chosen []scenarios.Scenario, facts
 	decision := decisionOf(job)
 	run := &reports.Run{
 		ID: id, Program: "pintle " + version(), Job: job.Title, Place: job.Place, Gate: job.Gate.Spec.Title,
-		Controller: controllerOf(job), Bench: benchOf(job, facts), Seed: o.seed, Trials: o.trials,
+		Controller: controllerOf(job), Bench: benchOf(job, facts, o.checked), Seed: o.seed, Trials: o.trials,
 		Decision: decision.Text(), DecisionBy: decision.Name(), Coverage: millionths(decision.Coverage), Sources: sources(), Demonstration: o.shows.record(),
 	}
 	for _, f := range job.Files {
@@ -66,10 +66,10 @@ func controllerOf(job *scenarios.Job) reports.Controller {
 	return out
 }
 
-func benchOf(job *scenarios.Job, f rig.Facts) reports.Bench {
+func benchOf(job *scenarios.Job, f rig.Facts, checked []string) reports.Bench {
 	m := f.Meter
 	return reports.Bench{Name: f.Name, Virtual: f.Virtual, Simulated: f.Simulated, Lead: f.Lead, Meter: m.Name, Interval: m.Interval,
-		Window: m.Window, LeastDelay: m.Least, MostDelay: m.Most, Resolution: m.Resolution, Noise: m.Noise}
+		Window: m.Window, LeastDelay: m.Least, MostDelay: m.Most, Resolution: m.Resolution, Noise: m.Noise, Description: checked}
 }
 
 func scenarioOf(s *scenarios.Scenario) reports.Scenario {

@@ -13,23 +13,31 @@ import (
 )
 
 func checkCommand(a *app) *cobra.Command {
-	var everyRule bool
+	var everyRule, bench, quick bool
 	c := &cobra.Command{
 		Use:   "check [DIR]",
 		Short: "check every file, and say what this bench cannot decide",
 		Long: `Checks every file of a job folder and tells all mistakes at once. Where there are none it
 works out for every rule the best uncertainty that this bench can reach, says which claims
 it cannot decide and what would, and how long a run of all scenarios will take: it
-rehearses each on the virtual bench with a sound simulated controller.`,
+rehearses each on the virtual bench with a sound simulated controller.
+
+--bench puts the bench itself to the test instead, before it judges anyone: it drives the
+lines and lets the motor run. Keep clear, and have a way to cut the power at hand.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			dir := ""
 			if len(args) > 0 {
 				dir = args[0]
 			}
+			if bench {
+				return a.checkBench(c.Context(), dir, quick)
+			}
 			return a.check(c.Context(), dir, everyRule)
 		},
 	}
+	c.Flags().BoolVar(&bench, "bench", false, "put the bench itself to the test; this drives the lines and the motor")
+	c.Flags().BoolVar(&quick, "quick", false, "with --bench: some seconds of each part instead of a minute")
 	c.Flags().BoolVar(&everyRule, "rules", false, "tell the uncertainty of every rule, not only the least certain of each claim")
 	return c
 }

@@ -22,6 +22,8 @@ import (
 	"pintle/drivers/pi/vm/guest"
 	"pintle/drivers/virtual"
 	"pintle/rig"
+	"pintle/rig/fitness"
+	"pintle/rig/rule"
 	"pintle/rig/signal"
 	"pintle/scenarios/demo"
 )
@@ -227,4 +229,19 @@ func TestARealBenchThatIsNotThere(t *testing.T) {
 	require.Contains(t, errs.String(), "no-such-chip")
 	require.Contains(t, errs.String(), "Raspberry Pi")
 	require.NoFileExists(t, filepath.Join(dir, "certificate.pdf"))
+}
+
+// A bench that failed its check judges nobody.
+func TestABenchThatFailedItsCheckIsRefused(t *testing.T) {
+	dir := piJob(t)
+	failed := fitness.Report{Date: time.Now(), Verdict: rule.Fail, Results: []fitness.Result{{Name: "meter: latency", Verdict: rule.Fail}}}
+	require.NoError(t, keepCheck(checkPath(dir), &failed))
+	var out, errs bytes.Buffer
+	require.Equal(t, statusVoid, pintle(context.Background(), []string{"run", dir, "normal-cycle"}, &out, &errs))
+	require.Contains(t, errs.String(), "failed its check")
+	require.Contains(t, errs.String(), "meter: latency")
+	require.NoError(t, os.WriteFile(checkPath(dir), []byte("{"), 0o644))
+	errs.Reset()
+	require.Equal(t, statusUsage, pintle(context.Background(), []string{"run", dir, "normal-cycle"}, &out, &errs))
+	require.Contains(t, errs.String(), "check the bench anew")
 }

@@ -33,6 +33,7 @@ type runOptions struct {
 	allow                   int
 	sequential              bool
 	shows                   demonstration // what the three above come to
+	checked                 []string      // what is known of the bench's last check
 }
 
 // errInterrupted is why a run that somebody stopped is void.
@@ -107,6 +108,9 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 	}
 	o.trials = o.shows.trials
 	o.defaults(dir)
+	if o.checked, err = a.vetBench(job, dir); err != nil {
+		return err
+	}
 	p, err := a.prepare(job, chosen, o)
 	if err != nil {
 		return err

@@ -1,0 +1,149 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"pintle/rig"
+	"pintle/rig/fitness"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+	"pintle/scenarios"
+)
+
+// checkFile is where the latest check of a bench is kept, in the job's folder.
+const checkFile = "bench-check.json"
+
+func checkPath(dir string) string {
+	if dir == "" {
+		dir = demoFolder
+	}
+	return filepath.Join(dir, checkFile)
+}
+
+// checkBench puts the bench itself to the test, prints what came of it, and keeps it.
+func (a *app) checkBench(ctx context.Context, dir string, quick bool) error {
+	job, err := loadJob(dir)
+	if err != nil {
+		return err
+	}
+	open, _, err := opener(job)
+	if err != nil {
+		return err
+	}
+	bench, facts, err := open()
+	if err != nil {
+		return void(fmt.Errorf("open the bench: %w", err))
+	}
+	setup := fitness.Setup{Facts: facts, Identity: facts.Meter.Name, Motion: thresholdsOf(job), Clock: millionths(job.Bench.Clock.Value), Tell: a.tellPart,
+		Protect: rig.Guard{MostCurrent: job.Bench.Guard.MostCurrent.Value, LongestDrive: job.Bench.Guard.LongestDrive.Value, MeterSilence: job.Bench.Guard.MeterSilence.Value}}
+	if real(job) {
+		setup.Guard = func(most signal.Current) (rig.Bench, func() error, error) { return guardedPi(job, bench, most) }
+	}
+	if quick {
+		setup.Lateness, setup.Rest, setup.Steps, setup.Drops = 5*time.Second, 5*time.Second, 8, 2
+	}
+	fmt.Fprintln(a.err, "The bench drives its lines and the motor now: keep clear of everything that moves.")
+	report, failed := fitness.Run(ctx, bench, setup)
+	failed = errors.Join(failed, bench.Close())
+	report.Date = time.Now().UTC().Truncate(time.Second)
+	if err := keepCheck(checkPath(dir), &report); err != nil {
+		return err
+	}
+	if err := report.Text(a.out); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.out, "kept in %s\n", checkPath(dir))
+	if failed != nil {
+		return void(failed)
+	}
+	if report.Verdict == rule.Fail { // of the bench, not of any controller
+		return &ended{status: statusVoid}
+	}
+	return done(report.Verdict)
+}
+
+// guardedPi opens the bench anew, with hands whose guard allows less: theirs is the one
+// that counts when the conductor is late.
+func guardedPi(job *scenarios.Job, checked rig.Bench, most signal.Current) (rig.Bench, func() error, error) {
+	if err := checked.Close(); err != nil {
+		return nil, nil, fmt.Errorf("let go of the bench that was checked: %w", err)
+	}
+	c, err := piConfig(job)
+	if err != nil {
+		return nil, nil, err
+	}
+	c.Hands.Guard.MostCurrent = most
+	b, _, err := openPi(c)
+	if err != nil {
+		return nil, nil, fmt.Errorf("open the bench with a lower guard: %w", err)
+	}
+	return b, b.Close, nil
+}
+
+// tellPart tells a part of the check as it comes: it takes minutes.
+func (a *app) tellPart(r fitness.Result) { fmt.Fprintf(a.err, "%-13s %s\n", r.Verdict, r.Name) }
+
+func keepCheck(path string, r *fitness.Report) error {
+	return write(path, func(w io.Writer) error {
+		text, err := json.MarshalIndent(r, "", "  ")
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(w, "%s\n", text)
+		return err
+	})
+}
+
+// lastCheck is the latest check of the bench; nil where there is none.
+func lastCheck(dir string) (*fitness.Report, error) {
+	text, err := os.ReadFile(checkPath(dir))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, usage(fmt.Errorf("read the bench's last check: %w", err))
+	}
+	var r fitness.Report
+	if err := json.Unmarshal(text, &r); err != nil {
+		return nil, usage(fmt.Errorf("read the bench's last check, %s: %w; check the bench anew: pintle check --bench", checkPath(dir), err))
+	}
+	return &r, nil
+}
+
+// vetBench refuses a real bench that failed its check, and says when there is none or
+// an old one. It gives lines for the certificate.
+func (a *app) vetBench(job *scenarios.Job, dir string) ([]string, error) {
+	if !real(job) {
+		return nil, nil
+	}
+	r, err := lastCheck(dir)
+	if err != nil {
+		return nil, err
+	}
+	age := r.Age(time.Now(), 0)
+	if age == fitness.None {
+		const none = "this bench has not been put to the test: pintle check --bench"
+		fmt.Fprintln(a.err, "pintle: "+none)
+		return []string{"not put to the test before this run"}, nil
+	}
+	if err := r.Refuses(); err != nil {
+		return nil, void(fmt.Errorf("%w on %s: %v; mend it and check it anew: pintle check --bench", err, r.Date.Format(time.DateOnly), r.Failed()))
+	}
+	line := fmt.Sprintf("checked on %s: %v", r.Date.Format(time.DateOnly), r.Verdict)
+	if n := len(r.Open); n > 0 {
+		line += fmt.Sprintf("; could not be told: %v", r.Open)
+	}
+	if age == fitness.Old {
+		fmt.Fprintf(a.err, "pintle: the bench was last put to the test on %s, which is long ago: pintle check --bench\n", r.Date.Format(time.DateOnly))
+		line += "; long ago"
+	}
+	return []string{line}, nil
+}
