@@ -26,6 +26,9 @@ const repository = "../.."
 // TestPackage builds the Debian package of the working tree, for amd64, and looks at it
 // from all sides.
 func TestPackage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: it builds three packages, about a minute; to enable: run without -short")
+	}
 	tarball := cleanTarball(t)
 	deb, err := buildPackage(repository, t.TempDir(), "022")
 	require.NoError(t, err)
