@@ -16,6 +16,9 @@ const MostPinVoltage = 3.3
 // heavy are the lines that switch supplies and loads: more than any pin can carry.
 var heavy = signal.SetOf(signal.Supply, signal.SupplyDip, signal.SupplySag, signal.StallLoad, signal.DragLoad, signal.LeadCut, signal.MotorShort)
 
+// SwitchesPower says whether a line switches a supply or a load.
+func SwitchesPower(l signal.Line) bool { return heavy.Has(l) }
+
 // WiredThrough is what stands between a line's pin and the controller.
 func (b *BenchFile) WiredThrough(l signal.Line) string {
 	for _, e := range b.Lines {

@@ -1,6 +1,9 @@
 package wiring
 
-import "pintle/reports/chart"
+import (
+	"pintle/reports/chart"
+	"pintle/rig/signal"
+)
 
 // circuit draws the dead-man circuit from a place on, and gives where it ends: the way
 // of the heartbeat above, that of the supply below it, then both as strips over time.
@@ -8,14 +11,22 @@ func (s *Sheet) circuit(p chart.Pen, x, y, width float64) float64 {
 	m := p.Metrics()
 	c := &chain{p: p, u: m.Row, left: x + m.Margin, right: x + width - m.Margin}
 	y += 1.2 * c.u
-	heart := "heartbeat"
+	heart, through := "a pin", "isolation|optocoupler"
 	for i := range s.Wires {
-		if w := &s.Wires[i]; w.Line.String() == heart && w.Placed() {
+		w := &s.Wires[i]
+		if w.Line != signal.Heartbeat {
+			continue
+		}
+		if w.Placed() {
 			heart = w.Pin.Name()
+		}
+		through = "isolation|" + w.Through
+		if !w.Isolated() {
+			through = "no isolation|" + w.Through
 		}
 	}
 	const columns = 5
-	upper := []string{heart + "|heartbeat", "isolation|optocoupler", "edges only|capacitor", "hold time|anew at each edge", "dead-man|relay's coil"}
+	upper := []string{heart + "|heartbeat", through, "edges only|capacitor", "hold time|anew at each edge", "dead-man|relay's coil"}
 	lower := []string{"battery|positive", "fuse|at the battery", "switch|by hand", "supply line|its relay's contact", "dead-man|relay's contact"}
 	c.boxes(y, columns, upper, true)
 	below := y + 4.2*c.u
@@ -27,7 +38,7 @@ func (s *Sheet) circuit(p chart.Pen, x, y, width float64) float64 {
 	p.Line(chart.Trace, chart.Point{X: last, Y: below + 2.6*c.u}, chart.Point{X: last, Y: end})
 	p.Polyline(chart.Trace, []chart.Point{{X: last - 0.3*c.u, Y: end - 0.5*c.u}, {X: last, Y: end}, {X: last + 0.3*c.u, Y: end - 0.5*c.u}})
 	p.Text(chart.Label, chart.Point{X: last - 0.7*c.u, Y: end}, chart.End, "to the controller's supply")
-	return c.strips(end + 1.6*c.u)
+	return c.strips(end + 2.2*c.u)
 }
 
 type chain struct {

@@ -2,6 +2,7 @@ package wiring
 
 import (
 	"fmt"
+	"sort"
 	"strings"
 
 	"pintle/reports/chart"
@@ -24,16 +25,16 @@ type plan struct {
 
 const rowsOfPins = header.Pins / 2
 
-func newPlan(p chart.Pen, x, y, width float64) *plan {
+func newPlan(p chart.Pen, x, y, width, row float64) *plan {
 	m := p.Metrics()
 	u := m.Row
 	return &plan{p: p, u: u, left: x + m.Margin, right: x + width - m.Margin, top: y + 1.6*u, middle: x + width/2,
-		column: 5.2 * u, trace: 4.2 * u, box: 5.4 * u, gap: 0.6 * u, row: 2.1 * u}
+		column: 5.7 * u, trace: 4.2 * u, box: 5.4 * u, gap: 0.6 * u, row: row}
 }
 
-// pins draws the connector with its lanes, and gives where it ends.
-func (s *Sheet) pins(p chart.Pen, x, y, width float64) float64 {
-	l := newPlan(p, x, y, width)
+// pins draws the connector with its lanes, each row so high, and gives where it ends.
+func (s *Sheet) pins(p chart.Pen, x, y, width, row float64) float64 {
+	l := newPlan(p, x, y, width, row)
 	bottom := l.top + rowsOfPins*l.row
 	l.paper(bottom)
 	for n := 1; n <= header.Pins; n++ {
@@ -188,21 +189,15 @@ func (l *plan) through(w *Wire, y, rest, side float64) float64 {
 	out := far + side*1.4*l.u
 	if w.Through == "direct" {
 		l.p.Line(chart.Trace, chart.Point{X: at - side*l.box/2, Y: rest}, chart.Point{X: out, Y: rest})
-		above := rest - 0.35*l.u
-		if !w.RestHigh() {
-			above = rest - 0.4*l.u
-		} else {
-			above = rest + 0.95*l.u
+		beside := rest - 0.4*l.u
+		if w.RestHigh() {
+			beside = rest + 0.95*l.u
 		}
-		l.p.Text(chart.Measured, chart.Point{X: at, Y: above}, chart.Middle, "direct")
+		l.p.Text(chart.Measured, chart.Point{X: at, Y: beside}, chart.Middle, "direct")
 	} else {
 		box := chart.Area{X: at - l.box/2, Y: y - 0.8*l.u, W: l.box, H: 1.6 * l.u}
 		l.p.Rect(chart.Shown, box)
-		ink := chart.Trace
-		if !w.Isolated() {
-			ink = chart.Frame
-		}
-		frame(l.p, ink, box)
+		frame(l.p, chart.Trace, box)
 		l.p.Text(chart.Small, chart.Point{X: at, Y: y + 0.27*l.u}, chart.Middle, w.Through)
 		l.p.Line(chart.Trace, chart.Point{X: far, Y: rest}, chart.Point{X: out, Y: rest})
 	}
@@ -238,8 +233,9 @@ func (l *plan) name(w *Wire, y, out, side float64) {
 	l.p.Text(chart.Small, chart.Point{X: x, Y: y + 0.85*l.u}, anchor, clip(l.p, chart.Small, end, room))
 }
 
-// barrier is the line between the two sides, with a hatch on the controller's. The
-// boxes of isolated wires bridge it; other wires break it.
+// barrier is the line between the two sides, with a hatch on the controller's. It
+// goes through the boxes of isolated wires, around their words; wires that are not
+// isolated break it.
 func (l *plan) barrier(s *Sheet, side float64) {
 	x := l.atBox(side)
 	for row := range rowsOfPins {
@@ -247,11 +243,19 @@ func (l *plan) barrier(s *Sheet, side float64) {
 		if side > 0 {
 			number++
 		}
-		if _, used := s.at(number); used {
+		y := l.top + float64(row)*l.row
+		up := func(from, to float64) {
+			l.p.Line(chart.Limit, chart.Point{X: x, Y: from}, chart.Point{X: x, Y: to})
+		}
+		if w, used := s.at(number); used {
+			if w.Isolated() {
+				words := 0.5 * l.u
+				up(y, y+l.row/2-words)
+				up(y+l.row/2+words, y+l.row)
+			}
 			continue
 		}
-		y := l.top + float64(row)*l.row
-		l.p.Line(chart.Limit, chart.Point{X: x, Y: y}, chart.Point{X: x, Y: y + l.row})
+		up(y, y+l.row)
 		for _, h := range []float64{0.3, 0.8} {
 			l.p.Line(chart.Hatch, chart.Point{X: x, Y: y + h*l.row}, chart.Point{X: x + side*0.5*l.u, Y: y + h*l.row - 0.3*l.u})
 		}
@@ -264,14 +268,12 @@ func clip(p chart.Pen, s chart.Style, text string, width float64) string {
 		return text
 	}
 	letters := []rune(text)
-	for len(letters) > 0 && p.Width(s, string(letters)+"…") > width {
-		letters = letters[:len(letters)-1]
-	}
-	return strings.TrimRight(string(letters), " ") + "…"
+	many := sort.Search(len(letters), func(n int) bool { return p.Width(s, string(letters[:n+1])+"…") > width })
+	return strings.TrimRight(string(letters[:many]), " ") + "…"
 }
 
 // legend says how the drawing is read.
 const legend = "The connector as one looks down on the pins, pin 1 (its solder pad is square) at the upper left. " +
 	"In each lane the pen shows the pin's level: at rest, made, at rest again; up is 3.3 V. " +
 	"The arrow shows which way the signal goes. The hatched line parts the pin's side from the controller's: " +
-	"only what a box bridges may cross it."
+	"it goes through the boxes of isolated wires, and a wire that is not isolated breaks it."

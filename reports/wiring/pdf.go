@@ -97,7 +97,8 @@ func (b *book) write() {
 	b.y += 5.5
 	b.paragraph(chart.Small, b.s.facts())
 	b.paragraph(chart.Small, legend)
-	b.y = b.s.pins(b.pen, margin-2, b.y+1, b.width+4)
+	row := b.pen.Metrics().Row
+	b.y = b.s.pins(b.pen, margin-2, b.y+1, b.width+4, min(2.8*row, (b.bottom-b.y-4*row)/rowsOfPins))
 	b.turn()
 	b.part("Lines", 30)
 	b.table()
@@ -144,7 +145,7 @@ func (b *book) part(title string, room float64) {
 
 // caution writes what it is about at the left, its words beside that.
 func (b *book) caution(c Caution) {
-	const aside = 34.0
+	const aside = 41.0
 	rows := b.rows(chart.Label, c.Words, b.width-aside)
 	b.need(float64(len(rows))*lead + 1)
 	b.text(chart.Measured, margin, clip(b.pen, chart.Measured, c.About, aside-2))

@@ -21,6 +21,7 @@ type Sheet struct {
 type Wire struct {
 	Line           signal.Line
 	Pin            header.Pin // the zero Pin where it has none yet
+	Power          bool       // it switches a supply or a load
 	ActiveLow      bool       // the low voltage closes the contact, or means that the input is driven
 	NormallyClosed bool       // the contact is closed at rest
 	Pull           string     // none, up or down
@@ -51,7 +52,7 @@ func (w *Wire) Direction() string {
 	return "input"
 }
 
-// Levels says what the pin's voltage means, such as "low released, high pressed".
+// Levels says what the pin's voltage means, such as "low: released, high: pressed".
 func (w *Wire) Levels() string {
 	info := w.Line.Info()
 	low, high := info.Broken, info.Made
@@ -61,7 +62,7 @@ func (w *Wire) Levels() string {
 	if w.Line == signal.Heartbeat {
 		return "beats between low and high"
 	}
-	return "low " + low + ", high " + high
+	return "low: " + low + ", high: " + high
 }
 
 // Isolation says what stands between the sides.

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"text/tabwriter"
 	"unicode/utf8"
 
 	"pintle/rig/header"
@@ -16,7 +15,7 @@ func (s *Sheet) Text(w io.Writer, columns int) error {
 	t := &page{columns: max(columns, 40)}
 	t.paragraph("", s.heading())
 	t.paragraph("", s.facts())
-	t.title("Lines")
+	t.title("Lines: pin, level of the pin, what stands between, where the wire ends")
 	t.lines(s)
 	t.title("Connector, pin 1 at the upper left")
 	t.connector(s)
@@ -64,19 +63,22 @@ func (t *page) paragraph(indent, words string) {
 	}
 }
 
-// lines is the table of lines.
+// lines is the table of lines, two rows and more for each.
 func (t *page) lines(s *Sheet) {
-	tab := tabwriter.NewWriter(t, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(tab, "  line\tpin\tdirection\tlevel of the pin\tpull\tthrough\tconnector")
 	for i := range s.Wires {
 		w := &s.Wires[i]
-		fmt.Fprintf(tab, "  %s\t%s\t%s\t%s\t%s\t%s\t%s\n", w.Line, w.pinWords(), w.Direction(), w.Levels(), w.Pull, w.Isolation(), oneLine(w.End()))
-	}
-	tab.Flush()
-	for i := range s.Wires {
-		if w := &s.Wires[i]; w.Note != "" {
-			t.paragraph("  ", w.Line.String()+": "+w.Note)
+		pull := "no pull"
+		if w.Pull == "up" || w.Pull == "down" {
+			pull = "pull " + w.Pull
 		}
+		about := []string{w.Isolation()}
+		for _, more := range []string{w.End(), w.Note} {
+			if more != "" {
+				about = append(about, oneLine(more))
+			}
+		}
+		fmt.Fprintf(t, "  %-14s  %-11s  %s; %s; %s\n", w.Line, w.pinWords(), w.Direction(), w.Levels(), pull)
+		t.paragraph(strings.Repeat(" ", 31), strings.Join(about, "; "))
 	}
 }
 
