@@ -71,6 +71,11 @@ func TestIntervalAndJitterAtTheirLimit(t *testing.T) {
 		require.Equal(t, want != rule.Inconclusive, s.report.Measured.Interval != nil)
 	}
 	require.Equal(t, rule.Inconclusive, s.interval(stream{}, "").Verdict)
+	s.Facts.Meter.Steady = false
+	for off, want := range map[float64]rule.Verdict{-500_000: rule.Pass, 9_995: rule.Pass, 10_006: rule.Fail} {
+		require.Equal(t, want, s.interval(stream{interval: 1e6 + off, expanded: 5}, "").Verdict, "a polled meter may be quicker than stated: %v", off)
+	}
+	s.Facts.Meter.Steady = true
 	require.Equal(t, rule.Inconclusive, s.jitter(stream{}, "").Verdict)
 	for swing, want := range map[time.Duration]rule.Verdict{100: rule.Pass, 101: rule.Fail} {
 		require.Equal(t, want, s.jitter(stream{interval: 1, certain: swing}, "").Verdict)

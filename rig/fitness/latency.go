@@ -139,7 +139,7 @@ func (s *session) judgeLatency(r *Result, found []Range) {
 // widen makes room for how the samples at rest arrived: a few steps seldom meet the
 // earliest and the latest of thousands.
 func (s *session) widen(all Range) Range {
-	if more := s.swing - (all.Most - all.Least); more > 0 {
+	if more := s.swing - (all.Most - all.Least); s.even && more > 0 {
 		all = Range{max(0, all.Least-more/2), all.Most + (more+1)/2}
 	}
 	return all

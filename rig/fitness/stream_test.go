@@ -160,6 +160,10 @@ func TestArrivalsNarrowTheLatency(t *testing.T) {
 
 	s.judgeLatency(&r, []Range{{100, 100}, {104, 104}})
 	require.Equal(t, Range{97, 107}, *s.report.Measured.Latency)
+
+	s.even = false // the arrivals of a meter without an exact interval say nothing
+	s.judgeLatency(&r, []Range{{100, 100}, {104, 104}})
+	require.Equal(t, Range{100, 104}, *s.report.Measured.Latency)
 }
 
 // Wilks's sample size for two-sided bounds that hold 95 % with a confidence of 95 % is
