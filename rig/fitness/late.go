@@ -43,7 +43,7 @@ func (s *session) timeEdges() error {
 		}
 	}
 	s.add(even.judge("edges on time", fmt.Sprintf("For %s the line %v changed every %s, planned ahead by the lead that the bench asks for.", took(s.Lateness), s.Pulse, took(s.Pace)), s.Facts))
-	s.add(quick.judge("edges on time in bursts", fmt.Sprintf("%d bursts of %d edges with gaps of %s to %s.", quick.bursts, burst, took(s.Gaps.Least), took(s.Gaps.Most)), s.Facts))
+	s.add(quick.judge("edges on time in bursts", fmt.Sprintf("A burst of %d edges with gaps of %s to %s was made %s.", burst, took(s.Gaps.Least), took(s.Gaps.Most), times(quick.bursts)), s.Facts))
 	worst := max(even.worst(), quick.worst())
 	if even.lost+quick.lost == 0 {
 		s.report.Measured.Late = &worst
@@ -116,7 +116,7 @@ func (t *timing) worst() time.Duration {
 
 // judge sums the lateness up. The latest that an edge can have been counts.
 func (t *timing) judge(name, done string, f rig.Facts) Result {
-	r := Result{Name: name, Done: fmt.Sprintf("%s %d edges were timed.", done, len(t.late)),
+	r := Result{Name: name, Done: fmt.Sprintf("%s In all %d edges were timed.", done, len(t.late)),
 		Limits: []Figure{{Name: "latest", Value: int64(f.Late), Unit: Nanoseconds}}}
 	sorted := make([]float64, len(t.late))
 	for i, d := range t.late {
