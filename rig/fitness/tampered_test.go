@@ -358,3 +358,30 @@ func TestSafeThatFailsIsSaid(t *testing.T) {
 	require.Contains(t, r.Failed(), "safe at the end")
 	require.Error(t, r.Refuses())
 }
+
+// A relay that takes longer every time: the least is the first one's, the most the
+// last one's.
+func TestDropsDiffer(t *testing.T) {
+	b, s := open(t, config())
+	s.Drops = 3
+	drops, left := 0, 0
+	bench := &tampered{Bench: b, change: func(t *tampered, o *rig.Observation) bool {
+		switch {
+		case o.Kind == rig.Emitted && o.Line == signal.Supply && o.Level == signal.Broken:
+			drops++
+			left = 20 * drops
+		case o.Kind == rig.Sampled && t.on:
+			t.last = o.Sample.Current
+		case o.Kind == rig.Sampled && left > 0 && drops <= 3:
+			left--
+			o.Sample.Current = t.last
+		}
+		return true
+	}}
+	s.Guard = conductors(bench)
+	r := run(t, bench, s)
+	part, _ := r.Result("supply relay")
+	require.Equal(t, rule.Pass, part.Verdict, part.Reason)
+	require.InDelta(t, float64(20*ms), float64(r.Measured.Drop.Least), float64(6*ms))
+	require.InDelta(t, float64(60*ms), float64(r.Measured.Drop.Most), float64(6*ms))
+}
