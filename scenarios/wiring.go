@@ -67,6 +67,7 @@ func (b *BenchFile) checkWiring() yamlfile.Mistakes {
 		bad = append(bad, checkDirection(l, e.Value)...)
 		bad = append(bad, checkVoltage(l, e.Value)...)
 		bad = append(bad, checkThrough(l, e.Value)...)
+		bad = append(bad, checkRest(l, e.Value)...)
 		if v := e.Value; v.Pin.At.FixedPull() && v.Pull.Text != "up" && v.Pull.Given() {
 			bad = append(bad, v.Pull.Wrong(fmt.Sprintf("%v has a resistor on the board that pulls it up, whatever is asked for", v.Pin.At), yamlfile.Expected("pull: up, or another pin")))
 		}
@@ -130,6 +131,14 @@ func checkVoltage(l signal.Line, v LineFile) yamlfile.Mistakes {
 			yamlfile.Expected("through: optocoupler, relay or transistor, or at most 3.3V"))}
 	}
 	return nil
+}
+
+// checkRest lets no wiring leave the controller powered when everything rests.
+func checkRest(l signal.Line, v LineFile) yamlfile.Mistakes {
+	if l != signal.Supply || v.Contact.Text != "normally closed" {
+		return nil
+	}
+	return yamlfile.Mistakes{v.Contact.Wrong("the supply would be on at rest, when the program has ended or died", yamlfile.Expected("contact: normally open"))}
 }
 
 // checkThrough refuses what cannot carry the line.

@@ -34,6 +34,12 @@ func (s *Sheet) Cautions() []Caution {
 	if !s.has(signal.Heartbeat) {
 		own = append(own, Caution{"No heartbeat", "This bench has no heartbeat line: nothing outside the program takes the supply off when the program or the board hangs. Add the line, and the dead-man circuit, before a motor is connected."})
 	}
+	if s.has(signal.SupplyDip) || s.has(signal.SupplySag) {
+		own = append(own, Caution{"Lower supplies", "Each takes the place of the full supply by a change-over contact that breaks before it makes: two supplies must never be joined. All of them lie behind the same hand switch, dead-man contact and contact of the supply line."})
+	}
+	if s.has(signal.MotorShort) {
+		own = append(own, Caution{"Short on purpose", "What motor-short puts across the motor's leads is a resistor, never a bare wire: rated for the current of every short that is asked for, fused by itself, and clear of all that burns."})
+	}
 	var none []string
 	for i := range s.Wires {
 		w := &s.Wires[i]

@@ -123,6 +123,9 @@ func TestCautionsOfTheBench(t *testing.T) {
 		assert.Contains(t, about(&Sheet{}), matter+": ")
 	}
 	assert.Contains(t, about(&Sheet{}), "No heartbeat")
+	assert.Contains(t, about(s), "Lower supplies")
+	assert.NotContains(t, about(s), "Short on purpose")
+	assert.Contains(t, about(&Sheet{Wires: []Wire{{Line: signal.MotorShort}}}), "Short on purpose")
 }
 
 func TestSameSheetSameBytes(t *testing.T) {
