@@ -50,15 +50,16 @@ func live(in io.Reader, out io.Writer) int {
 
 // A hand is the hands at work.
 type hand struct {
-	clock   clock
-	say     *json.Encoder
-	notices chan Notice
-	c       Config
-	desk    *desk
-	chip    *lines.Chip
-	outputs *lines.Outputs
-	inputs  *lines.Inputs
-	meter   *meter.Meter
+	clock    clock
+	say      *json.Encoder
+	notices  chan Notice
+	c        Config
+	desk     *desk
+	chip     *lines.Chip
+	chipName string
+	outputs  driver
+	inputs   *lines.Inputs
+	meter    *meter.Meter
 
 	laid     [rigsignal.LineCount]laid
 	bits     [rigsignal.LineCount]uint64 // of the outputs, by line
@@ -112,7 +113,7 @@ func (h *hand) begin(in io.Reader) error {
 	more := make(chan []string, 1)
 	go h.listen(more)
 	lost = append(lost, <-more...)
-	if err := h.say.Encode(Notice{Ready: true, Identity: identity, Lost: lost, Chip: h.chip.String()}); err != nil {
+	if err := h.say.Encode(Notice{Ready: true, Identity: identity, Lost: lost, Chip: h.chipName}); err != nil {
 		return err
 	}
 	go h.tell()
@@ -136,9 +137,6 @@ func (h *hand) watch(in io.Reader) {
 
 // take asks for the lines, at rest from the first moment on.
 func (h *hand) take() (err error) {
-	if h.chip, err = openChip(h.c); err != nil {
-		return err
-	}
 	outputs, inputs := h.c.Outputs, h.c.Inputs
 	for n, w := range outputs {
 		h.bits[w.Line], h.wires[w.Line] = 1<<n, w
@@ -150,6 +148,14 @@ func (h *hand) take() (err error) {
 		h.wired = append(h.wired, w.Line)
 	}
 	h.supply = rigsignal.Supply
+	if h.c.Chip == noChip {
+		h.outputs, h.chipName = noLines{}, "no chip"
+		return nil
+	}
+	if h.chip, err = openChip(h.c); err != nil {
+		return err
+	}
+	h.chipName = h.chip.String()
 	if h.outputs, err = h.chip.Outputs("pintle hands", atRest(outputs)...); err != nil {
 		return err
 	}
@@ -164,6 +170,23 @@ func (h *hand) take() (err error) {
 	}
 	return nil
 }
+
+// A driver drives lines: those of a chip, or none.
+type driver interface {
+	Set(mask, bits uint64) error
+	Close() error
+}
+
+// noLines drives nothing, so that the hands' own time can be measured on a machine
+// that has no lines.
+type noLines struct{}
+
+func (noLines) Set(uint64, uint64) error { return nil }
+func (noLines) Close() error             { return nil }
+
+// noChip is the name of the chip that has no lines. No file can name it: files name
+// chips by their labels.
+const noChip = "none"
 
 func openChip(c Config) (*lines.Chip, error) {
 	if c.Chip != "" {
