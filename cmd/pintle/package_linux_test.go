@@ -167,17 +167,22 @@ func comesAndGoes(t *testing.T, root, deb string) {
 	data, err := os.ReadFile(deb)
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(filepath.Join(root, "tmp/pintle.deb"), data, 0o644))
+	calls := listenForSystemd(t, root)
 	before := stateOf(t, root)
 
 	must(t, in(root, "dpkg", "-i", "/tmp/pintle.deb"))
+	require.Equal(t, []string{"--system daemon-reload"}, calls(), "nothing is started, nothing enabled")
 	requireShipped(t, root, before)
 	requireUser(t, root)
 	requireRun(t, root)
 	must(t, in(root, "dpkg", "-i", "/tmp/pintle.deb")) // once more changes nothing
+	require.Equal(t, []string{"stop pintle-run@*.service", "--system daemon-reload"}, calls())
 	require.Empty(t, must(t, in(root, "dpkg", "--verify", "pintle")))
 
 	// Removed, it leaves its settings and what it has found out; purged, the latter.
 	must(t, in(root, "dpkg", "-r", "pintle"))
+	require.Equal(t, []string{"stop pintle-run@*.service", "--system daemon-reload (gone)"}, calls(),
+		"runs are stopped while the program is still there")
 	left := ofThePackage(changes(before, stateOf(t, root)))
 	require.Contains(t, left, "etc/security/limits.d/pintle.conf")
 	require.NotContains(t, left, "usr/bin/pintle")
@@ -194,6 +199,23 @@ func comesAndGoes(t *testing.T, root, deb string) {
 	require.Empty(t, ofThePackage(changes(before, stateOf(t, root))))
 	require.Contains(t, must(t, in(root, "getent", "passwd", "pintle")), "/usr/sbin/nologin")
 	require.NotContains(t, must(t, in(root, "dpkg", "-l")), "pintle")
+}
+
+// listenForSystemd puts a systemctl into the root that writes down what it is asked, and
+// whether the program was there then. It gives the calls since the last time.
+func listenForSystemd(t *testing.T, root string) (calls func() []string) {
+	t.Helper()
+	require.NoError(t, os.MkdirAll(filepath.Join(root, "run/systemd/system"), 0o755))
+	script := "#!/bin/sh\n[ -e /usr/bin/pintle ] || gone=' (gone)'\necho \"$*$gone\" >>/tmp/calls\n"
+	require.NoError(t, os.WriteFile(filepath.Join(root, "usr/bin/systemctl"), []byte(script), 0o755))
+	said := filepath.Join(root, "tmp/calls")
+	require.NoError(t, os.WriteFile(said, nil, 0o644))
+	return func() []string {
+		b, err := os.ReadFile(said)
+		require.NoError(t, err)
+		require.NoError(t, os.Truncate(said, 0))
+		return strings.Split(strings.TrimSpace(string(b)), "\n")
+	}
 }
 
 // requireShipped holds what came with the package to the list of what should.
