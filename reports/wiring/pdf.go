@@ -160,7 +160,7 @@ func (b *book) caution(c Caution) {
 var columns = []struct {
 	head string
 	part float64
-}{{"line", .14}, {"pin", .11}, {"direction", .08}, {"level of the pin", .21}, {"pull", .06}, {"through", .17}, {"connector, note", .23}}
+}{{"line", .135}, {"pin", .105}, {"direction", .08}, {"level of the pin", .235}, {"pull", .055}, {"through", .17}, {"connector, note", .22}}
 
 func (b *book) table() {
 	b.tableHead()

@@ -45,8 +45,8 @@ const (
 func (p Pin) FixedPull() bool { return p.Kind == GPIO && p.Bus == I2C }
 
 // StartsUp says whether the pin is pulled up, and not down, from the time that the
-// board gets power until a program takes the line (the pull at reset in the table of
-// alternative functions of the peripherals' data sheet: up for GPIO0 to GPIO8).
+// board gets power until a program takes the line: up for GPIO0 to GPIO8 (BCM2835 ARM
+// Peripherals, table 6-31, of the earlier generations; for the fifth from memory).
 func (p Pin) StartsUp() bool { return (p.Kind == GPIO || p.Kind == Reserved) && p.Line <= 8 }
 
 // String is such as "pin 11 (GPIO17)".

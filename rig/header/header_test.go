@@ -48,6 +48,39 @@ func TestFind(t *testing.T) {
 	}
 }
 
+// The pulls at power-on are held to those of periph.io/x/host, bcm283x/gpio.go
+// (cpuPins, defaultPull), which has them of the maker's data sheet.
+func TestPullsAtPowerOn(t *testing.T) {
+	pulls := "UUUUUUUUUDDDDDDDDDDDDDDDDDDD" // of GPIO0 to GPIO27
+	seen := 0
+	for _, p := range table {
+		if p.Kind != GPIO && p.Kind != Reserved {
+			require.False(t, p.StartsUp(), p.String())
+			continue
+		}
+		seen++
+		require.Equal(t, pulls[p.Line] == 'U', p.StartsUp(), p.String())
+	}
+	require.Equal(t, 28, seen)
+}
+
+// Each part of the board has the pins that its own standard function needs.
+func TestBuses(t *testing.T) {
+	lines := map[Bus][]uint32{}
+	for _, p := range table {
+		if p.Bus != "" {
+			lines[p.Bus] = append(lines[p.Bus], p.Line)
+		}
+		require.Equal(t, p.Shared != "", p.Bus != "", p.String())
+		require.Equal(t, p.FixedPull(), p.Kind == GPIO && (p.Line == 2 || p.Line == 3), p.String())
+	}
+	require.ElementsMatch(t, []uint32{2, 3}, lines[I2C])
+	require.ElementsMatch(t, []uint32{4}, lines[OneWire])
+	require.ElementsMatch(t, []uint32{14, 15}, lines[Serial])
+	require.ElementsMatch(t, []uint32{7, 8, 9, 10, 11}, lines[SPI])
+	require.ElementsMatch(t, []uint32{18, 19, 20, 21}, lines[I2S])
+}
+
 func FuzzFind(f *testing.F) {
 	f.Add("GPIO17")
 	f.Add("11")
