@@ -43,7 +43,9 @@ func (s *session) rest() error {
 	s.keepTroubles()
 	s.forget()
 	begin := s.bench.Now()
-	if err := s.wait(s.Rest); err != nil {
+	m := s.Facts.Meter
+	edges := time.Duration(3*blockOf(m.Most-m.Least, m.Interval)) * m.Interval // in which no loss is seen
+	if err := s.wait(s.Rest + edges); err != nil {
 		return err
 	}
 	s.keepTroubles()

@@ -32,7 +32,7 @@ type stream struct {
 func follow(readings []reading, spread time.Duration, stated time.Duration, clock int64) (stream, error) {
 	n := len(readings)
 	f := stream{count: n}
-	block := max(32, 2*int(spread/stated)+2)
+	block := blockOf(spread, stated)
 	if n < 4*block {
 		return f, nil
 	}
@@ -61,6 +61,10 @@ func follow(readings []reading, spread time.Duration, stated time.Duration, cloc
 	f.certain = leastSwing(left, number, float64(f.swing)/number[n-1])
 	return f, f.doubt(number[n-1], clock)
 }
+
+// blockOf is how many samples it takes to see the floor of the latency: more than come
+// in one packet.
+func blockOf(spread, interval time.Duration) int { return max(32, 2*int(spread/interval)+2) }
 
 // leastSwing tilts the line until what is left swings least, by no more than most for
 // each sample: a fit by least squares is not that line. The swing is convex in the tilt,
@@ -109,6 +113,9 @@ func above(at []float64, interval float64) []float64 {
 }
 
 // number gives each sample its place in an unbroken row, and counts what is missing.
+// Where samples come in packets a row of lost ones may be counted in two parts, a block
+// apart, so of what is lost in the last two blocks some may go uncounted. What is lost
+// in the first block or the last is not seen at all: the caller reads for longer.
 func (f *stream) number(at []float64, interval float64, block int) []float64 {
 	over := above(at, interval)
 	number, shift := make([]float64, len(at)), 0

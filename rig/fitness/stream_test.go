@@ -37,9 +37,9 @@ func TestLostSamplesAreCounted(t *testing.T) {
 		packet := rapid.SampledFrom([]int{1, 2, 5, 16}).Draw(t, "packet")
 		jitter := rapid.Int64Range(0, int64(interval)/4).Draw(t, "jitter")
 		spread := time.Duration(packet)*interval + time.Duration(jitter)
-		block := max(32, 2*int(spread/interval)+2)
+		block := blockOf(spread, interval)
 		lost := map[int]bool{}
-		for at := rapid.IntRange(2*block, 5*block).Draw(t, "first"); at < n-2*block; at += rapid.IntRange(3*block, 8*block).Draw(t, "next") {
+		for at := rapid.IntRange(2*block, 5*block).Draw(t, "first"); at < n-3*block; at += rapid.IntRange(3*block, 8*block).Draw(t, "next") {
 			for range rapid.IntRange(1, 3).Draw(t, "row") {
 				lost[at] = true
 				at++
