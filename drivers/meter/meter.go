@@ -24,6 +24,8 @@ type Meter struct {
 	identity string
 	port     Port
 	readings chan Reading
+	begin    func()        // called first of all in the goroutine that reads; may be nil
+	take     func(Reading) // takes readings in place of the channel; may be nil
 	closing  atomic.Bool
 	quit     chan struct{}
 	done     chan struct{}
@@ -38,6 +40,13 @@ const ahead = 4096
 // must answer. The clock gives the present instant of the bench; it is called in
 // the meter's own goroutine.
 func Open(c Config, clock func() signal.Instant) (*Meter, error) {
+	return OpenTo(c, clock, nil, nil)
+}
+
+// OpenTo is Open for those who want each reading as it comes, in the goroutine that
+// reads the port: take is called with it there and must not wait. Readings gives
+// nothing then. What begin does to the goroutine's thread is done before all else.
+func OpenTo(c Config, clock func() signal.Instant, begin func(), take func(Reading)) (*Meter, error) {
 	c = c.Filled()
 	if err := c.Check(); err != nil {
 		return nil, fmt.Errorf("meter %s: %w", c.Port, err)
@@ -46,11 +55,15 @@ func Open(c Config, clock func() signal.Instant) (*Meter, error) {
 	if err != nil {
 		return nil, fmt.Errorf("meter %s: %w", c.Port, err)
 	}
-	return On(c, port, clock)
+	return on(c, port, clock, begin, take)
 }
 
 // On is Open on a port that is open already. The meter closes it.
 func On(c Config, port Port, clock func() signal.Instant) (*Meter, error) {
+	return on(c, port, clock, nil, nil)
+}
+
+func on(c Config, port Port, clock func() signal.Instant, begin func(), take func(Reading)) (*Meter, error) {
 	c = c.Filled()
 	if err := c.Check(); err != nil {
 		return nil, errors.Join(fmt.Errorf("meter %s: %w", c.Port, err), port.Close())
@@ -64,7 +77,7 @@ func On(c Config, port Port, clock func() signal.Instant) (*Meter, error) {
 		return nil, errors.Join(err, port.Close())
 	}
 	m := &Meter{
-		c: c, identity: identity, port: port,
+		c: c, identity: identity, port: port, begin: begin, take: take,
 		readings: make(chan Reading, ahead), quit: make(chan struct{}), done: make(chan struct{}),
 	}
 	go m.run(l, r)
@@ -99,6 +112,9 @@ func (m *Meter) Close() error {
 func (m *Meter) run(l *link, r reader) {
 	defer close(m.done)
 	defer close(m.readings)
+	if m.begin != nil {
+		m.begin()
+	}
 	s := sampler{c: &m.c}
 	var backlog uint64
 	for {
@@ -121,6 +137,10 @@ func (m *Meter) run(l *link, r reader) {
 // deliver never waits: a reader who is too slow must not make the stamps late.
 // What he misses is told as a trouble, once there is room.
 func (m *Meter) deliver(out Reading, missed uint64, s *sampler) uint64 {
+	if m.take != nil {
+		m.take(out)
+		return 0
+	}
 	if missed > 0 {
 		told := Reading{At: out.At, Trouble: s.complain(fault{Lost, fmt.Sprintf("the bench did not take %d readings in time", missed)}, nil)}
 		select {
@@ -140,6 +160,10 @@ func (m *Meter) deliver(out Reading, missed uint64, s *sampler) uint64 {
 
 // last delivers what must not be lost.
 func (m *Meter) last(out Reading) {
+	if m.take != nil {
+		m.take(out)
+		return
+	}
 	select {
 	case m.readings <- out:
 	case <-m.quit:

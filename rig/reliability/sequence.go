@@ -108,7 +108,7 @@ func key[S ~uint64](s S, use uint64) uint64 { return mix(uint64(s) ^ mix(use+1))
 
 func checkDraw(i int, d Dimension) {
 	if i < 0 || uint64(i) > MaxIndex || d >= Dimensions {
-		panic(fmt.Sprintf("trial %d, %v: there are trials 0 to %d and %d dimensions", i, d, MaxIndex, Dimensions))
+		panic(fmt.Sprintf("trial %d, %v: there are trials 0 to %d and %d dimensions", i, d, uint64(MaxIndex), Dimensions))
 	}
 }
 

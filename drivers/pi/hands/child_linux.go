@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/signal"
 	"runtime"
+	"slices"
 	"sync/atomic"
 	"syscall"
 	"time"
@@ -104,15 +105,21 @@ func (h *hand) begin(in io.Reader) error {
 	}
 	identity := ""
 	if h.c.Meter != nil {
-		if h.meter, err = meter.Open(*h.c.Meter, func() rigsignal.Instant { return rigsignal.Instant(h.clock.now()) }); err != nil {
+		refused := make(chan []string, 1)
+		l := &listener{hand: h, watch: watchman{guard: h.c.Guard, since: rigsignal.Never}}
+		h.desk.heard.Store(h.clock.now())
+		h.meter, err = meter.OpenTo(*h.c.Meter, func() rigsignal.Instant { return rigsignal.Instant(h.clock.now()) },
+			func() { runtime.LockOSThread(); refused <- urgent(readPri) }, l.take)
+		if err != nil {
 			return errors.Join(err, h.outputs.Close())
 		}
+		lost = append(lost, <-refused...)
 		identity = h.meter.Identity()
 	}
-	h.desk.heard.Store(h.clock.now())
-	more := make(chan []string, 1)
-	go h.listen(more)
-	lost = append(lost, <-more...)
+	runtime.LockOSThread() // work goes on in this goroutine
+	lost = append(lost, urgent(linePri)...)
+	slices.Sort(lost)
+	lost = slices.Compact(lost)
 	if err := h.say.Encode(Notice{Ready: true, Identity: identity, Lost: lost, Chip: h.chipName}); err != nil {
 		return err
 	}
@@ -206,8 +213,6 @@ func atRest(outputs []Wire) (list []lines.Output) {
 
 // work is the thread of the lines. However it ends, the supply falls first.
 func (h *hand) work() (status int) {
-	runtime.LockOSThread()
-	_ = urgent(linePri) // what is refused here was refused to the meter's thread, and said
 	defer func() {
 		if p := recover(); p != nil {
 			h.release()

@@ -14,8 +14,6 @@ import (
 	"syscall"
 	"time"
 
-	"golang.org/x/sys/unix"
-
 	"pintle/drivers/pi/lines"
 	"pintle/rig/signal"
 )
@@ -75,19 +73,17 @@ func Start(c Config) (*Hands, error) {
 }
 
 func (h *Hands) start(fd int) error {
-	self, err := os.Executable()
-	if err != nil {
-		return errors.Join(err, unix.Close(fd))
-	}
 	desk := os.NewFile(uintptr(fd), "desk")
 	defer desk.Close()
-	h.cmd = exec.Command(self)
+	// This very program, also where another has taken its place on the disk meanwhile.
+	h.cmd = exec.Command("/proc/self/exe")
 	h.cmd.Env = append(os.Environ(), env+"=1", "GODEBUG=asyncpreemptoff=1")
 	h.cmd.ExtraFiles = []*os.File{desk}
 	h.cmd.Stderr = os.Stderr
 	// In a process group of their own, they do not get a Ctrl-C that is meant for the
 	// conductor; where it dies without a word, the kernel tells them.
 	h.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true, Pdeathsig: syscall.SIGTERM}
+	var err error
 	if h.stdin, err = h.cmd.StdinPipe(); err != nil {
 		return err
 	}

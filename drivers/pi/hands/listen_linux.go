@@ -1,34 +1,29 @@
 package hands
 
 import (
-	"runtime"
-
 	"pintle/drivers/meter"
 	"pintle/rig/signal"
 )
 
-// listen takes what the meter says, guards by it, and lays it down. It runs on a
-// thread of its own, below that of the lines.
-func (h *hand) listen(lost chan<- []string) {
-	runtime.LockOSThread()
-	lost <- urgent(readPri)
-	if h.meter == nil {
+// A listener takes what the meter says, guards by it, and lays it down. It is called on
+// the thread that reads the port, which has a priority below that of the lines.
+type listener struct {
+	*hand
+	watch watchman
+	note  note
+}
+
+func (l *listener) take(r meter.Reading) {
+	if r.Trouble != nil {
+		l.troubled(r)
 		return
 	}
-	g := watchman{guard: h.c.Guard, since: signal.Never}
-	var n note
-	for r := range h.meter.Readings() {
-		if r.Trouble != nil {
-			h.troubled(r)
-			continue
-		}
-		h.desk.heard.Store(h.clock.now())
-		if t := g.look(r.Sample, h.desk.supply.Load() != 0); t != NoTrip {
-			h.trip(t)
-		}
-		n = note{kind: sampled, early: int64(r.Sample.From), late: int64(r.Sample.To), value: int64(r.Sample.Current), arrived: int64(r.At)}
-		h.desk.meter.put(&n)
+	l.desk.heard.Store(l.clock.now())
+	if t := l.watch.look(r.Sample, l.desk.supply.Load() != 0); t != NoTrip {
+		l.trip(t)
 	}
+	l.note = note{kind: sampled, early: int64(r.Sample.From), late: int64(r.Sample.To), value: int64(r.Sample.Current), arrived: int64(r.At)}
+	l.desk.meter.put(&l.note)
 }
 
 func (h *hand) troubled(r meter.Reading) {

@@ -1,0 +1,113 @@
+package hands
+
+import (
+	"fmt"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/creack/pty"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/term"
+
+	"pintle/drivers/meter"
+	"pintle/rig/signal"
+)
+
+// A talker is a meter that fills a line of 921 600 baud: ten bytes a reading, ten bits a
+// byte, 9216 readings a second.
+const perSecond = 9216
+
+func talk(t testing.TB, seconds int) (h *Hands, said func() int) {
+	t.Helper()
+	master, slave, err := pty.Open()
+	require.NoError(t, err)
+	_, err = term.MakeRaw(int(slave.Fd()))
+	require.NoError(t, err)
+	c := none()
+	c.Meter = &meter.Config{Port: slave.Name(), Protocol: "text", Baud: 921600, Interval: time.Second / perSecond, Most: 100 * time.Millisecond,
+		Resolution: 1000, Range: 60 * signal.Ampere, Silence: 5 * time.Second}
+	h = start(t, c)
+	t.Cleanup(func() { slave.Close(); master.Close() })
+	total := make(chan int, 1)
+	go func() {
+		n, began := 0, h.Now()
+		for end := began + int64(seconds)*int64(time.Second); h.Now() < end; pause(time.Millisecond) {
+			var text []byte
+			for due := int((h.Now() - began) * perSecond / int64(time.Second)); n < due; n++ {
+				text = fmt.Appendf(text, "%08.5fA\n", float64(n%30_000)/1000)
+			}
+			if _, err := master.Write(text); err != nil {
+				break
+			}
+		}
+		total <- n
+	}()
+	return h, func() int { return <-total }
+}
+
+// cpu is the processor time that a process has used.
+func cpu(t testing.TB, pid int) time.Duration {
+	t.Helper()
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
+	require.NoError(t, err)
+	f := strings.Fields(string(text[strings.LastIndexByte(string(text), ')')+1:]))
+	user, err := strconv.Atoi(f[11])
+	require.NoError(t, err)
+	system, err := strconv.Atoi(f[12])
+	require.NoError(t, err)
+	return time.Duration(user+system) * 10 * time.Millisecond // USER_HZ is 100 everywhere
+}
+
+// hear takes all readings until there have been none for a while.
+func hear(t testing.TB, h *Hands) int {
+	n, quiet := 0, h.Now()+int64(time.Second)
+	var note Note
+	for h.Now() < quiet {
+		h.Beat()
+		for h.Sample(&note) {
+			n++
+			quiet = h.Now() + int64(300*time.Millisecond)
+		}
+		pause(time.Millisecond)
+	}
+	for len(h.Notices()) > 0 {
+		t.Logf("%+v", <-h.Notices())
+	}
+	require.Zero(t, h.Lost())
+	return n
+}
+
+// A full line is kept up with: every reading comes through, but for the first, of which
+// the beginning may have been missed.
+func TestAFullSerialLineIsKeptUpWith(t *testing.T) {
+	h, said := talk(t, 1)
+	require.Equal(t, said()-1, hear(t, h))
+}
+
+// BenchmarkSerial tells what a full line costs of one core, beside hands without a
+// meter, and whether anything was lost. SECONDS sets for how long; 10 if it is not set.
+//
+//	SECONDS=600 go test ./drivers/pi/hands -run xxx -bench Serial -benchtime 1x -timeout 20m
+func BenchmarkSerial(b *testing.B) {
+	seconds := 10
+	if n, err := strconv.Atoi(os.Getenv("SECONDS")); err == nil {
+		seconds = n
+	}
+	for b.Loop() {
+		alone := start(b, none())
+		before := cpu(b, alone.PID())
+		pause(5 * time.Second)
+		idle := float64(cpu(b, alone.PID())-before) / float64(5*time.Second)
+		h, said := talk(b, seconds)
+		before = cpu(b, h.PID())
+		heard := hear(b, h)
+		used := float64(cpu(b, h.PID())-before) / float64(time.Duration(seconds)*time.Second)
+		b.ReportMetric(float64(said()-1-heard), "lost")
+		b.ReportMetric(float64(heard)/float64(seconds), "readings/s")
+		b.ReportMetric(100*(used-idle), "%-of-a-core")
+		b.ReportMetric(100*idle, "%-without-meter")
+	}
+}
