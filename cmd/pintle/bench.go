@@ -40,7 +40,7 @@ func appraiserOf(job *scenarios.Job) (*appraise.Appraiser, error) {
 	a, err := appraise.New(appraise.Means{
 		Interval: m.Interval.Value, Window: m.Window.Value, Least: m.Least.Value, Most: m.Most.Value, Bridge: m.Bridge.Value,
 		Swing: b.Motor.Swing.Value,
-		Noise: m.Noise.Value, Resolution: m.Resolution.Value, Gain: millionths(m.Gain.Value), Zero: m.Zero.Value,
+		Noise: noiseOf(job), Resolution: m.Resolution.Value, Gain: millionths(m.Gain.Value), Zero: m.Zero.Value,
 		Clock: millionths(b.Clock.Value), Motion: thresholdsOf(job),
 	}, decisionOf(job))
 	if err != nil {

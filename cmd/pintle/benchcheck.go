@@ -145,5 +145,40 @@ func (a *app) vetBench(job *scenarios.Job, dir string) ([]string, error) {
 		fmt.Fprintf(a.err, "pintle: the bench was last put to the test on %s, which is long ago: pintle check --bench\n", r.Date.Format(time.DateOnly))
 		line += "; long ago"
 	}
-	return []string{line}, nil
+	return append([]string{line}, measured(r)...), nil
+}
+
+// measured tells what the check measured, for record and certificate.
+func measured(r *fitness.Report) (told []string) {
+	m := r.Measured
+	if m.Interval != nil {
+		told = append(told, fmt.Sprintf("measured interval %v", *m.Interval))
+	}
+	if m.Latency != nil {
+		told = append(told, fmt.Sprintf("measured latency %v to %v", m.Latency.Least.Round(time.Microsecond), m.Latency.Most.Round(time.Microsecond)))
+	}
+	if m.Noise != nil && m.Zero != nil {
+		told = append(told, fmt.Sprintf("measured noise %v, zero %v", *m.Noise, *m.Zero))
+	}
+	if m.Late != nil {
+		told = append(told, fmt.Sprintf("latest edge of the check %v late", *m.Late))
+	}
+	if m.Drop != nil {
+		told = append(told, fmt.Sprintf("the supply is gone %v to %v after its edge", m.Drop.Least.Round(time.Microsecond), m.Drop.Most.Round(time.Microsecond)))
+	}
+	return told
+}
+
+// noiseOf is the meter's noise for budgets: what was stated, or what the last check of a
+// real bench measured where that is more.
+func noiseOf(job *scenarios.Job) signal.Current {
+	stated := job.Bench.Meter.Noise.Value
+	if !real(job) {
+		return stated
+	}
+	r, err := lastCheck(job.Dir)
+	if err != nil || r.Age(time.Now(), 0) == fitness.None || r.Measured.Noise == nil {
+		return stated
+	}
+	return max(stated, *r.Measured.Noise)
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"os"
 	"strings"
+
+	"periph.io/x/host/v3/rpi"
 )
 
 // ChipLabels are the labels of the chips whose lines come to the connector, the
@@ -16,8 +18,11 @@ func ChipLabels() []string { return []string{"pinctrl-rp1", "pinctrl-bcm2711", "
 const modelFile = "/proc/device-tree/model"
 
 // Model gives the board's model as its firmware tells it, and whether that is a
-// Raspberry Pi. A machine that does not say is none.
-func Model() (model string, isPi bool, err error) { return read(modelFile) }
+// Raspberry Pi. Where it does not say, the firmware's own driver tells.
+func Model() (model string, isPi bool, err error) {
+	model, isPi, err = read(modelFile)
+	return model, isPi || rpi.Present(), err
+}
 
 func read(file string) (string, bool, error) {
 	b, err := os.ReadFile(file)
