@@ -188,21 +188,27 @@ func playOn(dir, chip string) error {
 	}
 }
 
-func TestGuestFullRun(t *testing.T) {
-	guest.Only(t)
+// A world is the chip, its witness, the job, and the controller's process.
+func world(t *testing.T) (witness *guest.Witness, dir string) {
+	t.Helper()
 	names := make([]string, firstPin+len(piLines))
 	for n := range names {
 		names[n] = fmt.Sprintf("GPIO%d", n)
 	}
 	chip := guest.NewChip(t, "boatyard", names...)
-	witness := guest.Watch(t, chip)
-	dir := piJob(t)
+	witness = guest.Watch(t, chip)
+	dir = piJob(t)
 	controller := exec.Command(os.Args[0])
 	controller.Env = append(os.Environ(), playEnv+"="+dir+";"+chip.Name)
 	controller.Stderr = os.Stderr
 	require.NoError(t, controller.Start())
-	defer func() { _ = controller.Process.Kill(); _ = controller.Wait() }()
+	t.Cleanup(func() { _ = controller.Process.Kill(); _ = controller.Wait() })
+	return witness, dir
+}
 
+func TestGuestFullRun(t *testing.T) {
+	guest.Only(t)
+	witness, dir := world(t)
 	var out, errs bytes.Buffer
 	certificate := filepath.Join(dir, "certificate.pdf")
 	status := pintle(context.Background(), []string{"run", dir, "missed-closed-limit", "run-time-cut-out", "--certificate", certificate}, &out, &errs)
@@ -215,6 +221,33 @@ func TestGuestFullRun(t *testing.T) {
 	require.False(t, supply[0], "it begins with the supply off")
 	require.False(t, supply[len(supply)-1], "and ends so")
 	require.Len(t, supply, 5, "off, and on and off for each of two trials")
+}
+
+// A disk that fills up during a trial ends the run, with the supply off.
+func TestGuestFullDisk(t *testing.T) {
+	guest.Only(t)
+	witness, dir := world(t)
+	disk := t.TempDir()
+	require.NoError(t, unix.Mount("tmpfs", disk, "tmpfs", 0, "size=2m"))
+	defer func() { _ = unix.Unmount(disk, unix.MNT_DETACH) }()
+	const supply = firstPin + 4
+	go func() { // once the supply is on
+		for !slices.Contains(witness.Levels(supply), true) {
+			time.Sleep(20 * time.Millisecond)
+		}
+		f, err := os.Create(filepath.Join(disk, "filler"))
+		for err == nil {
+			_, err = f.Write(make([]byte, 4096))
+		}
+	}()
+	var out, errs bytes.Buffer
+	status := pintle(context.Background(), []string{"run", dir, "missed-closed-limit", "--log", filepath.Join(disk, "log.db")}, &out, &errs)
+	t.Log(status, errs.String())
+	require.NotEqual(t, statusPass, status)
+	require.Regexp(t, "full|no space|space left", errs.String())
+	levels := witness.Levels(supply)
+	require.Contains(t, levels, true)
+	require.False(t, levels[len(levels)-1], "the supply is off")
 }
 
 // With nothing of what a real bench needs there, the call says what is missing and how
