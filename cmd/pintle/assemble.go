@@ -69,7 +69,13 @@ func controllerOf(job *scenarios.Job) reports.Controller {
 func benchOf(job *scenarios.Job, f rig.Facts, checked []string) reports.Bench {
 	m := f.Meter
 	return reports.Bench{Name: f.Name, Virtual: f.Virtual, Simulated: f.Simulated, Lead: f.Lead, Meter: m.Name, Interval: m.Interval,
-		Window: m.Window, LeastDelay: m.Least, MostDelay: m.Most, Resolution: m.Resolution, Noise: m.Noise, Description: checked}
+		Window: m.Window, LeastDelay: m.Least, MostDelay: m.Most, Resolution: m.Resolution, Noise: m.Noise, Description: append(doubts(job), checked...)}
+}
+
+// doubts are what the bench file says that meter and clock may be off by.
+func doubts(job *scenarios.Job) []string {
+	m := &job.Bench.Meter
+	return []string{fmt.Sprintf("a reading is off by at most %s of it and %v; a time by at most %s", percent(m.Gain.Value), m.Zero.Value, percent(job.Bench.Clock.Value))}
 }
 
 func scenarioOf(s *scenarios.Scenario) reports.Scenario {

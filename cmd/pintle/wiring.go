@@ -7,10 +7,10 @@ import (
 	"io"
 	"maps"
 	"slices"
-	"time"
 
 	"github.com/spf13/cobra"
 
+	"pintle/drivers/pi/hands"
 	"pintle/reports/wiring"
 	"pintle/rig/signal"
 	"pintle/scenarios"
@@ -56,13 +56,10 @@ controller, the dead-man circuit in general terms, and what to be careful of. --
 	return c
 }
 
-// heartbeatEdge is the time from one edge of the heartbeat to the next.
-const heartbeatEdge = 5 * time.Millisecond
-
 // wiringSheet gives the sheet what the bench file says.
 func wiringSheet(job *scenarios.Job) *wiring.Sheet {
 	b := &job.Bench
-	s := &wiring.Sheet{Title: job.Title, Place: job.Place, Meter: meterWords(job), Edge: heartbeatEdge,
+	s := &wiring.Sheet{Title: job.Title, Place: job.Place, Meter: meterWords(job), Edge: hands.UsualBeat,
 		InUse: slices.Sorted(maps.Keys(b.PartsInUse()))}
 	for _, f := range job.Files {
 		if f.Name == "bench.yaml" {

@@ -37,16 +37,18 @@ type Config struct {
 	Inputs  []Wire
 	Meter   *meter.Config // nil: there is none
 	Guard   Guard
-	Beat    time.Duration // half a period of the heartbeat; 0: 5 ms
+	Beat    time.Duration // half a period of the heartbeat; 0: UsualBeat
 	Hang    time.Duration // hands that have done nothing for so long are killed; 0: 200 ms
 	Spin    time.Duration // how long before an edge the hands stop sleeping; 0: 150 µs
 }
 
+// UsualBeat is half a period of the heartbeat. It is fast enough for a dead-man circuit
+// that lets go within some tens of milliseconds.
+const UsualBeat = 5 * time.Millisecond
+
 // The usual figures. The spin covers what a real-time thread was seen to wake late by
-// on a machine under load; the beat is fast enough for a dead-man circuit that lets go
-// within some tens of milliseconds.
+// on a machine under load.
 const (
-	usualBeat      = 5 * time.Millisecond
 	usualSpin      = 150 * time.Microsecond
 	usualHang      = 200 * time.Millisecond // two hundred turns
 	usualConductor = 500 * time.Millisecond
@@ -54,7 +56,7 @@ const (
 
 func (c Config) filled() Config {
 	if c.Beat == 0 {
-		c.Beat = usualBeat
+		c.Beat = UsualBeat
 	}
 	if c.Spin == 0 {
 		c.Spin = usualSpin
