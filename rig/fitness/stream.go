@@ -48,9 +48,9 @@ func follow(readings []reading, spread time.Duration, stated time.Duration, cloc
 		}
 	}
 	number := f.number(at, roughly(at, float64(stated), block), block)
+	_, roughSlope := stat.LinearRegression(number, at, nil, false)
+	number = f.number(at, roughSlope, block) // once more, now that the interval is known well
 	intercept, slope := stat.LinearRegression(number, at, nil, false)
-	number = f.number(at, slope, block) // once more, now that the interval is known well
-	intercept, slope = stat.LinearRegression(number, at, nil, false)
 	left := make([]float64, n)
 	for i := range at {
 		left[i] = at[i] - (intercept + float64(slope*number[i]))

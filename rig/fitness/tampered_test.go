@@ -19,16 +19,14 @@ import (
 // checks it.
 type tampered struct {
 	*virtual.Bench
-	facts  rig.Facts
 	change func(t *tampered, o *rig.Observation) bool // false: it is not given
 	queue  []rig.Observation
 
-	safes  int
-	safe   error
-	on     bool           // what the supply was last seen at
-	last   signal.Current // what the meter last read
-	frozen bool
-	count  int
+	safes int
+	safe  error
+	on    bool           // what the supply was last seen at
+	last  signal.Current // what the meter last read
+	count int
 }
 
 func (t *tampered) Next(until signal.Instant) (rig.Observation, error) {

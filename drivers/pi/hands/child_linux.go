@@ -73,7 +73,6 @@ type hand struct {
 	nextBeat int64
 	safe     uint64 // safeAsked as last heeded
 	leaving  atomic.Bool
-	failed   error
 	line     note
 }
 
