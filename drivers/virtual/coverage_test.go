@@ -97,7 +97,10 @@ func (s *stopping) watch(t *testing.T, seed uint64, off signal.Instant) motion.C
 // for everything.
 func TestIntervalsHoldTheTruth(t *testing.T) {
 	trials := 4000
-	if os.Getenv("PINTLE_REQUIRE") == "1" {
+	switch {
+	case testing.Short(): // as under the race detector, which wants the code to run, not the figures
+		trials = 400
+	case os.Getenv("PINTLE_REQUIRE") == "1":
 		trials = 20_000
 	}
 	for _, interval := range []time.Duration{1, 10, 50, 100} {
