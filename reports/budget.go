@@ -15,7 +15,7 @@ func Budget(run *Run, name string, f rule.Finding) (*uncertainty.Budget, bool, e
 	if a == nil || len(a.Lines) == 0 {
 		return nil, false, nil
 	}
-	b := &uncertainty.Budget{Quantity: name, Unit: UnitName(f.Unit), Offset: float64(a.Value), Coverage: float64(run.Coverage) / 1e6}
+	b := &uncertainty.Budget{Quantity: name, Unit: f.Unit.Symbol(), Offset: float64(a.Value), Coverage: float64(run.Coverage) / 1e6}
 	for _, l := range a.Lines {
 		s, ok := run.source(l.Source)
 		if !ok {
@@ -43,19 +43,6 @@ func (r *Run) source(number uint8) (Source, bool) {
 		}
 	}
 	return Source{}, false
-}
-
-// UnitName is what a finding's figures count.
-func UnitName(u rule.Unit) string {
-	switch u {
-	case rule.Nanoseconds:
-		return "ns"
-	case rule.Microamperes:
-		return "µA"
-	case rule.Millionths:
-		return "millionths"
-	}
-	return ""
 }
 
 // ScaleOf is the unit that a finding's figures are printed in.

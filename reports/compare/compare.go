@@ -222,7 +222,7 @@ func ruleOf(s, t *reports.Scenario, i, j int) Rule {
 	if was.limit != is.limit && len(was.values) > 0 && len(is.values) > 0 {
 		r.LimitWas = was.limit
 	}
-	r.Unit, r.Sense = reports.UnitName(r.unit), senseName(r.sense)
+	r.Unit, r.Sense = r.unit.Symbol(), senseName(r.sense)
 	switch {
 	case r.unit == rule.NoUnit || r.sense == rule.NoSense:
 		r.Why = "nothing is measured"

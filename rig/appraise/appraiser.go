@@ -110,7 +110,7 @@ func beyond(m rule.Measured) bool {
 // outcome works the budget out and applies the decision rule.
 func (t *Trial) outcome(m rule.Measured) (uncertainty.Outcome, uncertainty.Evaluation, error) {
 	value, lines := t.terms(m)
-	e, err := t.memo.Evaluate(t.budget(m.Rule.Name, unitName(m), value, lines))
+	e, err := t.memo.Evaluate(t.budget(m.Rule.Name, rule.UnitOf(m.Rule.Pattern).Symbol(), value, lines))
 	if err != nil {
 		return uncertainty.Outcome{}, e, fmt.Errorf("appraise %q: %w", m.Rule.Name, err)
 	}
@@ -126,16 +126,6 @@ func limits(m rule.Measured) uncertainty.Limits {
 		return uncertainty.AtLeast(m.Limit)
 	}
 	return uncertainty.AtMost(m.Limit)
-}
-
-func unitName(m rule.Measured) string {
-	switch rule.UnitOf(m.Rule.Pattern) {
-	case rule.Microamperes:
-		return "µA"
-	case rule.Millionths:
-		return "millionths"
-	}
-	return "ns"
 }
 
 // verdictOf maps a decision to a verdict. What is conditional is inconclusive: a

@@ -52,7 +52,7 @@ func (a *Appraiser) Reach(r *rule.Rule, running signal.Current) (reach Reach, ok
 	if len(lines) == 0 {
 		return Reach{Rule: r, Unit: unit, Sense: sense, Limit: limit}, true
 	}
-	e, err := a.memo.Evaluate(a.budget(r.Name, unitName(m), float64(limit), lines))
+	e, err := a.memo.Evaluate(a.budget(r.Name, unit.Symbol(), float64(limit), lines))
 	if err != nil {
 		return Reach{}, false
 	}

@@ -14,6 +14,20 @@ const (
 	Millionths   Unit = 4 // of a thermal load
 )
 
+// Symbol is what a unit's numbers count, such as ns; empty where nothing is measured or
+// only counted.
+func (u Unit) Symbol() string {
+	switch u {
+	case Nanoseconds:
+		return "ns"
+	case Microamperes:
+		return "µA"
+	case Millionths:
+		return "millionths"
+	}
+	return ""
+}
+
 // ofReadings says that what is measured comes from the readings of the meter.
 func (u Unit) ofReadings() bool { return u == Microamperes || u == Millionths }
 
