@@ -166,6 +166,33 @@ func TestWhatIsCertainStays(t *testing.T) {
 	}
 }
 
+// Of two open values the one that is better known can be the worse: a time read from 0.80
+// to 1.00 s and one from 0.990 to 0.998 s, against a limit of 0.996 s. The first reaches
+// farther and would pass; the rule must not.
+func TestEveryOpenValueIsJudged(t *testing.T) {
+	m := means()
+	trial := trialOf(t, m, Decision{Rule: uncertainty.Guarded()})
+	trial.Motor(stop(m))
+	at := func(early, late int64) signal.Span {
+		return signal.Span{Early: signal.Instant(early * ms), Late: signal.Instant(late * ms)}
+	}
+	wide := rule.Occurrence{Value: rule.Interval{Least: 800 * ms, Most: 1000 * ms}, Decided: [2]signal.Span{at(0, 0), at(800, 1000)}}
+	sharp := rule.Occurrence{Value: rule.Interval{Least: 990 * ms, Most: 998 * ms}, Decided: [2]signal.Span{at(0, 0), at(990, 998)}}
+	r := &rule.Rule{Name: "stop", Pattern: rule.BoundedResponse, Limit: 1000 * time.Millisecond}
+	for _, opens := range [][]rule.Occurrence{{wide, sharp}, {sharp, wide}} {
+		f := rule.Finding{Measured: true, ByValue: true, Verdict: rule.Inconclusive, Unit: rule.Nanoseconds, Sense: rule.AtMost, Limit: 996 * ms,
+			Value: wide.Value, Decided: wide.Decided[:], Open: opens}
+		trial.Appraise(r, &f)
+		assert.Equal(t, rule.Fail, f.Verdict)
+		assert.Equal(t, sharp.Value, f.Value, "it tells the one that decided")
+		f.Verdict, f.ByValue, f.Open = rule.Inconclusive, true, opens[:1]
+		f.Value, f.Decided = wide.Value, wide.Decided[:]
+		f.Open = []rule.Occurrence{wide}
+		trial.Appraise(r, &f)
+		assert.Equal(t, rule.Pass, f.Verdict, "by itself the first one passes")
+	}
+}
+
 // With only a fifth of the window before a step from 10 A to nothing the mean is 2 A,
 // a threshold that is then just reached; the other way round it is 8 A.
 func TestCrossingHangsOnTheLevels(t *testing.T) {

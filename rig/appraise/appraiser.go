@@ -145,11 +145,10 @@ func (t *Trial) Appraise(r *rule.Rule, f *rule.Finding) {
 	if !f.Measured || f.Sense == rule.NoSense || f.Unit == rule.Times {
 		return
 	}
-	m := rule.Measured{Rule: r, Value: f.Value, Limit: f.Limit, Sense: f.Sense}
-	copy(m.Decided[:], f.Decided)
-	if len(f.Decided) == 1 {
-		m.Decided[1] = m.Decided[0]
+	if f.ByValue && f.Verdict == rule.Inconclusive {
+		t.pickWorst(r, f)
 	}
+	m := measuredOf(r, f)
 	if beyond(m) {
 		f.Appraisal = &rule.Appraisal{Value: f.Value.Least, Low: f.Value.Least, High: f.Value.Most, Broken: 1_000_000,
 			Decision: uncertainty.Fail.String(), Method: "none", Beyond: true}
@@ -173,6 +172,33 @@ func (t *Trial) Appraise(r *rule.Rule, f *rule.Finding) {
 	f.Appraisal = &rule.Appraisal{Value: x.Value, Standard: x.Standard, Low: x.Low, High: x.High, Broken: o.BrokenMillionths,
 		Decision: o.Decision.String(), Method: e.Used.String(), Lines: kept}
 	t.decide(f, o.Decision)
+}
+
+func measuredOf(r *rule.Rule, f *rule.Finding) rule.Measured {
+	m := rule.Measured{Rule: r, Value: f.Value, Limit: f.Limit, Sense: f.Sense}
+	copy(m.Decided[:], f.Decided)
+	if len(f.Decided) == 1 {
+		m.Decided[1] = m.Decided[0]
+	}
+	return m
+}
+
+// pickWorst makes a finding tell the worst of its open values. Which that is only their
+// budgets say: a value that may reach farther can be the better known one's inferior.
+func (t *Trial) pickWorst(r *rule.Rule, f *rule.Finding) {
+	worst := uncertainty.Outcome{}
+	for i, v := range f.Open {
+		m := rule.Measured{Rule: r, Value: v.Value, Limit: f.Limit, Sense: f.Sense, Decided: v.Decided}
+		o, _, err := t.outcome(m)
+		if err != nil {
+			f.ByValue = false // it stays inconclusive
+			return
+		}
+		if i > 0 && (o.Decision < worst.Decision || o.Decision == worst.Decision && o.BrokenMillionths <= worst.BrokenMillionths) {
+			continue
+		}
+		worst, f.Value, f.Decided = o, v.Value, v.Decided[:]
+	}
 }
 
 // decide makes the decision the finding's verdict. One that does not rest on the value

@@ -39,6 +39,7 @@ func agreed(f, g Finding) Finding {
 		f, g = g, f
 	}
 	f.Exercised, f.ByValue = n, f.ByValue && g.ByValue && f.Verdict == g.Verdict
+	f.Open = append(f.Open, g.Open...)
 	if f.Verdict != g.Verdict {
 		f.Verdict, f.Reason, f.Measured, f.Value = Inconclusive, reasonOrder, false, Interval{}
 	}

@@ -212,7 +212,7 @@ func (c *check) note(o occurrence) { c.seg.add(o) }
 func (c *check) measure(v Interval, from, to signal.Span, n int) {
 	sense, limit := c.limit()
 	c.note(occurrence{verdict: c.judge(Measured{c.rule, v, limit, sense, [2]signal.Span{from, to}}), measured: true, value: v,
-		spans: [2]signal.Span{from, to}, n: n, why: whyValue})
+		spans: [2]signal.Span{from, to}, n: n, why: whyValue, reading: unitOf(c.rule.Pattern).ofReadings()})
 }
 
 // lasted is the time from one span to another, which came later.

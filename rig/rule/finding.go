@@ -50,13 +50,16 @@ func (v Interval) Mid() int64 { return v.Least + (v.Most-v.Least)/2 }
 // A Finding is what one rule measured in one trial. Of several occurrences it
 // tells the one that decided: the worst verdict, then the smallest margin.
 type Finding struct {
-	Rule      int // index into the scenario's rules
-	Verdict   Verdict
-	Reason    string // why, in words: "not exercised", "stopped too late", ...
-	Unit      Unit
-	Sense     Sense
-	Measured  bool // Value holds a measurement
-	ByValue   bool `json:"-"` // the verdict is that of the value, and of nothing else
+	Rule     int // index into the scenario's rules
+	Verdict  Verdict
+	Reason   string // why, in words: "not exercised", "stopped too late", ...
+	Unit     Unit
+	Sense    Sense
+	Measured bool // Value holds a measurement
+	ByValue  bool `json:"-"` // the verdict is that of the value, and of nothing else
+	// Open are all values of which the judge could not tell: each of them has still to
+	// be judged before the rule can pass.
+	Open      []Occurrence `json:"-"`
 	Value     Interval
 	Limit     int64
 	Exercised int // how often the rule was put to the test
@@ -66,6 +69,26 @@ type Finding struct {
 
 	// Appraisal is how far a measured value can be trusted; nil where nobody said.
 	Appraisal *Appraisal `json:",omitempty"`
+}
+
+// An Occurrence is one value that a rule measured, with the instants that it was
+// measured between.
+type Occurrence struct {
+	Value   Interval
+	Decided [2]signal.Span
+	Reading bool // of the meter: how far it can be trusted does not hang on the instants
+}
+
+// outweighs says that one reading is no better than another however far both can be
+// trusted: it lies no farther from the limit, and is no better known.
+func (a *Occurrence) outweighs(b *Occurrence, sense Sense) bool {
+	if !a.Reading || !b.Reading || a.Value.Most-a.Value.Least < b.Value.Most-b.Value.Least {
+		return false
+	}
+	if sense == AtLeast {
+		return a.Value.Most+a.Value.Least <= b.Value.Most+b.Value.Least
+	}
+	return a.Value.Most+a.Value.Least >= b.Value.Most+b.Value.Least
 }
 
 // An Appraisal is how far a measured value can be trusted, in the finding's unit.

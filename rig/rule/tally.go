@@ -26,7 +26,13 @@ type occurrence struct {
 	measured bool
 	value    Interval
 	spans    [2]signal.Span
-	n        int // how many times it stands for
+	n        int  // how many times it stands for
+	reading  bool // of the meter: how far the value can be trusted does not hang on the spans
+}
+
+// open says that the value has still to be judged, when its budget is worked out.
+func (o *occurrence) open() bool {
+	return o.verdict == Inconclusive && o.why == whyValue && o.measured
 }
 
 // A tally keeps, of many occurrences, the one that decides: the worst verdict,
@@ -36,15 +42,56 @@ type tally struct {
 	any    bool
 	unsure bool // one of them was inconclusive for another reason than its value
 	sense  Sense
+
+	// Which of several open values is the worst is not known before their budgets
+	// are, so all of them are kept.
+	opens [mostOpen]Occurrence
+	count int
 }
 
+// mostOpen is how many open values of one rule are kept; with more it is inconclusive.
+const mostOpen = 8
+
 func (t *tally) add(o occurrence) {
+	t.sum(o)
+	t.unsure = t.unsure || o.verdict == Inconclusive && !o.open()
+	if o.open() {
+		t.keep(Occurrence{o.value, o.spans, o.reading})
+	}
+}
+
+func (t *tally) sum(o occurrence) {
 	n := t.n + o.n
 	if !t.any || t.outdone(o) {
 		t.occurrence = o
 	}
 	t.any, t.n = true, n
-	t.unsure = t.unsure || o.verdict == Inconclusive && o.why != whyValue
+}
+
+// keep adds an open value, unless one that is there says as much or more.
+func (t *tally) keep(o Occurrence) {
+	for i := range t.opens[:t.count] {
+		switch k := &t.opens[i]; {
+		case *k == o, k.outweighs(&o, t.sense):
+			return
+		case o.outweighs(k, t.sense):
+			*k = o
+			return
+		}
+	}
+	if t.count == mostOpen {
+		t.unsure = true
+		return
+	}
+	t.opens[t.count] = o
+	t.count++
+}
+
+func (t *tally) keepAll(o *tally) {
+	t.unsure = t.unsure || o.unsure
+	for _, k := range o.opens[:o.count] {
+		t.keep(k)
+	}
 }
 
 func (t *tally) outdone(o occurrence) bool {
@@ -76,13 +123,14 @@ func (t *tally) blend(o *tally) {
 	if t.outdone(o.occurrence) {
 		t.occurrence = o.occurrence
 	}
-	t.n, t.unsure = n, t.unsure || o.unsure
+	t.n = n
+	t.keepAll(o)
 }
 
 func (t *tally) merge(o *tally) {
-	t.unsure = t.unsure || o.unsure
 	if o.any {
 		t.sense = o.sense
-		t.add(o.occurrence)
+		t.sum(o.occurrence)
 	}
+	t.keepAll(o)
 }

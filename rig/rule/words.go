@@ -21,6 +21,7 @@ func (c *check) finding() Finding {
 	}
 	f.Verdict, f.Measured, f.Value = t.verdict, t.measured, t.value
 	f.ByValue = t.why == whyValue && !t.unsure
+	f.Open = append(f.Open, t.opens[:t.count]...)
 	if !f.Measured {
 		f.Value = Interval{}
 	}
