@@ -126,7 +126,7 @@ func Tolerance(s *Scenario, r int, coverage, confidence int64) (reliability.Boun
 	missing := 0
 	for i := range s.Trials {
 		f, ok := findingOf(&s.Trials[i], r)
-		if !ok || !f.Measured || f.Sense == rule.NoSense {
+		if !ok || !f.Measured || f.Sense == rule.NoSense || Standing(&s.Trials[i], f) == rule.Void {
 			missing++
 			continue
 		}

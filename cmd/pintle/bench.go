@@ -74,14 +74,14 @@ func thresholdsOf(job *scenarios.Job) motion.Thresholds {
 // restOf is how long a real controller is left without supply before a trial. A
 // simulated one forgets at once.
 func restOf(job *scenarios.Job) time.Duration {
-	if job.Bench.Meter.Kind.Text == "serial" || real(job) {
+	if job.Bench.Meter.Kind.Text == "serial" || hasPins(job) {
 		return 500 * time.Millisecond
 	}
 	return 0
 }
 
-// real says that the bench has real lines.
-func real(job *scenarios.Job) bool { return job.Bench.Kind.Text == "pi" }
+// hasPins says that the bench has real lines.
+func hasPins(job *scenarios.Job) bool { return job.Bench.Kind.Text == "pi" }
 
 // virtualConfig gives the virtual bench what a job folder says.
 func virtualConfig(job *scenarios.Job) virtual.Config {
@@ -102,7 +102,7 @@ func virtualConfig(job *scenarios.Job) virtual.Config {
 // opener gives the way to open the bench that the job asks for, and how many may
 // be open at once.
 func opener(job *scenarios.Job) (open func() (rig.Bench, rig.Facts, error), most int, err error) {
-	if real(job) {
+	if hasPins(job) {
 		return piOpener(job)
 	}
 	config := virtualConfig(job)

@@ -44,7 +44,7 @@ func (a *app) checkBench(ctx context.Context, dir string, quick bool) error {
 	}
 	setup := fitness.Setup{Facts: facts, Identity: facts.Meter.Name, Motion: thresholdsOf(job), Clock: millionths(job.Bench.Clock.Value), Tell: a.tellPart,
 		Protect: rig.Guard{MostCurrent: job.Bench.Guard.MostCurrent.Value, LongestDrive: job.Bench.Guard.LongestDrive.Value, MeterSilence: job.Bench.Guard.MeterSilence.Value}}
-	if real(job) {
+	if hasPins(job) {
 		setup.Guard = func(most signal.Current) (rig.Bench, func() error, error) { return guardedPi(job, bench, most) }
 	}
 	if quick {
@@ -121,7 +121,7 @@ func lastCheck(dir string) (*fitness.Report, error) {
 // vetBench refuses a real bench that failed its check, and says when there is none or
 // an old one. It gives lines for the certificate.
 func (a *app) vetBench(job *scenarios.Job, dir string) ([]string, error) {
-	if !real(job) {
+	if !hasPins(job) {
 		return nil, nil
 	}
 	r, err := lastCheck(dir)
@@ -173,7 +173,7 @@ func measured(r *fitness.Report) (told []string) {
 // real bench measured where that is more.
 func noiseOf(job *scenarios.Job) signal.Current {
 	stated := job.Bench.Meter.Noise.Value
-	if !real(job) {
+	if !hasPins(job) {
 		return stated
 	}
 	r, err := lastCheck(job.Dir)

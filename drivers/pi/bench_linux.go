@@ -120,6 +120,9 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 		if o, ok := b.trouble(); ok {
 			return o, nil
 		}
+		if b.gone { // nobody does anything any more, which has been said
+			done = b.Now()
+		}
 		if done >= until {
 			return rig.Observation{Kind: rig.Reached, Span: signal.At(until)}, nil
 		}

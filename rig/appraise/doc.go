@@ -1,4 +1,4 @@
-// Package appraise says how far each measured value can be trusted, and decides by it.
+// Package appraise judges each measured value by how far it can be trusted.
 //
 // A rule measures a value between two instants. What is uncertain about it comes
 // from what the bench measures with: a meter that looks only so often, averages

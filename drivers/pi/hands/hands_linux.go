@@ -36,6 +36,8 @@ type Hands struct {
 	closed bool
 	taken  *lines.Outputs // by the conductor, once the hands are gone
 	dead   atomic.Bool
+
+	dropped atomic.Uint64 // notices that found no room
 }
 
 // A plan is the whole future of a line, of which the desk has a window.
@@ -111,7 +113,8 @@ func (h *Hands) read(out io.Reader) {
 		}
 		select {
 		case h.notice <- n:
-		default: // nobody listens; the desk tells of what matters
+		default: // nobody takes them: one that is lost counts like a note that is
+			h.dropped.Add(1)
 		}
 	}
 	_ = h.cmd.Wait()
@@ -221,7 +224,9 @@ func (h *Hands) Gone() bool { return h.dead.Load() }
 func (h *Hands) Notices() <-chan Notice { return h.notice }
 
 // Lost is how many notes were lost for lack of room.
-func (h *Hands) Lost() uint64 { return h.desk.lines.lost.Load() + h.desk.meter.lost.Load() }
+func (h *Hands) Lost() uint64 {
+	return h.desk.lines.lost.Load() + h.desk.meter.lost.Load() + h.dropped.Load()
+}
 
 // Plan replaces the future of a line. Instants are of CLOCK_MONOTONIC.
 func (h *Hands) Plan(l signal.Line, future []signal.Edge) {

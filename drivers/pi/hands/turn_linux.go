@@ -223,11 +223,13 @@ func (h *hand) beat(now int64) error {
 	return h.outputs.Set(h.heart, bits)
 }
 
-// notice says something in words, unless so much has been said that there is no room.
+// notice says something in words. Where so much has been said that there is no room it
+// counts as lost, which makes the trial void.
 func (h *hand) notice(n Notice) {
 	select {
 	case h.notices <- n:
 	default:
+		h.desk.meter.lost.Add(1)
 	}
 }
 
