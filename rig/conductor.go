@@ -21,6 +21,7 @@ type Conductor struct {
 	brief bool         // the samples are judged and not kept
 
 	cast map[*Scenario]*part // what has been prepared for each scenario
+	attending
 
 	// Of the present trial:
 	*part
@@ -54,8 +55,9 @@ func NewConductor(job *Job, bench Bench, facts Facts, stop *atomic.Bool) *Conduc
 // its trace, for those who want nothing but verdicts.
 func (c *Conductor) Brief() { c.brief = true }
 
-// patience bounds one wait for the bench, so that a request to stop is heeded.
-const patience = 100 * time.Millisecond
+// patience bounds one wait for the bench, so that a request to stop is heeded: with
+// what the bench itself needs, the supply is off within 50 ms of it.
+const patience = 20 * time.Millisecond
 
 // Perform performs one trial of a scenario. An error is one of the program or of
 // the scenario; whatever is wrong with the bench makes the trial void instead.
@@ -147,6 +149,9 @@ func (c *Conductor) raise() {
 	for _, s := range c.trace.Samples {
 		c.judgement.sample(s)
 	}
+	if c.told = 0; c.witness != nil {
+		c.witness.Rise(c.trace.Initial)
+	}
 	c.script.begin(c)
 }
 
@@ -162,6 +167,9 @@ func (c *Conductor) step() error {
 	case Emitted, Sensed:
 		c.edge(&c.seen)
 		err = c.weaken(&c.seen)
+	}
+	if c.witness != nil {
+		c.show()
 	}
 	if err != nil || !c.script.due(c) {
 		return err

@@ -25,6 +25,8 @@ type Plan struct {
 	Day    func(scenario string, trial int) Day // nil: every day is the ordinary one
 	Brief  bool                                 // outcomes come without samples: for those who want nothing but verdicts
 	Open   func() (Bench, Facts, error)
+	// Witness, where there is one, gives each worker its own, to be told what happens.
+	Witness func() Witness
 	// Sink takes each outcome as it comes. It may be called from several
 	// goroutines at once, and the outcome's trace is the sink's until it returns.
 	Sink func(*Outcome) error
@@ -87,6 +89,9 @@ func work(p *Plan, stop *atomic.Bool, tasks <-chan task) (err error) {
 	if p.Brief {
 		c.Brief()
 	}
+	if p.Witness != nil {
+		c.Attend(p.Witness())
+	}
 	for t := range tasks {
 		if err := p.performAll(c, facts, t, stop); err != nil {
 			return err
@@ -122,11 +127,17 @@ func (p *Plan) performOne(c *Conductor, facts Facts, scenario, trial int) (rule.
 	if s.Steady {
 		day = day.steady()
 	}
+	if c.witness != nil {
+		c.witness.Begin(Beginning{scenario, trial, p.Trials, day})
+	}
 	o, err := c.Perform(s, Seed(p.Seed, s.Name, trial), day)
 	if err != nil {
 		return rule.Unsettled, err
 	}
 	o.Scenario, o.Trial = scenario, trial
+	if c.witness != nil {
+		c.witness.End(&o)
+	}
 	if err := p.Sink(&o); err != nil {
 		return rule.Unsettled, fmt.Errorf("keep trial %d of %s: %w", trial, s.Name, err)
 	}

@@ -151,6 +151,17 @@ func (m *Monitor) Settled() bool {
 	return true
 }
 
+// Told gives a rule's verdict once nothing to come can change it, and Unsettled until
+// then.
+func (m *Monitor) Told(rule int) Verdict {
+	o := m.rows[rule]
+	if !o.settled() || o.all[0].awaits(&m.stream) {
+		return Unsettled
+	}
+	v, _ := o.all[0].settled()
+	return v
+}
+
 // Pending is the latest instant at which something that is open now will be
 // settled if nothing else happens; an instant in the past where nothing is open.
 func (m *Monitor) Pending() signal.Instant {
