@@ -2,6 +2,7 @@ package hands
 
 import (
 	"time"
+	"unsafe"
 
 	"golang.org/x/sys/unix"
 )
@@ -33,10 +34,12 @@ func newClock() clock {
 
 func (c clock) now() int64 { return c.at + int64(time.Since(c.began)) }
 
-// sleep sleeps until an instant of CLOCK_MONOTONIC.
+// sleep sleeps until an instant of CLOCK_MONOTONIC, without the runtime's knowledge: its
+// scheduler would take away the thread's right to run each time, and have to give it back
+// when an edge is due.
 func (c clock) sleep(until int64) {
 	ts := unix.NsecToTimespec(until)
-	_ = unix.ClockNanosleep(unix.CLOCK_MONOTONIC, unix.TIMER_ABSTIME, &ts, nil)
+	_, _, _ = unix.RawSyscall6(unix.SYS_CLOCK_NANOSLEEP, unix.CLOCK_MONOTONIC, unix.TIMER_ABSTIME, uintptr(unsafe.Pointer(&ts)), 0, 0, 0)
 }
 
 // pause is an ordinary short sleep.
