@@ -50,6 +50,7 @@ type station struct {
 	t       testing.TB
 	chip    *guest.Chip
 	witness *guest.Witness
+	port    string // of the meter
 	mu      sync.Mutex
 	current signal.Current
 	hushed  bool
@@ -80,12 +81,16 @@ func meterConfig() meter.Config {
 
 func newStation(t testing.TB) *station {
 	t.Helper()
-	s := &station{t: t, stop: make(chan struct{})}
+	return newStationOn(t, meterConfig().Port, "/dev/ttyS2")
+}
+
+// newStationOn has its meter on a port, speaking from the other end of it.
+func newStationOn(t testing.TB, port, otherEnd string) *station {
+	t.Helper()
+	s := &station{t: t, port: port, stop: make(chan struct{})}
 	s.chip = guest.NewChip(t, "boatyard", "remote", "open-limit", "closed-limit", "supply", "stall-load", "heartbeat", "drive-open", "drive-close")
 	s.witness = guest.Watch(t, s.chip)
-	c := meterConfig()
-	c.Port = "/dev/ttyS2"
-	say, hush, err := speak.Open(c.Port, c)
+	say, hush, err := speak.Open(otherEnd, meterConfig())
 	require.NoError(t, err)
 	s.done.Go(func() {
 		tick := time.NewTicker(every)
@@ -114,6 +119,7 @@ func (s *station) hush()                  { s.mu.Lock(); s.hushed = true; s.mu.U
 
 func (s *station) config() Config {
 	m := meterConfig()
+	m.Port = s.port
 	// An emulated machine stands still at times: hence the patience with hands that hang.
 	return Config{Name: "bench in a virtual machine", Meter: m.Facts(), Late: 30 * time.Millisecond,
 		Hands: hands.Config{Chip: s.chip.Path, Hang: time.Second, Outputs: wires, Inputs: senses, Meter: &m,

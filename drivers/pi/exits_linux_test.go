@@ -228,6 +228,28 @@ func (s *station) quietHeart(t *testing.T, name string) {
 	require.LessOrEqual(t, len(s.witness.Levels(beatOffset))-before, 1, "the heartbeat has stopped")
 }
 
+// A meter whose cable is pulled out takes the supply with it, at once and not only when
+// its silence is noticed, and is named as what went wrong.
+func TestGuestMeterUnplugged(t *testing.T) {
+	guest.Only(t)
+	usb := guest.PlugUSBSerial(t)
+	s := newStationOn(t, usb.Host, usb.Device)
+	p := s.conductor()
+	defer p.end()
+	const most = 250 * time.Millisecond // less than the silence that the guard allows
+	at := mono()
+	usb.Unplug()
+	took := s.falls(at, most)
+	t.Logf("the supply fell after %v", took.Round(100*time.Microsecond))
+	require.LessOrEqual(t, took, most)
+	require.Equal(t, "trouble "+meter.HungUp, p.await("trouble "+meter.HungUp))
+	s.nothingElse()
+	time.Sleep(60 * time.Millisecond)
+	s.quietHeart(t, "meter unplugged")
+	require.False(t, s.chip.Level(supplyOffset), "and it stays off")
+	s.put()
+}
+
 // The guard's reasons come through by name, and a guard that has tripped stays so.
 func TestGuestGuardLatches(t *testing.T) {
 	guest.Only(t)
