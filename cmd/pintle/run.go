@@ -77,18 +77,19 @@ none fails.`,
 	f.StringVar(&o.log, "log", "", "the logbook `FILE` (default: logbook.db in the job folder)")
 	f.StringVar(&o.junit, "junit", "", "write JUnit-style XML to `FILE`")
 	f.StringVar(&o.certificate, "certificate", "", "write a PDF certificate to `FILE`")
-	f.BoolVar(&o.json, "json", false, "print the record of the run as JSON")
+	f.BoolVar(&o.json, "json", false, "print what happens as lines of JSON, and the record of the run as the last one")
 	return c
 }
 
 // A performance is a run under way.
 type performance struct {
 	*ledger
-	job   *scenarios.Job
-	plan  rig.Plan
-	log   *logbook.Logbook
-	tells *progress
-	shows demonstration
+	job    *scenarios.Job
+	plan   rig.Plan
+	log    *logbook.Logbook
+	tells  *progress
+	events *events // nil: nobody asked for them
+	shows  demonstration
 }
 
 func (a *app) run(ctx context.Context, dir string, names []string, o runOptions) error {
@@ -124,6 +125,11 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 	p.settle(p.shows, performed)
 	if err := p.log.Finish(p.run); err != nil {
 		return void(fmt.Errorf("finish the run: %w", err))
+	}
+	if p.events != nil {
+		if err := p.events.end(); err != nil {
+			return err
+		}
 	}
 	if err := a.tell(p.run, o); err != nil {
 		return err
@@ -179,6 +185,11 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 	p.run.Began = began
 	p.plan = rig.Plan{Job: conducted, Trials: o.trials, Seed: o.seed, Workers: min(o.workers, most),
 		Open: reuse(first, facts, open), Sink: p.sink, Day: days(job, o.seed, o.shows.asked), Course: o.shows.course()}
+	if o.json {
+		p.events = newEvents(a.out)
+		p.events.begin(p.run)
+		p.plan.Witness = func() rig.Witness { return &teller{events: p.events, run: p.run} }
+	}
 	for _, s := range chosen {
 		p.plan.Scenarios = append(p.plan.Scenarios, s.Scenario)
 	}
@@ -200,6 +211,9 @@ func (p *performance) sink(o *rig.Outcome) error {
 		return err
 	}
 	p.keep(o.Scenario, trial)
+	if p.events != nil {
+		p.events.keep(name, &trial)
+	}
 	p.tells.step(name)
 	return nil
 }
