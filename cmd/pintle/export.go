@@ -14,19 +14,20 @@ import (
 	"pintle/reports/logbook"
 	"pintle/reports/record"
 	"pintle/reports/waveform"
+	"pintle/reports/webreport"
 )
 
 // A form is one way to hand a run or a trial to another program.
 type form struct {
 	name  string
 	means string
-	run   func(w io.Writer, run *reports.Run) error                                                              // of a whole run
+	run   func(w io.Writer, log *logbook.Logbook, run *reports.Run) error                                        // of a whole run
 	trial func(w io.Writer, log *logbook.Logbook, run *reports.Run, s *reports.Scenario, t *reports.Trial) error // of one trial
 }
 
 // forms is the table of all forms.
 var forms = []form{
-	{name: "json", means: "the record of the run, canonical JSON (RFC 8785)", run: func(w io.Writer, run *reports.Run) error {
+	{name: "json", means: "the record of the run, canonical JSON (RFC 8785)", run: func(w io.Writer, _ *logbook.Logbook, run *reports.Run) error {
 		text, err := record.Canonical(run)
 		if err != nil {
 			return err
@@ -34,7 +35,12 @@ var forms = []form{
 		_, err = w.Write(append(text, '\n'))
 		return err
 	}},
-	{name: "junit", means: "verdicts as JUnit-style XML", run: junit.Write},
+	{name: "junit", means: "verdicts as JUnit-style XML", run: func(w io.Writer, _ *logbook.Logbook, run *reports.Run) error {
+		return junit.Write(w, run)
+	}},
+	{name: "html", means: "a page that reads well anywhere, in one file", run: func(w io.Writer, log *logbook.Logbook, run *reports.Run) error {
+		return webreport.Write(w, run, log, webreport.Options{})
+	}},
 	{name: "vcd", means: "a trial as a value change dump (IEEE 1364)",
 		trial: func(w io.Writer, log *logbook.Logbook, run *reports.Run, s *reports.Scenario, t *reports.Trial) error {
 			trace, err := log.Trace(run.ID, s.Name, t.Number)
@@ -99,7 +105,7 @@ func exportCommand(a *app) *cobra.Command {
 }
 
 func (a *app) export(log *logbook.Logbook, run *reports.Run, f form, what []string, out string) error {
-	fill := func(w io.Writer) error { return f.run(w, run) }
+	fill := func(w io.Writer) error { return f.run(w, log, run) }
 	switch {
 	case f.run != nil && len(what) > 0:
 		return usage(fmt.Errorf("%s is of a whole run: leave the scenario out", f.name))

@@ -18,6 +18,7 @@ import (
 	"pintle/reports/logbook"
 	"pintle/reports/record"
 	"pintle/reports/summary"
+	"pintle/reports/webreport"
 	"pintle/rig"
 	"pintle/rig/atomicfile"
 	"pintle/scenarios"
@@ -28,6 +29,7 @@ type runOptions struct {
 	trials, workers         int
 	seed                    uint64
 	log, junit, certificate string
+	report                  string
 	json                    bool
 	demonstrate             string
 	allow                   int
@@ -77,6 +79,7 @@ none fails.`,
 	f.StringVar(&o.log, "log", "", "the logbook `FILE` (default: logbook.db in the job folder)")
 	f.StringVar(&o.junit, "junit", "", "write JUnit-style XML to `FILE`")
 	f.StringVar(&o.certificate, "certificate", "", "write a PDF certificate to `FILE`")
+	f.StringVar(&o.report, "report", "", "write an HTML report to `FILE`")
 	f.BoolVar(&o.json, "json", false, "print what happens as lines of JSON, and the record of the run as the last one")
 	return c
 }
@@ -290,6 +293,9 @@ func leave(run *reports.Run, traces reports.TraceSource, o runOptions) error {
 		errs = append(errs, write(o.certificate, func(w io.Writer) error {
 			return certificate.Write(w, run, traces, certificate.Options{})
 		}))
+	}
+	if o.report != "" {
+		errs = append(errs, write(o.report, func(w io.Writer) error { return webreport.Write(w, run, traces, webreport.Options{}) }))
 	}
 	return errors.Join(errs...)
 }

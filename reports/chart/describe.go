@@ -29,7 +29,10 @@ func (c *Chart) sentence() string {
 	return strings.Join(parts, "; ")
 }
 
-const mostEdgesTold = 12
+const (
+	mostEdgesTold = 12
+	mostStepsTold = 40
+)
 
 // Describe tells in words what the chart shows, for those who cannot see it.
 func (c *Chart) Describe() string {
@@ -53,6 +56,10 @@ func (c *Chart) Describe() string {
 	for i, m := range c.trace.Marks {
 		if i == 0 {
 			b.WriteString(" Steps:")
+		}
+		if i == mostStepsTold {
+			fmt.Fprintf(&b, " and %d more steps", len(c.trace.Marks)-i)
+			break
 		}
 		fmt.Fprintf(&b, " %s s %s;", seconds(m.At, 3), m.Text)
 	}

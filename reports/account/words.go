@@ -1,0 +1,122 @@
+package account
+
+import (
+	"fmt"
+
+	"pintle/reports"
+	"pintle/rig/rule"
+)
+
+const glue = "\u00a0" // a space at which no line breaks
+
+// Count says how many there are of a thing.
+func Count(n int, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	if n == 0 {
+		return "no " + what
+	}
+	return fmt.Sprintf("%d%s%s", n, glue, what)
+}
+
+// Tally says plainly how many there are of each verdict, also where there are
+// none: that none failed is worth saying.
+func Tally(t reports.Tally) string {
+	words := fmt.Sprintf("%d passed, %d failed, %d inconclusive, %d void", t.Pass, t.Fail, t.Inconclusive, t.Void)
+	if t.Other > 0 {
+		words += fmt.Sprintf(", %d not settled", t.Other)
+	}
+	return words
+}
+
+// Meaning is the verdict of a run in a sentence.
+func Meaning(r *reports.Run) string {
+	switch r.Verdict {
+	case rule.Pass:
+		return "Every requirement was put to the test, and kept, in every scenario listed here."
+	case rule.Fail:
+		return "At least one requirement was broken beyond the doubt of the measurement."
+	case rule.Inconclusive:
+		return "No requirement was seen broken, but at least one could not be decided. This is not a pass."
+	case rule.Void:
+		return "The bench failed, or the run was cut short: of what it had to find out, it says nothing. This is not a pass."
+	}
+	return "No verdict was reached. This is not a pass."
+}
+
+// Covers says what the verdict of a run is of.
+func Covers(r *reports.Run) string {
+	scenarios := reports.TallyScenarios(r)
+	if scenarios.All() == 0 {
+		return "No scenario was performed, so nothing is said of the controller."
+	}
+	words := fmt.Sprintf("Of %s: %s.", Count(scenarios.All(), "scenario"), Tally(scenarios))
+	trials := Trials(r)
+	if trials.All() == scenarios.All() && r.Trials == 1 {
+		return words + " Each was performed once."
+	}
+	words += fmt.Sprintf(" Of %s: %s.", Count(trials.All(), "trial"), Tally(trials))
+	if asked := r.Trials * scenarios.All(); asked > trials.All() {
+		words += fmt.Sprintf(" %d%strials were asked for.", asked, glue)
+	}
+	return words
+}
+
+// Trials counts all trials of a run.
+func Trials(r *reports.Run) reports.Tally {
+	var all reports.Tally
+	for i := range r.Scenarios {
+		for j := range r.Scenarios[i].Trials {
+			all.Add(r.Scenarios[i].Trials[j].Verdict)
+		}
+	}
+	return all
+}
+
+// Outcome says what the trials of a scenario came to.
+func Outcome(s *reports.Scenario) string {
+	switch t := reports.TallyTrials(s); t.All() {
+	case 0:
+		return "No trial was performed."
+	case 1:
+		return fmt.Sprintf("One trial: %v.", s.Trials[0].Verdict)
+	default:
+		text := fmt.Sprintf("Of %s: %s.", Count(t.All(), "trial"), Tally(t))
+		if s.Shown != nil {
+			text += " " + s.Shown.Text() + "."
+		}
+		return text
+	}
+}
+
+// Rehearsal says that a run says nothing of any hardware; empty where it does.
+func Rehearsal(r *reports.Run) string {
+	switch {
+	case r.Bench.Virtual:
+		return "performed on a virtual bench with a simulated controller; says nothing of any hardware."
+	case r.Bench.Simulated || len(r.Controller.Defects) > 0:
+		return "performed in real time with a simulated controller; says nothing of the hardware of any controller."
+	}
+	return ""
+}
+
+// Cautions are the limits of the whole: what a reader must not take it for. The
+// first is the gravest.
+var Cautions = []string{
+	"A moving gate can kill. Trials on a bench show what the controller did with the signals and the load that the bench gave it. " +
+		"They do not replace the checks on the gate itself: forces, guarding, emergency release, wiring, and a trial of the whole.",
+	"The results concern only the item tested, as it was identified here. They do not exclude a failure that no scenario provoked, " +
+		"nor one that is rarer than the number of trials can show. The uncertainty stated is that of the measurement alone.",
+	"This is not issued by an accredited laboratory, and certifies conformity with no standard. Local codes and regulations apply; " +
+		"where they ask for a licensed person, the work and its acceptance are that person's.",
+}
+
+func first(texts ...string) string {
+	for _, s := range texts {
+		if s != "" {
+			return s
+		}
+	}
+	return ""
+}

@@ -1,0 +1,227 @@
+package webreport
+
+import (
+	"fmt"
+	"html/template"
+	"strings"
+
+	"pintle/reports"
+	"pintle/reports/account"
+	"pintle/reports/chart"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+)
+
+// chartWidth is that of a strip chart, in pixels of a screen. On a phone the reader
+// pushes the strip along.
+const chartWidth = 800
+
+// A scenarioView is a scenario as the page tells it.
+type scenarioView struct {
+	*reports.Scenario
+	ID        string // in the page
+	Called    string
+	Outcome   string
+	Findings  []findingRow
+	Trials    []trialRow
+	Chart     template.HTML
+	Caption   string
+	Steps     []step
+	Missing   string // why there is no chart
+	Diagnosis []string
+	Troubles  []string
+	Shown     *reports.Trial // the trial that says most; nil: none
+	Again     string         // the command that shows it
+	tightest  account.Judged
+}
+
+type findingRow struct {
+	account.Judged
+	Name, Why                 string
+	Rule                      reports.Rule
+	Value, Limit, Spare, Risk string
+	In                        string // which trial, or how often tested
+	Budget                    *budget
+	Bound                     string // that most trials keep
+}
+
+type trialRow struct {
+	Number       int
+	Seed         uint64
+	Verdict      rule.Verdict
+	Text, Reason string
+	Day          string
+}
+
+type step struct{ At, Text string }
+
+func newScenario(run *reports.Run, index int, traces reports.TraceSource, o Options) (*scenarioView, error) {
+	s := &run.Scenarios[index]
+	v := &scenarioView{Scenario: s, ID: fmt.Sprintf("s%d", index+1), Called: account.Name(s), Outcome: account.Outcome(s), tightest: account.OfScenario(s)}
+	for i := range s.Rules {
+		row, err := newFinding(run, s, i)
+		if err != nil {
+			return nil, err
+		}
+		v.Findings = append(v.Findings, row)
+	}
+	for i := range s.Trials {
+		v.Trials = append(v.Trials, newTrial(s, i))
+	}
+	if i, ok := reports.WorstTrial(s); ok {
+		v.Shown = &s.Trials[i]
+		v.Troubles = v.Shown.Troubles
+		v.Again = fmt.Sprintf("pintle show %s %s/%d", run.ID, s.Name, v.Shown.Number)
+		v.strip(run, traces, o)
+	}
+	return v, nil
+}
+
+// Tightest is value, limit and margin in one line; empty where nothing was measured.
+func (v *scenarioView) Tightest() string {
+	value, limit, spare := v.tightest.Figures()
+	switch {
+	case value == "" && v.Verdict == rule.Pass:
+		return "nothing to measure"
+	case value == "":
+		return ""
+	case limit == "":
+		return value
+	case spare == "":
+		return value + ", " + limit
+	}
+	return value + ", " + limit + ", " + v.tightest.Finding.MarginWords()
+}
+
+// Share says how many trials had the verdict of the scenario, of how many.
+func (v *scenarioView) Share() string {
+	n := 0
+	for i := range v.Scenario.Trials {
+		if v.Scenario.Trials[i].Verdict == v.Verdict {
+			n++
+		}
+	}
+	if n == len(v.Scenario.Trials) {
+		return fmt.Sprint(n)
+	}
+	return fmt.Sprintf("%d of %d", n, len(v.Scenario.Trials))
+}
+
+func (v *scenarioView) worstReason() string {
+	if v.Shown == nil {
+		return "no trial was performed"
+	}
+	return v.Shown.Reason
+}
+
+func newFinding(run *reports.Run, s *reports.Scenario, i int) (findingRow, error) {
+	r := s.Rules[i]
+	row := findingRow{Judged: account.OfRule(s, i), Rule: r, Name: first(r.Name, fmt.Sprintf("rule %d", i+1)), Bound: reports.ToleranceText(run, s, i)}
+	if !row.Known {
+		row.Why = "nothing was found of it: it was not judged"
+		return row, nil
+	}
+	row.Value, row.Limit, row.Spare = row.Figures()
+	row.Value = figure(row.Value)
+	row.Risk = row.Judged.Risk()
+	if row.Verdict != rule.Pass {
+		row.Why = first(row.Finding.Reason, row.Trial.Reason, "no reason was given")
+	}
+	row.In = fmt.Sprintf("%d, tested %s", row.Trial.Number, times(row.Finding.Exercised))
+	if row.Verdict == rule.Void {
+		return row, nil // its value says nothing, and so does its budget
+	}
+	var err error
+	row.Budget, err = newBudget(run, row.Name, row.Finding)
+	return row, err
+}
+
+// figure keeps each number of a value with its unit.
+func figure(value string) string {
+	parts := strings.Split(value, " ± ")
+	for i := range parts {
+		parts[i] = strings.ReplaceAll(parts[i], " ", "\u00a0")
+	}
+	return strings.Join(parts, " ±\u00a0")
+}
+
+func times(n int) string {
+	switch n {
+	case 0:
+		return "never"
+	case 1:
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+func newTrial(s *reports.Scenario, i int) trialRow {
+	t, j := &s.Trials[i], account.OfTrial(s, i)
+	row := trialRow{Number: t.Number, Seed: t.Seed, Verdict: t.Verdict, Day: t.Day}
+	value, _, _ := j.Figures()
+	row.Text = value
+	if words := j.Finding.MarginWords(); value != "" && words != "" {
+		row.Text += ", " + words
+	}
+	if t.Verdict != rule.Pass {
+		row.Reason = first(t.Reason, j.Finding.Reason, "no reason was given")
+	}
+	return row
+}
+
+// strip draws the trial that says most, and has it explained.
+func (v *scenarioView) strip(run *reports.Run, traces reports.TraceSource, o Options) {
+	t := v.Shown
+	trace := v.fetch(run, traces)
+	if trace != nil {
+		v.draw(trace)
+	}
+	if o.Diagnose == nil || v.Verdict == rule.Pass {
+		return
+	}
+	for _, f := range t.Findings {
+		if verdict := reports.Standing(t, f); verdict != rule.Pass {
+			v.Diagnosis = append(v.Diagnosis, o.Diagnose(run, v.Scenario, t, f, trace)...)
+		}
+	}
+}
+
+func (v *scenarioView) fetch(run *reports.Run, traces reports.TraceSource) *signal.Trace {
+	if traces == nil {
+		v.Missing = "there is nowhere to fetch its trace from"
+		return nil
+	}
+	trace, err := traces.Trace(run.ID, v.Name, v.Shown.Number)
+	switch {
+	case err != nil:
+		v.Missing = err.Error()
+	case trace == nil:
+		v.Missing = "no trace of it was kept"
+	default:
+		return trace
+	}
+	return nil
+}
+
+func (v *scenarioView) draw(trace *signal.Trace) {
+	t, s := v.Shown, v.Scenario
+	o := chart.Options{Title: fmt.Sprintf("%s, trial %d of %d", v.Called, t.Number, len(s.Trials)), Note: fmt.Sprintf("seed %d", t.Seed)}
+	if v.tightest.Known && v.tightest.Trial == t {
+		f := v.tightest.Finding
+		f.Verdict = v.tightest.Verdict
+		o.Finding = &f
+		if f.Rule >= 0 && f.Rule < len(s.Rules) {
+			o.Rule = s.Rules[f.Rule]
+		}
+	}
+	v.Chart = template.HTML(chart.New(trace, o).Inline(v.ID+"-chart", chartWidth))
+	v.Caption = fmt.Sprintf("Strip chart of trial %d, seed %d", t.Number, t.Seed)
+	if len(s.Trials) > 1 {
+		v.Caption += ", the tightest of " + account.Count(len(s.Trials), "trial")
+	}
+	for _, m := range trace.Marks {
+		if strings.TrimSpace(m.Text) != "" {
+			v.Steps = append(v.Steps, step{fmt.Sprintf("%.3f\u00a0s", float64(m.At)/1e9), m.Text})
+		}
+	}
+}

@@ -1,0 +1,172 @@
+package webreport
+
+import (
+	"fmt"
+	"html/template"
+	"strings"
+	"time"
+
+	"pintle/reports"
+	"pintle/reports/account"
+	"pintle/reports/record"
+	"pintle/rig/rule"
+	"pintle/rig/uncertainty"
+)
+
+// A view is what the page is filled in from: texts ready to be read.
+type view struct {
+	*reports.Run
+	CSS                                    template.CSS
+	Policy                                 string
+	Word                                   string // the verdict
+	Meaning                                string
+	Covers                                 string
+	Rehearsal                              string
+	Concerns                               []concern
+	NotJudged                              []string // claims
+	Claims                                 []claimRow
+	Rows                                   []*scenarioView
+	ControllerPairs, BenchPairs, Performed []pair
+	Shown                                  string // what the trials demonstrate
+	Coverage                               string
+	Cautions                               []string
+	Digest                                 string
+}
+
+type pair struct{ Name, Text string }
+
+// A concern is a scenario that did not pass.
+type concern struct {
+	*scenarioView
+	Why string
+}
+
+type claimRow struct {
+	account.Claim
+	Value, Limit, Spare, Risk string
+	Where                     *scenarioView // nil: none
+}
+
+func newView(run *reports.Run, traces reports.TraceSource, o Options) (*view, error) {
+	digest, err := record.Digest(run)
+	if err != nil {
+		return nil, err
+	}
+	v := &view{Run: run, CSS: template.CSS(style), Policy: policy(style), Word: run.Verdict.String(), Meaning: account.Meaning(run), Covers: account.Covers(run),
+		Rehearsal: account.Rehearsal(run), Shown: reports.Demonstrated(run), Cautions: account.Cautions, Digest: digest,
+		ControllerPairs: controllerPairs(run), BenchPairs: benchPairs(run.Bench), Performed: performedPairs(run)}
+	if run.Coverage > 0 {
+		v.Coverage = uncertainty.Percent(run.Coverage)
+	}
+	for i := range run.Scenarios {
+		s, err := newScenario(run, i, traces, o)
+		if err != nil {
+			return nil, err
+		}
+		v.Rows = append(v.Rows, s)
+	}
+	for _, i := range account.ByConcern(run) {
+		if s := v.Rows[i]; s.Verdict != rule.Pass {
+			v.Concerns = append(v.Concerns, concern{s, first(s.Reason, s.worstReason(), "no reason was given")})
+		}
+	}
+	v.claims()
+	return v, nil
+}
+
+func (v *view) claims() {
+	for _, c := range account.Claims(v.Run) {
+		row := claimRow{Claim: c}
+		if c.Rules == 0 {
+			v.NotJudged = append(v.NotJudged, c.Name)
+		} else {
+			row.Value, row.Limit, row.Spare = c.Figures()
+			row.Value = figure(row.Value)
+			row.Risk, row.Where = c.Risk(), v.Rows[c.Scenario]
+		}
+		v.Claims = append(v.Claims, row)
+	}
+}
+
+func controllerPairs(run *reports.Run) []pair {
+	c := run.Controller
+	list := []pair{{"board", c.Board}, {"maker", c.Maker}, {"serial number", c.Serial}, {"firmware", c.Firmware},
+		{"firmware digest", c.Digest}, {"for the gate", run.Gate}, {"defects seeded on purpose", strings.Join(c.Defects, ", ")}}
+	return stated(list)
+}
+
+// stated leaves out what nobody stated, except that it says so of what identifies a
+// thing.
+func stated(list []pair) []pair {
+	var out []pair
+	for _, p := range list {
+		if p.Text == "" {
+			switch p.Name {
+			case "board", "serial number", "firmware":
+				p.Text = "not stated"
+			default:
+				continue
+			}
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+func benchPairs(b reports.Bench) []pair {
+	kind := "keeps real time"
+	if b.Virtual {
+		kind = "virtual: everything is simulated"
+	}
+	list := []pair{{"bench", b.Name}, {"kind", kind}, {"meter", b.Meter}}
+	if b.Interval > 0 {
+		list = append(list, pair{"a reading", fmt.Sprintf("each %s, over %s", short(b.Interval), short(b.Window))},
+			pair{"a reading comes", fmt.Sprintf("%s to %s late", short(b.LeastDelay), short(b.MostDelay))},
+			pair{"resolution", b.Resolution.String()}, pair{"noise", b.Noise.String()})
+	}
+	if b.Lead > 0 {
+		list = append(list, pair{"lead", short(b.Lead) + " from plan to line"})
+	}
+	return append(stated(list), furthers(b.Description)...)
+}
+
+func furthers(lines []string) (list []pair) {
+	for _, l := range lines {
+		list = append(list, pair{"further", l})
+	}
+	return list
+}
+
+func performedPairs(run *reports.Run) []pair {
+	ended := "not recorded"
+	if !run.Ended.IsZero() {
+		ended = instant(run.Ended)
+	}
+	return stated([]pair{{"run", run.ID}, {"began", first(instant(run.Began), "not recorded")}, {"ended", ended}, {"program", run.Program},
+		{"seed", fmt.Sprint(run.Seed)}, {"asked for", account.Count(run.Trials, "trial") + " of each scenario"}})
+}
+
+// short is a duration with a space before its unit.
+func short(d time.Duration) string {
+	s := d.String()
+	if i := strings.LastIndexAny(s, "0123456789"); i >= 0 && !strings.ContainsAny(s[:i+1], "hmµn") {
+		return s[:i+1] + "\u00a0" + s[i+1:]
+	}
+	return s
+}
+
+func instant(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.UTC().Format("2006-01-02 15:04:05 UTC")
+}
+
+func first(texts ...string) string {
+	for _, s := range texts {
+		if s != "" {
+			return s
+		}
+	}
+	return ""
+}

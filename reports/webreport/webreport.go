@@ -1,0 +1,56 @@
+package webreport
+
+import (
+	"bufio"
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"io"
+
+	"pintle/reports"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+)
+
+// Options say what else goes into a page.
+type Options struct {
+	// Diagnose tells in sentences what happened where a finding is no pass; nil: nobody
+	// is asked. The trace is nil where there is none.
+	Diagnose func(run *reports.Run, s *reports.Scenario, t *reports.Trial, f rule.Finding, trace *signal.Trace) []string
+}
+
+//go:embed page.html
+var pageText string
+
+var page = template.Must(template.New("page").Funcs(template.FuncMap{"verdict": chip}).Parse(pageText))
+
+// Write writes the page of a run. Traces may be nil: then the page says that there
+// are no charts.
+func Write(w io.Writer, run *reports.Run, traces reports.TraceSource, o Options) error {
+	v, err := newView(run, traces, o)
+	if err != nil {
+		return fmt.Errorf("run %s: page: %w", run.ID, err)
+	}
+	out := bufio.NewWriterSize(w, 1<<16)
+	if err := page.Execute(out, v); err != nil {
+		return fmt.Errorf("run %s: page: %w", run.ID, err)
+	}
+	return out.Flush()
+}
+
+// policy forbids everything but the page's own style, known by its digest.
+func policy(css string) string {
+	sum := sha256.Sum256([]byte(css))
+	return "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'"
+}
+
+// chip is a verdict as a word in a frame; the frame's kind differs as well.
+func chip(v rule.Verdict) template.HTML {
+	class := "unsettled"
+	if v <= rule.Void {
+		class = v.String()
+	}
+	return template.HTML(`<span class="verdict ` + class + `">` + v.String() + `</span>`)
+}
