@@ -30,6 +30,7 @@ type runOptions struct {
 	seed                    uint64
 	log, junit, certificate string
 	report                  string
+	firmware                string
 	json                    bool
 	demonstrate             string
 	allow                   int
@@ -80,6 +81,7 @@ none fails.`,
 	f.StringVar(&o.junit, "junit", "", "write JUnit-style XML to `FILE`")
 	f.StringVar(&o.certificate, "certificate", "", "write a PDF certificate to `FILE`")
 	f.StringVar(&o.report, "report", "", "write an HTML report to `FILE`")
+	f.StringVar(&o.firmware, "firmware", "", "the program that the controller runs: the SHA-256 of `FILE` goes into the record")
 	f.BoolVar(&o.json, "json", false, "print what happens as lines of JSON, and the record of the run as the last one")
 	return c
 }
@@ -98,6 +100,9 @@ type performance struct {
 func (a *app) run(ctx context.Context, dir string, names []string, o runOptions) error {
 	job, err := loadJob(dir)
 	if err != nil {
+		return err
+	}
+	if err := firmware(job, o.firmware); err != nil {
 		return err
 	}
 	chosen, err := choose(job, names)
