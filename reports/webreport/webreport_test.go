@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
 	"regexp"
 	"strings"
@@ -136,7 +137,7 @@ func hold(t require.TestingT, text string) *element {
 
 func TestPagesHoldTogether(t *testing.T) {
 	for name, run := range map[string]*reports.Run{
-		"mixed": reportstest.Mixed(), "sound": reportstest.Sound(), "many": reportstest.Many(20, 4), "empty": {}, "nameless": {Scenarios: []reports.Scenario{{}}},
+		"mixed": reportstest.Mixed(), "sound": reportstest.Sound(), "many": reportstest.Many(20, 4), "empty": {}, "full": full(), "nameless": {Scenarios: []reports.Scenario{{}}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			text := pageOf(t, run, Options{})
@@ -155,6 +156,32 @@ func TestCharts(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, Write(&b, run, nil, Options{}))
 	assert.Empty(t, hold(t, b.String()).all("svg"))
+}
+
+// told stands in for whoever explains a finding.
+func told(_ *reports.Run, s *reports.Scenario, t *reports.Trial, f rule.Finding, _ *signal.Trace) []string {
+	return []string{fmt.Sprintf("%s, trial %d: %s. To repeat it: pintle run JOB %s", s.Title, t.Number, f.Reason, s.Name)}
+}
+
+// full is a run with everything that a page can tell.
+func full() *reports.Run {
+	run := reportstest.Mixed()
+	run.LeftOut = []reports.LeftOut{{Name: "hall-backwards", Title: "The Hall sensor is turned round", Why: "the gate has no Hall sensor"}}
+	run.Coverage = 954_500
+	run.Sources = []reports.Source{{Number: 1, Name: "sample interval", Distribution: "rectangular", Assumes: "a change is seen at the next reading"}}
+	for i := range run.Scenarios {
+		for j := range run.Scenarios[i].Trials[0].Findings {
+			f := &run.Scenarios[i].Trials[0].Findings[j]
+			if half := (f.Value.Most - f.Value.Least) / 2; f.Measured {
+				f.Appraisal = &rule.Appraisal{Value: f.Value.Mid(), Standard: half * 2 / 3, Low: f.Value.Least, High: f.Value.Most, Broken: 21, Decision: "guarded acceptance: pass", Method: "linear",
+					Lines: []rule.BudgetLine{{Source: 1, Width: max(1, half)}}}
+			}
+		}
+	}
+	for i := range run.Files {
+		run.Files[i].Text = "title: A file of the job\n# with a line that is long enough to be pushed along, which a phone cannot show at once, however it is held\n"
+	}
+	return run
 }
 
 func TestSilenceIsNeverAPass(t *testing.T) {
