@@ -77,20 +77,22 @@ func newScenario(run *reports.Run, index int, traces reports.TraceSource, o Opti
 	return v, nil
 }
 
-// Tightest is value, limit and margin in one line; empty where nothing was measured.
+// Tightest is value, limit and margin in one line, or why there are none.
 func (v *scenarioView) Tightest() string {
 	value, limit, spare := v.tightest.Figures()
 	switch {
 	case value == "" && v.Verdict == rule.Pass:
 		return "nothing to measure"
 	case value == "":
-		return ""
-	case limit == "":
-		return value
-	case spare == "":
-		return value + ", " + limit
+		return first(v.Reason, v.worstReason(), "no reason was given")
 	}
-	return value + ", " + limit + ", " + v.tightest.Finding.MarginWords()
+	parts := []string{figure(value)}
+	for _, more := range []string{limit, v.tightest.Finding.MarginWords()} {
+		if more != "" && (more == limit || spare != "") {
+			parts = append(parts, figure(more))
+		}
+	}
+	return strings.Join(parts, ", ")
 }
 
 // Share says how many trials had the verdict of the scenario, of how many.
@@ -123,7 +125,7 @@ func newFinding(run *reports.Run, s *reports.Scenario, i int) (findingRow, error
 	}
 	row.Value, row.Limit, row.Spare = row.Figures()
 	row.Value = figure(row.Value)
-	row.Risk = row.Judged.Risk()
+	row.Risk = figure(row.Judged.Risk())
 	if row.Verdict != rule.Pass {
 		row.Why = first(row.Finding.Reason, row.Trial.Reason, "no reason was given")
 	}

@@ -115,8 +115,8 @@ a{color:inherit;text-decoration:none}
 h2,h3,caption,summary{break-after:avoid}
 tr,figure,.strip,dd{break-inside:avoid}
 .scroll{overflow:visible}
-.scroll .chart{min-width:0}
-.plate{border:2px solid}
+.scroll .chart{min-width:0;max-height:92mm}
+.plate{background:none;color:#000;border:3px solid #000}
 pre{white-space:pre-wrap;overflow:visible}
 }
 `

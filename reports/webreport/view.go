@@ -82,7 +82,7 @@ func (v *view) claims() {
 		} else {
 			row.Value, row.Limit, row.Spare = c.Figures()
 			row.Value = figure(row.Value)
-			row.Risk, row.Where = c.Risk(), v.Rows[c.Scenario]
+			row.Risk, row.Where = figure(c.Risk()), v.Rows[c.Scenario]
 		}
 		v.Claims = append(v.Claims, row)
 	}
