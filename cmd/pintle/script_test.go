@@ -44,6 +44,13 @@ func TestScripts(t *testing.T) {
 			"status": status,
 			"same":   same,
 			"edit":   edit,
+			"mode600": func(ts *testscript.TestScript, neg bool, args []string) {
+				info, err := os.Stat(ts.MkAbs(args[0]))
+				ts.Check(err)
+				if (info.Mode() == 0o600) == neg {
+					ts.Fatalf("%s has mode %v", args[0], info.Mode())
+				}
+			},
 		},
 	})
 }
