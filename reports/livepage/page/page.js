@@ -1,0 +1,246 @@
+// The page: what is told comes in by the wire, and goes onto the paper and into words.
+
+import { Paper, unpack } from './paper.js';
+import { Strip } from './strip.js';
+import { Wire, token } from './wire.js';
+import { Past, verdict } from './past.js';
+
+const $ = (id) => document.getElementById(id);
+const calm = matchMedia('(prefers-reduced-motion: reduce)');
+const dark = matchMedia('(prefers-color-scheme: dark)');
+
+let paper = null, strip = null, house = null, state = null, lost = 0, told = '';
+
+// say writes a text only where it changes: a screen reader is not told twice.
+function say(id, text) {
+  const e = $(id);
+  if (e.textContent !== text) e.textContent = text;
+}
+
+const wire = new Wire(token(), {
+  hello(v) {
+    house = v;
+    say('title', v.title);
+    say('about', [v.place, v.gate, v.controller, v.bench].filter(Boolean).join(' \u00b7 '));
+    document.title = 'pintle: ' + v.title;
+    paper = new Paper(v.lines);
+    paper.take(unpack(v.paper));
+    v.marks.forEach((m) => paper.mark(m));
+    const was = strip;
+    strip = new Strip($('strip'), v.tick);
+    if (was) { strip.span = was.span; strip.back = was.back; }
+    strip.fit(v.lines.length);
+    strip.head = paper.now;
+    offer(v);
+    globalThis.pintle = { paper, strip, wire };
+    past.report = v.report;
+    past.load();
+  },
+  ink(text) {
+    paper.take(unpack(text));
+    if (strip.back > 0) hold();
+  },
+  mark(m) { paper.mark(m); },
+  lost(n) { lost += n; },
+  state(s) {
+    const over = state && state.phase !== 'idle' && s.phase === 'idle';
+    state = s;
+    show(s);
+    if (over) past.load();
+  },
+  bye() {},
+  broken() { connection(); },
+  refused(e) { say('refused', e.message); connection(e.message); },
+});
+const past = new Past(wire);
+
+// hold keeps what is looked at where it is while the paper goes on.
+let held = 0;
+function hold() {
+  strip.back = Math.min(3600, Math.max(0, (paper.now - held) / strip.second));
+  setBack(strip.back);
+}
+
+function connection(why) {
+  const w = $('wire'), quiet = (performance.now() - wire.heard) / 1000;
+  const ok = wire.open && quiet < 3;
+  w.classList.toggle('lost', !ok);
+  if (ok) say('wire', 'connected');
+  else if (!wire.heard) say('wire', why || 'not connected');
+  else say('wire', `not connected; the picture is ${Math.round(quiet)} s old`);
+}
+
+function offer(v) {
+  const box = $('scenarios'), had = new Map([...box.querySelectorAll('input')].map((i) => [i.value, i.checked]));
+  box.replaceChildren(...v.scenarios.map((s) => {
+    const label = document.createElement('label'), input = document.createElement('input');
+    input.type = 'checkbox';
+    input.value = s.name;
+    input.checked = had.has(s.name) ? had.get(s.name) : true;
+    label.append(input, document.createTextNode(s.title));
+    return label;
+  }));
+  $('paceBox').hidden = !v.anyPace;
+  if (!had.size && v.anyPace) $('pace').value = String(v.pace);
+}
+
+const phases = { idle: 'Idle. The supply is off.', running: 'Running', stopping: 'Stopping' };
+
+function show(s) {
+  const p = s.progress;
+  let phase = phases[s.phase];
+  if (s.phase === 'idle' && s.ended) phase = s.ended + '. The supply is off.';
+  say('phase', phase);
+  $('progressBox').hidden = !p;
+  if (p) {
+    $('progress').max = p.of;
+    $('progress').value = p.done;
+    say('progressText', `${p.done} of ${p.of} trials` + (p.left >= 0 ? `, ${left(p.left)} left` : ''));
+  }
+  say('tally', p ? Object.entries(p.tally).map(([k, n]) => `${n} ${k}`).join(', ') : '');
+  seat(s);
+  trial(s.scenario);
+  rows($('latest'), s.verdicts, (v) => `${v.scenario} ${v.trial}`, (v) => {
+    const li = document.createElement('li');
+    li.append(verdict(v.verdict), ' ', `${v.scenario}, trial ${v.trial}`, v.reason ? `: ${v.reason}` : '');
+    return li;
+  });
+  const c = s.check;
+  say('check', c.date ? `${c.verdict}, ${c.date}. ${c.text}` : c.text);
+  connection();
+}
+
+function left(s) {
+  if (s < 90) return `${Math.ceil(s)} s`;
+  if (s < 5400) return `${Math.ceil(s / 60)} min`;
+  return `${(s / 3600).toFixed(1)} h`;
+}
+
+function seat(s) {
+  const mine = s.operator === s.you, free = !s.operator, b = $('operate');
+  const others = s.pages > 1 ? `${s.pages} pages look.` : 'Only this page looks.';
+  say('seat', (mine ? 'This page has the controls.' : free ? 'Nobody has the controls.' : 'Another page has the controls.') + ' ' + others);
+  say('operate', mine ? 'Give up the controls' : free ? 'Take the controls' : 'Take over the controls');
+  b.dataset.wants = mine ? '' : 'yes';
+  b.dataset.over = !mine && !free ? 'yes' : '';
+  $('start').disabled = s.phase !== 'idle' || (!mine && !free);
+}
+
+function trial(t) {
+  if (!t) {
+    if (!told) say('scenario', 'Nothing is being performed.');
+    return;
+  }
+  told = t.name;
+  say('scenario', t.title + (t.trials > 1 ? `, trial ${t.trial} of ${t.trials}` : '') + (t.over ? `: ${t.over}` : '') + (t.day ? ` (${t.day})` : ''));
+  say('why', t.why);
+  rows($('rules'), t.rules, (r) => JSON.stringify(r), (r) => {
+    const tr = document.createElement('tr'), cells = [verdict(r.verdict || 'open'), r.name, r.value, r.limit, r.margin];
+    cells.forEach((c, i) => {
+      const td = document.createElement('td');
+      td.append(c);
+      if (i === 1 && r.reason && r.verdict !== 'pass') {
+        const why = document.createElement('div');
+        why.className = 'small';
+        why.textContent = r.reason;
+        td.append(why);
+      }
+      tr.append(td);
+    });
+    return tr;
+  });
+}
+
+// rows makes the rows of a list anew where they differ.
+function rows(parent, all, key, make) {
+  const keys = all.map(key);
+  if (parent.dataset.keys === keys.join('\n') && parent.children.length === all.length) return;
+  parent.dataset.keys = keys.join('\n');
+  parent.replaceChildren(...all.map(make));
+}
+
+async function act(path, body) {
+  say('refused', '');
+  try {
+    await wire.act(path, body);
+    return true;
+  } catch (e) {
+    say('refused', e instanceof TypeError ? 'The program cannot be reached.' : e.message);
+    return false;
+  }
+}
+
+function stop() {
+  say('phase', 'Stopping');
+  act('/api/stop');
+}
+
+$('stop').addEventListener('click', stop);
+document.addEventListener('keydown', (e) => {
+  if (e.key === 'Escape' && !e.defaultPrevented && state && state.phase === 'running') stop();
+});
+$('operate').addEventListener('click', (e) => act('/api/operate', { operate: !!e.currentTarget.dataset.wants, over: !!e.currentTarget.dataset.over }));
+$('all').addEventListener('click', () => tick(true));
+$('none').addEventListener('click', () => tick(false));
+function tick(on) { document.querySelectorAll('#scenarios input').forEach((i) => { i.checked = on; }); }
+
+$('startForm').addEventListener('submit', (e) => {
+  e.preventDefault();
+  const chosen = [...document.querySelectorAll('#scenarios input:checked')].map((i) => i.value);
+  if (!chosen.length) { say('refused', 'Choose at least one scenario.'); return; }
+  act('/api/start', { scenarios: chosen, trials: +$('trials').value, seed: +$('seed').value, pace: house.anyPace ? +$('pace').value : 1 });
+});
+
+$('span').addEventListener('change', () => { strip.span = +$('span').value; strip.stale = true; });
+$('back').addEventListener('input', () => {
+  strip.back = +$('back').value;
+  held = paper.now - strip.back * strip.second;
+  setBack(strip.back);
+  strip.stale = true;
+});
+$('now').addEventListener('click', () => { strip.back = 0; setBack(0); strip.stale = true; });
+
+function setBack(s) {
+  const text = s < 0.5 ? 'now' : `${left(s)} ago`;
+  $('back').value = s;
+  say('backText', text);
+  if ($('back').getAttribute('aria-valuetext') !== text) $('back').setAttribute('aria-valuetext', text);
+}
+
+// describe tells in words what the chart shows, for those who do not see it.
+function describe() {
+  if (!paper || !paper.readings.n) return;
+  const r = paper.readings, i = r.find(strip.head - strip.span * strip.second), out = { lo: 0, hi: 0 };
+  const parts = [];
+  if (i < r.n) {
+    r.range(i, r.n, out);
+    parts.push(`motor ${r.value(r.n - 1).toFixed(2)} A now, ${out.lo.toFixed(2)} to ${out.hi.toFixed(2)} A in the last ${strip.span} s`);
+  }
+  const made = paper.lines.filter((l) => paper.edges.get(l.n).now).map((l) => `${l.name} ${l.made}`);
+  parts.push(made.length ? made.join(', ') : 'no line is made');
+  if (paper.leftOut) parts.push(`${paper.leftOut} readings came faster than they can be drawn and were left out of the picture; the record has them all`);
+  if (lost) parts.push(`${lost} batches were dropped as this page was too slow for them; the record has all`);
+  const text = parts.join('; ') + '.';
+  say('said', text[0].toUpperCase() + text.slice(1));
+  $('strip').setAttribute('aria-label', 'Strip chart: ' + text);
+}
+
+let before = 0, drawn = 0;
+function frame(now) {
+  requestAnimationFrame(frame);
+  const elapsed = now - before;
+  before = now;
+  if (!strip || document.hidden) return;
+  if (calm.matches) {
+    if (now - drawn < 1000 && !strip.stale) return;
+    drawn = now;
+  }
+  strip.step(paper, elapsed, calm.matches);
+}
+
+new ResizeObserver(() => { if (strip) strip.fit(paper.lines.length); }).observe($('strip').parentElement);
+dark.addEventListener('change', () => { if (strip) strip.colours(); });
+setInterval(describe, 2000);
+setInterval(connection, 1000);
+requestAnimationFrame(frame);
+wire.run();

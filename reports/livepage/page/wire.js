@@ -1,0 +1,107 @@
+// The wire to the program: one stream of events, which is opened again whenever it
+// breaks, and requests. The token came in the address, behind the # where no server and
+// no log sees it; it is kept for this tab alone.
+
+const KEY = 'pintle-token';
+
+export function token() {
+  const given = new URLSearchParams(location.hash.slice(1)).get('token');
+  if (given) {
+    sessionStorage.setItem(KEY, given);
+    history.replaceState(null, '', location.pathname);
+  }
+  return sessionStorage.getItem(KEY) || '';
+}
+
+export class Refused extends Error {
+  constructor(status, text) { super(text); this.status = status; }
+}
+
+export class Wire {
+  constructor(token, on) {
+    this.token = token;
+    this.on = on;
+    this.page = '';
+    this.heard = 0; // when anything was heard last
+    this.open = false;
+  }
+
+  headers(more) {
+    const h = { Authorization: 'Bearer ' + this.token, ...more };
+    if (this.page) h['Pintle-Page'] = this.page;
+    return h;
+  }
+
+  async get(path) {
+    const r = await fetch(path, { headers: this.headers(), cache: 'no-store' });
+    if (!r.ok) throw await refused(r);
+    return r;
+  }
+
+  async act(path, body) {
+    const r = await fetch(path, { method: 'POST', headers: this.headers({ 'Content-Type': 'application/json' }), body: JSON.stringify(body || {}), keepalive: true });
+    if (!r.ok) throw await refused(r);
+  }
+
+  // run keeps the stream open for ever. A server that is gone is tried every second.
+  async run() {
+    for (;;) {
+      let wait = 1000;
+      try {
+        await this.listen();
+      } catch (e) {
+        if (e instanceof Refused) {
+          this.on.refused(e);
+          wait = e.status === 401 ? 3000 : 1500;
+        }
+      }
+      this.open = false;
+      this.on.broken();
+      await new Promise((r) => setTimeout(r, wait));
+    }
+  }
+
+  async listen() {
+    const quiet = new AbortController();
+    const watch = setInterval(() => { if (this.open && performance.now() - this.heard > 5000) quiet.abort(); }, 1000);
+    try {
+      const r = await fetch('/api/stream', { headers: this.headers(), cache: 'no-store', signal: quiet.signal });
+      if (!r.ok) throw await refused(r);
+      await this.read(r.body.getReader());
+    } finally {
+      clearInterval(watch);
+    }
+  }
+
+  async read(reader) {
+    const decoder = new TextDecoder();
+    let rest = '';
+    for (;;) {
+      const { done, value } = await reader.read();
+      if (done) return;
+      this.heard = performance.now();
+      this.open = true;
+      rest += decoder.decode(value, { stream: true });
+      let end;
+      while ((end = rest.indexOf('\n\n')) >= 0) {
+        this.event(rest.slice(0, end));
+        rest = rest.slice(end + 2);
+      }
+    }
+  }
+
+  event(text) {
+    const cut = text.indexOf('\n');
+    const name = text.slice(7, cut), data = text.slice(cut + 7);
+    if (name === 'ink') { this.on.ink(data); return; }
+    const v = JSON.parse(data);
+    if (name === 'hello') this.page = v.page;
+    if (this.on[name]) this.on[name](v);
+  }
+}
+
+async function refused(r) {
+  let why = r.statusText;
+  try { why = (await r.json()).error || why; } catch { /* it had no words */ }
+  return new Refused(r.status, why);
+}
