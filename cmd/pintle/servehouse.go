@@ -1,0 +1,125 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"runtime"
+	"strings"
+	"time"
+
+	"pintle/drivers/live"
+	"pintle/reports"
+	"pintle/reports/certificate"
+	"pintle/reports/livepage"
+	"pintle/reports/logbook"
+	"pintle/reports/webreport"
+	"pintle/rig"
+	"pintle/scenarios"
+)
+
+// houseOf tells the page what there is, and how a run is performed.
+func houseOf(a *app, job *scenarios.Job, dir, file string, log *logbook.Logbook, pace float64) (*livepage.House, error) {
+	all, err := choose(job, nil)
+	if err != nil {
+		return nil, err
+	}
+	h := &livepage.House{Title: job.Title, Place: job.Place, Controller: identity(controllerOf(job)), Gate: job.Gate.Spec.Title, Bench: benchName(job),
+		AnyPace: anyPace(job), Pace: pace, Lines: job.Lines(), Log: log,
+		Check: func() livepage.Check { return checkWords(job, dir) },
+		Certificate: func(w io.Writer, run *reports.Run) error {
+			return certificate.Write(w, run, log, certificate.Options{})
+		},
+		Report: func(w io.Writer, run *reports.Run) error { return webreport.Write(w, run, log, webreport.Options{}) },
+	}
+	for i := range all {
+		s := livepage.Scenario{Name: all[i].Name, Title: all[i].Title, Why: all[i].Why}
+		for r, rule := range all[i].Rules {
+			s.Rules = append(s.Rules, livepage.Rule{Name: rule.Name, Limit: all[i].LimitTexts[r]})
+		}
+		h.Scenarios = append(h.Scenarios, s)
+	}
+	h.Perform = func(ctx context.Context, c livepage.Choice, witness func() rig.Witness) (livepage.Result, error) {
+		return performFor(ctx, job, dir, file, c, witness)
+	}
+	return h, nil
+}
+
+// anyPace says that the bench's time is simulated.
+func anyPace(job *scenarios.Job) bool { return !hasPins(job) && job.Bench.Meter.Kind.Text != "serial" }
+
+func benchName(job *scenarios.Job) string {
+	switch {
+	case hasPins(job):
+		return "bench on " + boardName()
+	case !anyPace(job):
+		return "simulated lines in real time, serial meter"
+	}
+	return "virtual bench"
+}
+
+// performFor performs what was chosen on the page, as pintle run does.
+func performFor(ctx context.Context, job *scenarios.Job, dir, file string, c livepage.Choice, witness func() rig.Witness) (livepage.Result, error) {
+	quiet := &app{io.Discard, io.Discard}
+	chosen, err := choose(job, c.Scenarios)
+	if err != nil {
+		return livepage.Result{}, err
+	}
+	o := runOptions{trials: c.Trials, seed: c.Seed, workers: runtime.NumCPU(), log: file, shows: demonstration{trials: c.Trials}}
+	if c.Pace > 0 {
+		o.workers = 1
+	}
+	if o.checked, err = quiet.vetBench(job, dir); err != nil {
+		return livepage.Result{}, err
+	}
+	p, err := quiet.prepare(job, chosen, o)
+	if err != nil {
+		return livepage.Result{}, err
+	}
+	defer p.log.Close()
+	p.plan.Witness = witness
+	if anyPace(job) && c.Pace > 0 {
+		p.plan.Open = atPace(p.plan.Open, c.Pace)
+	}
+	performed := p.perform(ctx)
+	if ctx.Err() != nil {
+		performed = errInterrupted
+	}
+	p.run.Ended = time.Now().UTC().Truncate(time.Millisecond)
+	p.settle(p.shows, performed)
+	result := livepage.Result{ID: p.run.ID, Verdict: p.run.Verdict, Reason: p.run.Reason}
+	if err := p.log.Finish(p.run); err != nil {
+		return result, fmt.Errorf("finish the run: %w", err)
+	}
+	return result, performed
+}
+
+// atPace lets a bench whose time is simulated go no faster than people can watch.
+func atPace(open func() (rig.Bench, rig.Facts, error), pace float64) func() (rig.Bench, rig.Facts, error) {
+	return func() (rig.Bench, rig.Facts, error) {
+		b, facts, err := open()
+		if err != nil {
+			return nil, facts, err
+		}
+		return live.Paced(b, live.NewClock(), pace), facts, nil
+	}
+}
+
+// checkWords tells of the bench's last check.
+func checkWords(job *scenarios.Job, dir string) livepage.Check {
+	r, err := lastCheck(dir)
+	switch {
+	case err != nil:
+		return livepage.Check{Text: err.Error()}
+	case r == nil && anyPace(job):
+		return livepage.Check{Text: "This bench is simulated, and has not been put to the test; pintle check --bench does."}
+	case r == nil:
+		return livepage.Check{Text: "This bench has not been put to the test: pintle check --bench"}
+	}
+	words := strings.Join(measured(r), "; ")
+	if failed := r.Failed(); len(failed) > 0 {
+		words = "failed: " + strings.Join(failed, ", ")
+	}
+	return livepage.Check{Date: r.Date.Format(time.DateOnly), Verdict: r.Verdict.String(), Text: words}
+}
+
