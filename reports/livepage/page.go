@@ -44,7 +44,7 @@ func (h *hub) enter(secret string) (*page, string, []mark, bool) {
 	}
 	p.looks, p.inks, p.marks, p.lost = true, nil, nil, 0
 	h.changed()
-	return p, base64.StdEncoding.EncodeToString(h.paper.whole().encode()), append([]mark(nil), h.marks...), true
+	return p, base64.StdEncoding.EncodeToString(h.paper.whole().encode()), append([]mark{}, h.marks...), true
 }
 
 // leave says that a page's stream has ended.

@@ -53,6 +53,8 @@ export class Wire {
         if (e instanceof Refused) {
           this.on.refused(e);
           wait = e.status === 401 ? 3000 : 1500;
+        } else if (this.open) {
+          console.error(e); // of this page's own making, as like as not
         }
       }
       this.open = false;
