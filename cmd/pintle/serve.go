@@ -147,4 +147,3 @@ func (a *app) listen(o serveOptions) (l net.Listener, d livepage.Door, print str
 	}
 	return l, d, print, nil
 }
-

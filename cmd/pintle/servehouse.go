@@ -122,4 +122,3 @@ func checkWords(job *scenarios.Job, dir string) livepage.Check {
 	}
 	return livepage.Check{Date: r.Date.Format(time.DateOnly), Verdict: r.Verdict.String(), Text: words}
 }
-
