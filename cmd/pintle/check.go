@@ -113,8 +113,8 @@ func (a *app) duration(ctx context.Context, job *scenarios.Job, all []scenarios.
 		expected += took[i]
 		longest += max(took[i], longestTrial(job, &all[i].Scenario))
 	}
-	fmt.Fprintf(a.out, "one trial of each takes about %v of bench time by a rehearsal with a sound controller\n", expected.Round(time.Second))
-	fmt.Fprintf(a.out, "  %v less than if every wait took as long as it may\n", (longest - expected).Round(time.Second))
+	fmt.Fprintf(a.out, "one trial of each takes about %v of bench time, by a rehearsal\n", expected.Round(time.Second))
+	fmt.Fprintf(a.out, "with a sound controller, %v less than if every wait took as long as it may\n", (longest - expected).Round(time.Second))
 	return nil
 }
 

@@ -41,7 +41,7 @@ func (a *app) feasibility(job *scenarios.Job, all []scenarios.Scenario, everyRul
 			}
 		}
 	}
-	fmt.Fprintf(a.out, "the best that this bench can measure, by %s, %s coverage:\n", appraiser.Decision().Name(), percent(appraiser.Decision().Coverage))
+	fmt.Fprintf(a.out, "the best this bench can measure, by %s, %s coverage:\n", appraiser.Decision().Name(), percent(appraiser.Decision().Coverage))
 	if everyRule {
 		a.reachOfRules(reached)
 	} else {

@@ -12,8 +12,22 @@ import (
 
 // verbs are the commands, in the order in which a newcomer meets them.
 var verbs = []func(*app) *cobra.Command{
-	initCommand, checkCommand, wiringCommand, deriveCommand, listCommand, runCommand, logCommand, showCommand,
-	compareCommand, certifyCommand, keyCommand, proveCommand, exportCommand, serveCommand, schemaCommand,
+	initCommand,
+	checkCommand,
+	wiringCommand,
+	deriveCommand,
+	listCommand,
+	runCommand,
+	logCommand,
+	showCommand,
+	compareCommand,
+	certifyCommand,
+	keyCommand,
+	proveCommand,
+	exportCommand,
+	serveCommand,
+	schemaCommand,
+	guideCommand,
 }
 
 // An app is one call of the program: results go to out, progress and diagnostics

@@ -1,0 +1,88 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// A fence opens a block that the guide's reader follows: a session, a file to write, or
+// a line of a file to change.
+var fence = regexp.MustCompile("(?s)```(console|yaml|diff)(?: (\\S+))?\n(.*?)```\n")
+
+// TestTheGuideIsFollowed does all that the guide says, in its order, and wants what it
+// shows. With -update it is rewritten.
+func TestTheGuideIsFollowed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes some 10 s; run without -short")
+	}
+	t.Setenv("LC_ALL", "C.UTF-8")
+	home, err := os.Getwd()
+	require.NoError(t, err)
+	t.Chdir(t.TempDir())
+	var out strings.Builder
+	at, sessions := 0, 0
+	for _, m := range fence.FindAllStringSubmatchIndex(guide, -1) {
+		kind, file, text := guide[m[2]:m[3]], "", guide[m[6]:m[7]]
+		if m[4] >= 0 {
+			file = guide[m[4]:m[5]]
+		}
+		out.WriteString(guide[at:m[6]])
+		at = m[7]
+		switch {
+		case kind == "yaml":
+			require.NotEmpty(t, file, "nobody is told where this goes:\n%s", text)
+			require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
+		case kind == "diff":
+			amend(t, file, text)
+		default:
+			sessions++
+			got := perform(t, text)
+			if !*update {
+				require.Equal(t, names.ReplaceAllString(text, "RUN"), names.ReplaceAllString(got, "RUN"))
+			}
+			text = got
+		}
+		out.WriteString(text)
+	}
+	require.Greater(t, sessions, 5, "the guide's sessions are gone")
+	out.WriteString(guide[at:])
+	if *update {
+		require.NoError(t, os.WriteFile(filepath.Join(home, "guide.md"), []byte(out.String()), 0o644))
+	}
+}
+
+// amend changes one line, or the beginning of one, as a block of the form of diff says.
+func amend(t *testing.T, file, block string) {
+	t.Helper()
+	was, is, ok := strings.Cut(strings.TrimSuffix(block, "\n"), "\n")
+	require.True(t, ok && was[0] == '-' && is[0] == '+', "%s", block)
+	text, err := os.ReadFile(file)
+	require.NoError(t, err)
+	require.Equal(t, 1, strings.Count(string(text), was[1:]), "%q in %s", was[1:], file)
+	require.NoError(t, os.WriteFile(file, []byte(strings.Replace(string(text), was[1:], is[1:], 1)), 0o644))
+}
+
+// Every chapter is printed alone, fits a terminal, and is numbered as it is asked for.
+func TestTheGuideByChapters(t *testing.T) {
+	var whole, parts bytes.Buffer
+	require.Zero(t, pintle(t.Context(), []string{"guide"}, &whole, &whole))
+	require.Equal(t, guide, whole.String())
+	all := chapters()
+	for n := 1; n < len(all); n++ {
+		parts.Reset()
+		require.Zero(t, pintle(t.Context(), []string{"guide", string(rune('0' + n))}, &parts, &parts))
+		require.True(t, strings.HasPrefix(parts.String(), "## "+string(rune('0'+n))+" "), "%.40s", parts.String())
+	}
+	for line := range strings.Lines(guide) {
+		if !strings.HasPrefix(line, "|") {
+			require.LessOrEqual(t, len([]rune(strings.TrimSuffix(line, "\n"))), 80, "%s", line)
+		}
+	}
+	require.Equal(t, statusUsage, pintle(t.Context(), []string{"guide", "99"}, &parts, &parts))
+}
