@@ -44,12 +44,12 @@ func Digest(run *reports.Run) (string, error) {
 	return hex.EncodeToString(sum[:]), nil
 }
 
-// canonical writes a run without the fields named.
-func canonical(run *reports.Run, without []string) ([]byte, error) {
-	if err := exact(run); err != nil {
+// canonical writes a value without the fields named.
+func canonical(v any, without []string) ([]byte, error) {
+	if err := exact(v); err != nil {
 		return nil, err
 	}
-	plain, err := json.Marshal(run)
+	plain, err := json.Marshal(v)
 	if err != nil {
 		return nil, err
 	}

@@ -1,0 +1,98 @@
+package evidence
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"strings"
+
+	"pintle/reports/merkle"
+)
+
+// A sum is one line of SHA256SUMS.
+type sum struct {
+	digest string
+	name   string
+}
+
+// line is the text that the leaf is of.
+func (s sum) line() string { return s.digest + "  " + s.name }
+
+func digestOf(b []byte) string {
+	d := sha256.Sum256(b)
+	return hex.EncodeToString(d[:])
+}
+
+// total gives the text of SHA256SUMS and its tree hash.
+func total(sums []sum) ([]byte, merkle.Hash) {
+	var text bytes.Buffer
+	var tree merkle.Tree
+	for _, s := range sums {
+		tree.Add(merkle.Leaf([]byte(s.line())))
+		text.WriteString(s.line())
+		text.WriteByte('\n')
+	}
+	return text.Bytes(), tree.Root()
+}
+
+// leaves are the leaf hashes of all lines.
+func leaves(sums []sum) []merkle.Hash {
+	all := make([]merkle.Hash, len(sums))
+	for i, s := range sums {
+		all[i] = merkle.Leaf([]byte(s.line()))
+	}
+	return all
+}
+
+// readSums reads SHA256SUMS. Its lines have to be in the order of entries.
+func readSums(text []byte) ([]sum, error) {
+	var all []sum
+	for number := 1; len(text) > 0; number++ {
+		line, rest, ended := bytes.Cut(text, []byte("\n"))
+		digest, name, ok := strings.Cut(string(line), "  ")
+		if _, err := merkle.Parse(digest); err != nil || !ok || !ended {
+			return nil, fmt.Errorf("%s: %w: line %d is not a digest, two blanks and a name", sumsName, ErrForm, number)
+		}
+		all, text = append(all, sum{digest, name}), rest
+	}
+	return all, inOrder(all)
+}
+
+// inOrder checks the names: run.json, then each trial, with its trace after it.
+func inOrder(sums []sum) error {
+	if len(sums) == 0 || sums[0].name != runName {
+		return fmt.Errorf("%s: %w: it does not begin with %s", sumsName, ErrForm, runName)
+	}
+	var last place
+	seen := make(map[string]bool, len(sums))
+	var wrong error
+	for _, s := range sums[1:] {
+		p, err := readPlace(s.name)
+		if err != nil {
+			return fmt.Errorf("%s: %w", sumsName, err)
+		}
+		if seen[s.name] {
+			return fmt.Errorf("%s: %w: %s", sumsName, ErrDuplicate, s.name)
+		}
+		seen[s.name] = true
+		if wrong == nil {
+			wrong = follows(last, p)
+		}
+		last = p
+	}
+	return wrong
+}
+
+// follows checks that a place may come after another.
+func follows(last, p place) error {
+	switch {
+	case p.compare(last) <= 0:
+		return fmt.Errorf("%s: %w: %s comes after %s", sumsName, ErrReordered, p.name(), last.name())
+	case p.trace && (last.trace || last.scenario != p.scenario || last.trial != p.trial):
+		return fmt.Errorf("%s: %w: %s has a trace, and is not there itself", sumsName, ErrRemoved, strings.TrimSuffix(p.name(), ".parquet"))
+	case p.scenario == last.scenario && p.word != last.word:
+		return fmt.Errorf("%s: %w: scenario %d is %q in one place and %q in another", sumsName, ErrContradiction, p.scenario, last.word, p.word)
+	}
+	return nil
+}
