@@ -3,6 +3,7 @@ package reports
 import (
 	"time"
 
+	"pintle/rig/motion"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
@@ -74,7 +75,17 @@ type Bench struct {
 	MostDelay   time.Duration  `json:"mostDelay"`
 	Resolution  signal.Current `json:"resolution"`
 	Noise       signal.Current `json:"noise"`
+	Runs        signal.Current `json:"runs,omitempty"`        // from this current on the motor counts as moving; 0: not recorded
+	Stops       signal.Current `json:"stops,omitempty"`       // below this, as standing
+	Settle      time.Duration  `json:"settle,omitempty"`      // how long a change lasts before it counts
 	Description []string       `json:"description,omitempty"` // further lines for the certificate
+}
+
+// Motion is what tells from the bench's readings whether the motor moves. It is not
+// ok where the run does not say.
+func (b *Bench) Motion() (t motion.Thresholds, ok bool) {
+	t = motion.Thresholds{Runs: b.Runs, Stops: b.Stops, Settle: b.Settle}
+	return t, t.Check() == nil
 }
 
 // A LeftOut is a scenario that cannot be performed in the job, such as one that
@@ -97,6 +108,7 @@ type Scenario struct {
 	Name    string       `json:"name"`
 	Title   string       `json:"title"`
 	Why     string       `json:"why"`
+	Faults  []Fault      `json:"faults,omitempty"` // what was wrong with the lines on purpose
 	Rules   []Rule       `json:"rules"`
 	Trials  []Trial      `json:"trials"`
 	Shown   *Shown       `json:"shown,omitempty"` // of more than one trial
@@ -104,10 +116,20 @@ type Scenario struct {
 	Reason  string       `json:"reason,omitempty"`
 }
 
+// A Fault is what a scenario does to a line on purpose.
+type Fault struct {
+	Line string `json:"line"`
+	Kind string `json:"kind"`
+	Text string `json:"text"` // in words, figures included
+}
+
 // A Rule is a requirement in the words of its file.
 type Rule struct {
 	Name    string   `json:"name"`
 	Pattern string   `json:"pattern"`
+	Of      string   `json:"of,omitempty"`    // the condition that the pattern is of
+	Then    string   `json:"then,omitempty"`  // the one that must follow or go before
+	Scope   string   `json:"scope,omitempty"` // in which part of a trial, in words; empty: in all of it
 	Limit   string   `json:"limit,omitempty"` // as written
 	Claims  []string `json:"claims,omitempty"`
 	Source  string   `json:"source"`

@@ -67,9 +67,10 @@ func controllerOf(job *scenarios.Job) reports.Controller {
 }
 
 func benchOf(job *scenarios.Job, f rig.Facts, checked []string) reports.Bench {
-	m := f.Meter
+	m, motion := f.Meter, thresholdsOf(job)
 	return reports.Bench{Name: f.Name, Virtual: f.Virtual, Simulated: f.Simulated, Lead: f.Lead, Meter: m.Name, Interval: m.Interval,
-		Window: m.Window, LeastDelay: m.Least, MostDelay: m.Most, Resolution: m.Resolution, Noise: m.Noise, Description: append(doubts(job), checked...)}
+		Window: m.Window, LeastDelay: m.Least, MostDelay: m.Most, Resolution: m.Resolution, Noise: m.Noise, 
+		Runs: motion.Runs, Stops: motion.Stops, Settle: motion.Settle, Description: append(doubts(job), checked...)}
 }
 
 // doubts are what the bench file says that meter and clock may be off by.
@@ -80,8 +81,11 @@ func doubts(job *scenarios.Job) []string {
 
 func scenarioOf(s *scenarios.Scenario) reports.Scenario {
 	out := reports.Scenario{Name: s.Name, Title: s.Title, Why: s.Why}
+	for _, f := range s.Faults {
+		out.Faults = append(out.Faults, reports.Fault{Line: f.Line.String(), Kind: f.Kind.String(), Text: f.String()})
+	}
 	for i, r := range s.Rules {
-		out.Rules = append(out.Rules, reports.Rule{Name: r.Name, Pattern: r.Pattern.String(),
+		out.Rules = append(out.Rules, reports.Rule{Name: r.Name, Pattern: r.Pattern.String(), Of: r.P.Text, Then: r.S.Text, Scope: r.Scope.String(),
 			Limit: s.LimitTexts[i], Claims: r.Claims, Source: r.Source})
 	}
 	return out

@@ -41,7 +41,7 @@ func agreed(f, g Finding) Finding {
 	f.Exercised, f.ByValue = n, f.ByValue && g.ByValue && f.Verdict == g.Verdict
 	f.Open = append(f.Open, g.Open...)
 	if f.Verdict != g.Verdict {
-		f.Verdict, f.Reason, f.Measured, f.Value = Inconclusive, reasonOrder, false, Interval{}
+		f.Verdict, f.Reason, f.Measured, f.Value = Inconclusive, OrderUnknown, false, Interval{}
 	}
 	return f
 }

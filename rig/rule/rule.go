@@ -63,6 +63,16 @@ func (p Pattern) String() string {
 	return fmt.Sprintf("pattern %d", uint8(p))
 }
 
+// PatternNamed finds a pattern by its name.
+func PatternNamed(name string) (Pattern, bool) {
+	for _, p := range Patterns {
+		if p.Name == name {
+			return p.Pattern, true
+		}
+	}
+	return 0, false
+}
+
 // ScopeKind says in which part of a trial a rule applies.
 type ScopeKind uint8
 
@@ -80,6 +90,21 @@ const (
 type Scope struct {
 	Kind ScopeKind
 	Q, R Condition
+}
+
+// String says the scope in words; nothing of the whole trial.
+func (s Scope) String() string {
+	switch s.Kind {
+	case Before:
+		return "before " + s.R.Text
+	case After:
+		return "after " + s.Q.Text
+	case Between:
+		return "between " + s.Q.Text + " and " + s.R.Text
+	case AfterUntil:
+		return "after " + s.Q.Text + " until " + s.R.Text
+	}
+	return ""
 }
 
 // Heating is a part that the motor current heats, and how hot it may become. Loads

@@ -16,7 +16,7 @@ func (c *check) finding() Finding {
 		return f
 	}
 	if !t.any {
-		f.Reason = "not exercised: " + c.missing()
+		f.Reason = NotExercised + c.missing()
 		return f
 	}
 	f.Verdict, f.Measured, f.Value = t.verdict, t.measured, t.value
@@ -70,16 +70,21 @@ func (c *check) missing() string {
 	return "there was no reading in its scope"
 }
 
-const reasonOrder = "the measurement cannot tell which came first"
+// What the reasons of findings begin with whose value does not decide.
+const (
+	NotExercised = "not exercised: "
+	OrderUnknown = "the measurement cannot tell which came first"
+	EndedFirst   = "the trial ended first"
+)
 
 // reason says in words what decided.
 func (c *check) reason(f *Finding, w why) string {
 	p, s := c.rule.P.Text, c.rule.S.Text
 	switch w {
 	case whyOrder:
-		return reasonOrder
+		return OrderUnknown
 	case whyEnd:
-		return "the trial ended first"
+		return EndedFirst
 	case whyLate:
 		return fmt.Sprintf("%q did not come within %s", s, f.limitText())
 	case whyHeld:
