@@ -69,7 +69,7 @@ func controllerOf(job *scenarios.Job) reports.Controller {
 func benchOf(job *scenarios.Job, f rig.Facts, checked []string) reports.Bench {
 	m, motion := f.Meter, thresholdsOf(job)
 	return reports.Bench{Name: f.Name, Virtual: f.Virtual, Simulated: f.Simulated, Lead: f.Lead, Meter: m.Name, Interval: m.Interval,
-		Window: m.Window, LeastDelay: m.Least, MostDelay: m.Most, Resolution: m.Resolution, Noise: m.Noise, 
+		Window: m.Window, LeastDelay: m.Least, MostDelay: m.Most, Resolution: m.Resolution, Noise: m.Noise,
 		Runs: motion.Runs, Stops: motion.Stops, Settle: motion.Settle, Description: append(doubts(job), checked...)}
 }
 

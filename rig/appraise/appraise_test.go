@@ -256,6 +256,7 @@ func TestSources(t *testing.T) {
 		assert.Equal(t, SourceID(i+1), s.ID, s.Name)
 		assert.NotEmpty(t, s.Name)
 		assert.NotEmpty(t, s.Assumes)
+		assert.NotEmpty(t, s.Remedy, s.Name)
 		assert.Contains(t, []uncertainty.Distribution{uncertainty.Rectangular, uncertainty.Normal}, s.Distribution)
 	}
 }

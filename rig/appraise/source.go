@@ -35,6 +35,7 @@ type Source struct {
 	Name         string                   `json:"name"`
 	Distribution uncertainty.Distribution `json:"distribution"`
 	Assumes      string                   `json:"assumes"` // what is taken for granted, and where the figure is from
+	Remedy       string                   `json:"-"`       // what would make it smaller
 }
 
 const (
@@ -48,32 +49,51 @@ const (
 	assumesNoise  = "the reading's noise over the slope of the mean, which goes from one level to the other in one window"
 	assumesDelay  = "the meter's delay lies anywhere between the least and the most that the bench file states"
 	assumesSwing  = "the current takes up to the bench file's time from one level to the other: falling, it crosses the threshold later than a step would by up to that, rising, sooner"
+	remedyEdge    = "a bench that emits and stamps its edges more closely"
+	remedyLook    = "a meter that reads more often, or a line that senses the controller's drive outputs"
+	remedyWindow  = "a meter that averages over a shorter window, or a line that senses the controller's drive outputs"
+	remedyNoise   = "a meter with less noise, or with a range nearer to the motor's current"
+	remedyDelay   = "a meter whose delay wavers less, measured by pintle check --bench"
+	remedyBridge  = "a serial bridge with a shorter latency timer, or a meter without one"
+	remedySwing   = "a measured time for the current's swing in the bench file, or a line that senses the controller's drive outputs"
 	assumesBridge = "a serial bridge holds bytes back for anything up to its timer"
 )
 
 // Sources is the table of all sources, by their numbers.
 var Sources = []Source{
-	{EdgeStart, "start: as recorded", rectangular, assumesEdge},
-	{EdgeEnd, "end: as recorded", rectangular, assumesEdge},
-	{LookStart, "start: meter interval", rectangular, assumesLook},
-	{LookEnd, "end: meter interval", rectangular, assumesLook},
-	{WindowStart, "start: averaging window", rectangular, assumesWindow},
-	{WindowEnd, "end: averaging window", rectangular, assumesWindow},
-	{NoiseStart, "start: noise at the threshold", normal, assumesNoise},
-	{NoiseEnd, "end: noise at the threshold", normal, assumesNoise},
-	{DelayStart, "start: meter delay", rectangular, assumesDelay},
-	{DelayEnd, "end: meter delay", rectangular, assumesDelay},
-	{BridgeStart, "start: serial bridge", rectangular, assumesBridge},
-	{BridgeEnd, "end: serial bridge", rectangular, assumesBridge},
-	{ClockRate, "clock rate", rectangular, "the bench's clock is off by no more than the bench file states, over the limit or what was measured if that is longer"},
-	{ReadNoise, "noise of the reading", normal, "the bench file's figure; a mean of several readings has less. The largest of many readings lies above the current: that is not taken off"},
-	{ReadStep, "step of the reading", rectangular, "half a step either way"},
-	{ReadGain, "gain of the meter", rectangular, "the bench file's figure, of the limit or of what was measured if that is more"},
-	{ReadZero, "zero of the meter", rectangular, "the bench file's figure"},
-	{LoadBounds, "course between readings", rectangular, "between two readings the current was no less than the smaller and no more than the larger"},
-	{SwingStart, "start: swing of the current", rectangular, assumesSwing},
-	{SwingEnd, "end: swing of the current", rectangular, assumesSwing},
+	{EdgeStart, "start: as recorded", rectangular, assumesEdge, remedyEdge},
+	{EdgeEnd, "end: as recorded", rectangular, assumesEdge, remedyEdge},
+	{LookStart, "start: meter interval", rectangular, assumesLook, remedyLook},
+	{LookEnd, "end: meter interval", rectangular, assumesLook, remedyLook},
+	{WindowStart, "start: averaging window", rectangular, assumesWindow, remedyWindow},
+	{WindowEnd, "end: averaging window", rectangular, assumesWindow, remedyWindow},
+	{NoiseStart, "start: noise at the threshold", normal, assumesNoise, remedyNoise},
+	{NoiseEnd, "end: noise at the threshold", normal, assumesNoise, remedyNoise},
+	{DelayStart, "start: meter delay", rectangular, assumesDelay, remedyDelay},
+	{DelayEnd, "end: meter delay", rectangular, assumesDelay, remedyDelay},
+	{BridgeStart, "start: serial bridge", rectangular, assumesBridge, remedyBridge},
+	{BridgeEnd, "end: serial bridge", rectangular, assumesBridge, remedyBridge},
+	{ClockRate, "clock rate", rectangular, "the bench's clock is off by no more than the bench file states, over the limit or what was measured if that is longer", "a clock set by a better one, its error stated in the bench file"},
+	{ReadNoise, "noise of the reading", normal, "the bench file's figure; a mean of several readings has less. The largest of many readings lies above the current: that is not taken off", "a meter with less noise, or a mean over a longer window"},
+	{ReadStep, "step of the reading", rectangular, "half a step either way", "a meter with a finer step, or with a range nearer to the current"},
+	{ReadGain, "gain of the meter", rectangular, "the bench file's figure, of the limit or of what was measured if that is more", "a meter calibrated at the current of the limit, its gain stated in the bench file"},
+	{ReadZero, "zero of the meter", rectangular, "the bench file's figure", "a meter zeroed before the run, its zero stated in the bench file"},
+	{LoadBounds, "course between readings", rectangular, "between two readings the current was no less than the smaller and no more than the larger", "a meter that reads more often"},
+	{SwingStart, "start: swing of the current", rectangular, assumesSwing, remedySwing},
+	{SwingEnd, "end: swing of the current", rectangular, assumesSwing, remedySwing},
 }
+
+// SourceNumbered finds a source by its number in a record.
+func SourceNumbered(n uint8) (Source, bool) {
+	if n >= 1 && int(n) <= len(Sources) {
+		return Sources[n-1], true
+	}
+	return Source{}, false
+}
+
+// IsHalfWidth says that a width of the source is a half-width and no standard
+// deviation.
+func (s Source) IsHalfWidth() bool { return s.Distribution == rectangular }
 
 func (id SourceID) source() Source {
 	if id >= 1 && int(id) <= len(Sources) {

@@ -1,0 +1,254 @@
+package diagnosis
+
+import (
+	"fmt"
+	"strings"
+
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+)
+
+// An explainer tells what a broken rule of one pattern comes to.
+type explainer struct {
+	fail   func(y *story) string                      // the headline
+	anchor func(y *story) (at signal.Span, is string) // the deciding instant, and what it is
+}
+
+// explainers is the table of all, by their patterns.
+var explainers = map[rule.Pattern]explainer{
+	rule.Absence:           {came, decided("the instant at which it came")},
+	rule.Universality:      {ceased, decided("the instant at which it ceased")},
+	rule.Existence:         {never, decided("the instant from which it was awaited")},
+	rule.BoundedExistence:  {tooOften, decided("the instant at which it came once too often")},
+	rule.Precedence:        {tooSoon, decided("the instant at which it came")},
+	rule.Response:          {unanswered, decided("the instant that asked for it")},
+	rule.MinimumDuration:   {tooShort, ending("its end")},
+	rule.MaximumDuration:   {tooLong, allowed("the end of the time allowed")},
+	rule.BoundedRecurrence: {tooRare, allowed("the end of the time allowed")},
+	rule.BoundedResponse:   {tooLate, allowed("the end of the time allowed")},
+	rule.BoundedInvariance: {tooShort, ending("its end")},
+	rule.CurrentUnder:      {tooMuch("the current"), decided("the reading")},
+	rule.CurrentOver:       {tooLittle("the current"), decided("the reading")},
+	rule.AverageUnder:      {tooMuch("the mean current"), decided("the window")},
+	rule.AverageOver:       {tooLittle("the mean current"), decided("the window")},
+	rule.ThermalLoad:       {tooMuch("the thermal load"), decided("the hottest instant")},
+}
+
+func (y *story) explainer() explainer {
+	if e, ok := explainers[pattern(y.r)]; ok {
+		return e
+	}
+	return explainer{func(y *story) string { return first(y.f.Reason, "the requirement was not kept") }, decided("the deciding instant")}
+}
+
+// decided is the first instant that the finding gives.
+func decided(is string) func(*story) (signal.Span, string) {
+	return func(y *story) (signal.Span, string) {
+		if len(y.f.Decided) == 0 {
+			return signal.Span{}, is
+		}
+		return y.f.Decided[0], is
+	}
+}
+
+// ending is the last instant that the finding gives.
+func ending(is string) func(*story) (signal.Span, string) {
+	return func(y *story) (signal.Span, string) {
+		if len(y.f.Decided) == 0 {
+			return signal.Span{}, is
+		}
+		return y.f.Decided[len(y.f.Decided)-1], is
+	}
+}
+
+// allowed is the end of the time that the rule allows, counted from the first instant.
+func allowed(is string) func(*story) (signal.Span, string) {
+	return func(y *story) (signal.Span, string) {
+		if len(y.f.Decided) == 0 {
+			return signal.Span{}, is
+		}
+		s := y.f.Decided[0]
+		return signal.Span{Early: s.Early + signal.Instant(y.f.Limit), Late: s.Late + signal.Instant(y.f.Limit)}, is
+	}
+}
+
+// subject is a condition as the subject of a sentence: the motor's states as they are
+// spoken, anything else in quotes.
+func subject(text, verb string) string {
+	switch text {
+	case "motor closing", "motor opening", "motor moving", "motor stopped":
+		return strings.Replace(text, "motor ", "motor "+verb, 1)
+	}
+	if verb == "still " {
+		return quoted(text) + " still so"
+	}
+	return quoted(text)
+}
+
+func tooLong(y *story) string {
+	limit := y.at
+	head := subject(y.of(), "still ")
+	switch {
+	case y.ended != (signal.Span{}) && y.ended.Late > limit.Early:
+		d, half := gap(limit, y.ended)
+		head += " " + spell(d, half) + " after " + y.limit()
+	case y.trace != nil && y.end > limit.Late && beyond(y.f):
+		d, half := gap(limit, signal.At(y.end))
+		head += " " + spell(d, half) + " after " + y.limit() + ", as the trial ended"
+	case y.f.Measured && !beyond(y.f):
+		head += " " + y.over() + " after " + y.limit()
+	default:
+		head += " after " + y.limit()
+	}
+	return head + y.lastEdge(limit.Late)
+}
+
+func tooLate(y *story) string {
+	limit := y.at
+	then, of := quoted(y.then()), quoted(y.of())
+	switch {
+	case y.f.Measured && !beyond(y.f):
+		return fmt.Sprintf("%s came %s after %s, %s later than %s", then, best(y.f), of, y.over(), y.limit()) + y.lastEdge(limit.Late)
+	case y.ended != (signal.Span{}):
+		d, half := gap(limit, y.ended)
+		return fmt.Sprintf("%s came %s later than %s from %s on", then, spell(d, half), y.limit(), of) + y.lastEdge(limit.Late)
+	}
+	return fmt.Sprintf("%s did not come within %s of %s", then, y.limit(), of) + y.lastEdge(limit.Late)
+}
+
+func tooShort(y *story) string {
+	what := y.of()
+	if pattern(y.r) == rule.BoundedInvariance {
+		what = y.then()
+	}
+	if !y.f.Measured {
+		return subject(what, "not ") + " as long as " + y.limit()
+	}
+	return fmt.Sprintf("%s for %s only, %s less than %s", subject(what, ""), best(y.f), y.over(), y.limit())
+}
+
+func tooRare(y *story) string {
+	if !y.f.Measured || beyond(y.f) {
+		return fmt.Sprintf("no %s within %s", quoted(y.of()), y.limit())
+	}
+	return fmt.Sprintf("no %s for %s, %s longer than %s", quoted(y.of()), best(y.f), y.over(), y.limit())
+}
+
+func came(y *story) string { return quoted(y.of()) + " came to be, which it must not" + y.since() }
+
+func ceased(y *story) string { return quoted(y.of()) + " ceased to be so" + y.since() }
+
+func never(y *story) string {
+	text := quoted(y.of()) + " never came"
+	if y.r.Scope != "" {
+		text += " " + y.r.Scope
+	}
+	if y.end > 0 {
+		text += fmt.Sprintf(" in a trial of %s", spell(y.end.Sub(0), 0))
+	}
+	return text
+}
+
+func tooOften(y *story) string {
+	n := best(y.f)
+	if n == "" {
+		return quoted(y.of()) + " came too often" + y.since()
+	}
+	return fmt.Sprintf("%s came %s, and %s is allowed", quoted(y.of()), n, allowance(y.f.Limit)) + y.since()
+}
+
+func allowance(n int64) string {
+	switch n {
+	case 0:
+		return "not once"
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+func tooSoon(y *story) string {
+	return fmt.Sprintf("%s came without %s before it", quoted(y.of()), quoted(y.then())) + y.since()
+}
+
+func unanswered(y *story) string {
+	text := fmt.Sprintf("%s did not come after %s", quoted(y.then()), quoted(y.of()))
+	if len(y.f.Decided) > 0 && y.end > y.f.Decided[0].Late {
+		d, half := gap(y.f.Decided[0], signal.At(y.end))
+		text += fmt.Sprintf(", in the %s until the trial ended", spell(d, half))
+	}
+	return text
+}
+
+func tooMuch(what string) func(*story) string {
+	return func(y *story) string {
+		if !y.f.Measured {
+			return what + " was above " + y.limit()
+		}
+		return fmt.Sprintf("%s rose to %s, %s above %s", what, best(y.f), y.over(), y.limit()) + y.since()
+	}
+}
+
+func tooLittle(what string) func(*story) string {
+	return func(y *story) string {
+		if !y.f.Measured {
+			return what + " was below " + y.limit()
+		}
+		return fmt.Sprintf("%s fell to %s, %s below %s", what, best(y.f), y.over(), y.limit()) + y.since()
+	}
+}
+
+// lastEdge tells of the limit at the end of the movement what came of it last.
+func (y *story) lastEdge(by signal.Instant) string {
+	limits := y.limits()
+	if y.trace == nil || len(limits) != 1 {
+		return ""
+	}
+	line := limits[0]
+	e, ok := y.last(line, by)
+	if !ok {
+		return fmt.Sprintf("; last edge on %v: none", line)
+	}
+	at := y.at
+	return fmt.Sprintf("; last edge on %v: %s, %s", line, word(e), relative(e.Span, at))
+}
+
+// word is what became of a line at an edge, such as pressed.
+func word(e signal.EdgeSeen) string {
+	if e.Level == signal.Made {
+		return e.Line.Info().Made
+	}
+	return e.Line.Info().Broken
+}
+
+// since tells how long after the step of the script before it the deciding instant
+// was.
+func (y *story) since() string {
+	at := y.at
+	if y.trace == nil || len(y.f.Decided) == 0 {
+		return ""
+	}
+	for i := len(y.trace.Marks) - 1; i >= 0; i-- {
+		m := y.trace.Marks[i]
+		if m.At > at.Mid() {
+			continue
+		}
+		d, half := gap(signal.At(m.At), at)
+		if d <= half {
+			return fmt.Sprintf(", at the step %s", quoted(m.Text))
+		}
+		return fmt.Sprintf(", %s into the step %s", spell(d, half), quoted(m.Text))
+	}
+	return ""
+}
+
+func first(texts ...string) string {
+	for _, s := range texts {
+		if s != "" {
+			return s
+		}
+	}
+	return ""
+}

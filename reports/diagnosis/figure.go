@@ -1,0 +1,117 @@
+package diagnosis
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+)
+
+// gap is the time from one span to another and half the width in which it lies.
+func gap(from, to signal.Span) (d, half time.Duration) {
+	return to.Mid().Sub(from.Mid()), (from.Width() + to.Width()) / 2
+}
+
+// spell writes a time with no more figures than it is known to, and with no more
+// than three.
+func spell(d, half time.Duration) string {
+	size := d.Abs()
+	place := time.Duration(1)
+	for place*10 <= half || place*1000 <= size {
+		place *= 10
+	}
+	size = (size + place/2) / place * place
+	if size >= place*1000 {
+		place *= 10 // rounding has given it one figure more
+	}
+	if size == 0 && half > 0 {
+		return "less than " + spell(place, place)
+	}
+	unit, name := time.Nanosecond, " ns"
+	switch {
+	case size >= time.Second || place >= time.Second:
+		unit, name = time.Second, " s"
+	case size >= time.Millisecond || place >= time.Millisecond:
+		unit, name = time.Millisecond, " ms"
+	case size >= time.Microsecond || place >= time.Microsecond:
+		unit, name = time.Microsecond, " µs"
+	}
+	digits := 0
+	for p := unit; p > place; p /= 10 {
+		digits++
+	}
+	return strconv.FormatFloat(float64(size)/float64(unit), 'f', digits, 64) + name
+}
+
+// relative tells when a span was, seen from another: 1.24 s later, 30 ms earlier, or
+// at the same time as far as it can be told.
+func relative(to, from signal.Span) string {
+	d, half := gap(from, to)
+	switch {
+	case d.Abs() <= half:
+		return "at the same time"
+	case d > 0:
+		return spell(d, half) + " later"
+	}
+	return spell(d, half) + " earlier"
+}
+
+// sizeOf is a finding's limit without the side of it.
+func sizeOf(f *rule.Finding) string {
+	text := f.LimitText()
+	text = strings.TrimPrefix(text, "at most ")
+	return strings.TrimPrefix(text, "at least ")
+}
+
+// limit names what the limit is: the claim that it is, or just the limit.
+func (y *story) limit() string {
+	name := "limit"
+	if rest, ok := strings.CutPrefix(y.r.Limit, "claim "); ok && !strings.ContainsAny(rest, "+*/()") && !strings.Contains(rest, " - ") {
+		name = rest
+	}
+	return "the " + name + " of " + sizeOf(y.f)
+}
+
+// over is by how much a measured value lies beyond its limit, as it was measured.
+func (y *story) over() string {
+	excess := *y.f
+	if excess.Appraisal != nil {
+		a := *excess.Appraisal
+		a.Value, a.Low, a.High = a.Value-y.f.Limit, a.Low-y.f.Limit, a.High-y.f.Limit
+		excess.Appraisal = &a
+	}
+	excess.Value = rule.Interval{Least: y.f.Value.Least - y.f.Limit, Most: y.f.Value.Most - y.f.Limit}
+	if y.f.Sense == rule.AtLeast {
+		flip(&excess)
+	}
+	excess.Limit = 0
+	value, _, _ := strings.Cut(excess.ValueText(), " ± ")
+	return strings.TrimPrefix(value, "−")
+}
+
+func flip(f *rule.Finding) {
+	f.Value = rule.Interval{Least: -f.Value.Most, Most: -f.Value.Least}
+	if a := f.Appraisal; a != nil {
+		a.Value, a.Low, a.High = -a.Value, -a.High, -a.Low
+	}
+}
+
+// best is a finding's value without its uncertainty.
+func best(f *rule.Finding) string {
+	value, _, _ := strings.Cut(f.ValueText(), " ± ")
+	return value
+}
+
+// beyond says that the value is only known to be more than its limit.
+func beyond(f *rule.Finding) bool { return f.Appraisal != nil && f.Appraisal.Beyond }
+
+func quoted(text string) string { return `"` + text + `"` }
+
+func count(n int64, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return strconv.FormatInt(n, 10) + " " + what + "s"
+}
