@@ -70,7 +70,7 @@ func (a *app) compare(was, is *reports.Run, o compareOptions) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(a.out, "%s\n", text)
+		fmt.Fprintf(a.raw, "%s\n", text)
 	default:
 		if err := c.Text(a.out, o.all); err != nil {
 			return err

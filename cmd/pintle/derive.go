@@ -58,7 +58,7 @@ func (a *app) derive(dir string, claims []string, asJSON bool) error {
 	}
 	unsound := unsoundClaims(job, proposals)
 	if asJSON {
-		e := json.NewEncoder(a.out)
+		e := json.NewEncoder(a.raw)
 		e.SetIndent("", "  ")
 		err = e.Encode(map[string]any{"gate": job.Gate.Spec.Title, "proposals": proposals, "unsound": unsound})
 	} else {

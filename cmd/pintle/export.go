@@ -119,7 +119,7 @@ func (a *app) export(log *logbook.Logbook, run *reports.Run, f form, what []stri
 		fill = func(w io.Writer) error { return f.trial(w, log, run, s, &s.Trials[trial]) }
 	}
 	if out == "" {
-		return fill(a.out)
+		return fill(a.raw)
 	}
 	return write(out, fill)
 }

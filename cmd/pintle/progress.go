@@ -28,7 +28,7 @@ type progress struct {
 const every = 10 * time.Second
 
 func newProgress(w io.Writer, of int) *progress {
-	f, ok := w.(*os.File)
+	f, ok := beneath(w).(*os.File)
 	now := time.Now()
 	return &progress{w: w, of: of, began: now, told: now, live: ok && term.IsTerminal(int(f.Fd()))}
 }

@@ -86,7 +86,7 @@ func (a *app) prove(ctx context.Context, dir string, o proveOptions) error {
 func (a *app) printProof(p *proof.Proof, o proveOptions) error {
 	switch {
 	case o.json:
-		e := json.NewEncoder(a.out)
+		e := json.NewEncoder(a.raw)
 		e.SetIndent("", "  ")
 		return e.Encode(struct {
 			*proof.Proof

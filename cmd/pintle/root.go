@@ -31,9 +31,10 @@ var verbs = []func(*app) *cobra.Command{
 }
 
 // An app is one call of the program: results go to out, progress and diagnostics
-// to err.
+// to err. What is for other programs goes out raw.
 type app struct {
 	out, err io.Writer
+	raw      io.Writer
 }
 
 const about = `pintle plays an electric gate to its controller on a bench, runs scripted faults
@@ -47,7 +48,7 @@ Exit status: 0 pass, 1 fail, 2 inconclusive, 3 the bench failed,
 
 // pintle performs one call and gives the exit status.
 func pintle(ctx context.Context, args []string, out, errs io.Writer) int {
-	a := &app{out, errs}
+	a := &app{out: forPeople(out), err: forPeople(errs), raw: out}
 	root := a.root()
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
@@ -56,7 +57,7 @@ func pintle(ctx context.Context, args []string, out, errs io.Writer) int {
 		err = usage(err) // cobra's own: an unknown command or flag
 	}
 	if errors.As(err, &e) && e.err != nil {
-		fmt.Fprintf(errs, "pintle: %v\n", e.err)
+		fmt.Fprintf(a.err, "pintle: %v\n", e.err)
 	}
 	return exitStatus(err)
 }

@@ -194,7 +194,7 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 	p.plan = rig.Plan{Job: conducted, Trials: o.trials, Seed: o.seed, Workers: min(o.workers, most),
 		Open: reuse(first, facts, open), Sink: p.sink, Day: days(job, o.seed, o.shows.asked), Course: o.shows.course()}
 	if o.json {
-		p.events = newEvents(a.out)
+		p.events = newEvents(a.raw)
 		p.events.begin(p.run)
 		p.plan.Witness = func() rig.Witness { return &teller{events: p.events, run: p.run} }
 	}
@@ -284,7 +284,7 @@ func (a *app) printRecord(run *reports.Run) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(a.out, "%s\n", text)
+	_, err = fmt.Fprintf(a.raw, "%s\n", text)
 	return err
 }
 

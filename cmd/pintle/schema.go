@@ -19,7 +19,7 @@ func schemaCommand(a *app) *cobra.Command {
 			if err != nil {
 				return usage(fmt.Errorf("%w%s", err, suggestion(args[0], scenarios.SchemaKinds)))
 			}
-			_, err = a.out.Write(text)
+			_, err = a.raw.Write(text)
 			return err
 		},
 	}

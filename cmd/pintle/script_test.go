@@ -40,6 +40,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Files:         scripts,
 		UpdateScripts: *update,
+		Setup:         func(e *testscript.Env) error { e.Setenv("LC_ALL", "C.UTF-8"); return nil },
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"status": status,
 			"same":   same,

@@ -129,7 +129,7 @@ func telling(s *reports.Scenario, trial int) *rule.Finding {
 
 // columns is how wide the output is.
 func columns(w io.Writer) int {
-	if f, ok := w.(*os.File); ok {
+	if f, ok := beneath(w).(*os.File); ok {
 		if wide, _, err := term.GetSize(int(f.Fd())); err == nil && wide >= 40 {
 			return min(wide, 160)
 		}
