@@ -86,6 +86,14 @@ var layers = []struct {
 		"pintle/reports":   "a driver that knew the report could flatter",
 		"pintle/cmd":       "imports point down",
 	}},
+	{part: "pintle/reports/merkle", banned: map[string]string{
+		"pintle/rig":     "a tree of digests does not hang on what they are of",
+		"pintle/reports": "a tree of digests does not hang on what they are of",
+	}},
+	{part: "pintle/reports/evidence", banned: map[string]string{
+		"pintle/reports/logbook":   "a record is read where there is no logbook",
+		"pintle/reports/tracefile": "what is in a trace is judged by others; here it is bytes with a digest",
+	}},
 	{part: "pintle/reports", banned: map[string]string{
 		"pintle/scenarios": "a report must be readable when the files are gone",
 		"pintle/drivers":   "a report is the same from every bench",

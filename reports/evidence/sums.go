@@ -64,35 +64,41 @@ func inOrder(sums []sum) error {
 	if len(sums) == 0 || sums[0].name != runName {
 		return fmt.Errorf("%s: %w: it does not begin with %s", sumsName, ErrForm, runName)
 	}
-	var last place
 	seen := make(map[string]bool, len(sums))
-	var wrong error
 	for _, s := range sums[1:] {
-		p, err := readPlace(s.name)
-		if err != nil {
+		if _, err := readPlace(s.name); err != nil {
 			return fmt.Errorf("%s: %w", sumsName, err)
 		}
 		if seen[s.name] {
 			return fmt.Errorf("%s: %w: %s", sumsName, ErrDuplicate, s.name)
 		}
 		seen[s.name] = true
-		if wrong == nil {
-			wrong = follows(last, p)
+	}
+	var last place
+	for _, s := range sums[1:] {
+		p, err := readPlace(s.name)
+		if err != nil {
+			return err
+		}
+		if err := follows(last, p, seen); err != nil {
+			return fmt.Errorf("%s: %w", sumsName, err)
 		}
 		last = p
 	}
-	return wrong
+	return nil
 }
 
-// follows checks that a place may come after another.
-func follows(last, p place) error {
+// follows checks that a place may come after another; all are the names that there are.
+func follows(last, p place, all map[string]bool) error {
+	own := p
+	own.trace = false
 	switch {
-	case p.compare(last) <= 0:
-		return fmt.Errorf("%s: %w: %s comes after %s", sumsName, ErrReordered, p.name(), last.name())
-	case p.trace && (last.trace || last.scenario != p.scenario || last.trial != p.trial):
-		return fmt.Errorf("%s: %w: %s has a trace, and is not there itself", sumsName, ErrRemoved, strings.TrimSuffix(p.name(), ".parquet"))
+	case p.trace && !all[own.name()]:
+		return fmt.Errorf("%w: %s, whose trace is there", ErrRemoved, own.name())
+	case p.compare(last) <= 0, p.trace && last != own:
+		return fmt.Errorf("%w: %s comes after %s", ErrReordered, p.name(), last.name())
 	case p.scenario == last.scenario && p.word != last.word:
-		return fmt.Errorf("%s: %w: scenario %d is %q in one place and %q in another", sumsName, ErrContradiction, p.scenario, last.word, p.word)
+		return fmt.Errorf("%w: scenario %d is %q in one place and %q in another", ErrContradiction, p.scenario, last.word, p.word)
 	}
 	return nil
 }

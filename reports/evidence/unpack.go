@@ -160,7 +160,12 @@ func (u *unpacker) compare(got []string) error {
 			}
 		}
 	}
-	return fmt.Errorf("%w: of the entries in the file", ErrReordered)
+	for i, name := range u.names {
+		if i < len(got) && got[i] != name {
+			return fmt.Errorf("%w: %s is where %s belongs", ErrReordered, got[i], name)
+		}
+	}
+	return fmt.Errorf("%w: the entries of the file", ErrReordered)
 }
 
 // end checks all that follows the last entry.
