@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 
+	"pintle/reports"
 	"pintle/reports/tracefile"
 	"pintle/rig/signal"
 )
@@ -19,32 +20,50 @@ var background = context.Background()
 // found, or nil. It changes nothing.
 func (l *Logbook) Check() error {
 	err := l.read(func(tx *sql.Tx) error {
-		return errors.Join(structure(tx), checkTexts(tx), checkTraces(tx), l.checkRuns(tx))
+		return errors.Join(l.structure(tx), checkReferences(tx), checkTexts(tx), checkTraces(tx), l.checkRuns(tx))
 	})
 	if err != nil {
-		return fmt.Errorf("logbook %s: check: %w", l.path, explain(err))
+		return fmt.Errorf("logbook %s: check: %w", l.name, l.engine.explain(err))
 	}
 	return nil
 }
 
-// structure asks SQLite.
-func structure(q querier) error {
-	var errs []error
-	said, err := texts(q, "PRAGMA integrity_check")
-	if err != nil {
-		return err
-	}
+// structure asks the engine.
+func (l *Logbook) structure(q querier) error {
+	said, err := l.engine.structure(q)
+	errs := []error{err}
 	for _, s := range said {
-		if s != "ok" {
+		errs = append(errs, fmt.Errorf("%w: %s", ErrNotLogbook, s))
+	}
+	return errors.Join(errs...)
+}
+
+// references are what each row that refers to another must find, with what to say of
+// one that does not.
+var references = []string{
+	`SELECT 'the trace of trial ' || t.number || ' of ' || t.scenario || ' of run ' || t.run || ' is not there' FROM trials t
+		WHERE t.trace IS NOT NULL AND NOT EXISTS (SELECT 1 FROM traces c WHERE c.sha256 = t.trace)`,
+	`SELECT 'the run ' || t.run || ' of trial ' || t.number || ' of ' || t.scenario || ' is not there' FROM trials t
+		WHERE NOT EXISTS (SELECT 1 FROM runs r WHERE r.id = t.run)`,
+	`SELECT 'a text of run ' || x.run || ' is not there' FROM run_texts x
+		WHERE NOT EXISTS (SELECT 1 FROM texts c WHERE c.sha256 = x.sha256)`,
+	`SELECT 'the run ' || x.run || ' of a text is not there' FROM run_texts x
+		WHERE NOT EXISTS (SELECT 1 FROM runs r WHERE r.id = x.run)`,
+	`SELECT 'the run ' || c.run || ', which a certificate rests on, is not there' FROM certified c
+		WHERE NOT EXISTS (SELECT 1 FROM runs r WHERE r.id = c.run)`,
+	`SELECT 'a trace was dropped of run ' || t.run || ', which a certificate rests on' FROM trials t
+		WHERE t.dropped <> 0 AND EXISTS (SELECT 1 FROM certified c WHERE c.run = t.run AND c.signed <= t.dropped)`,
+}
+
+// checkReferences looks for rows that refer to one that is not there.
+func checkReferences(q querier) error {
+	var errs []error
+	for _, query := range references {
+		said, err := texts(q, query)
+		errs = append(errs, err)
+		for _, s := range said {
 			errs = append(errs, fmt.Errorf("%w: %s", ErrNotLogbook, s))
 		}
-	}
-	lost, err := texts(q, `SELECT "table" || ' refers to a row of ' || parent || ' that is not there' FROM pragma_foreign_key_check`)
-	if err != nil {
-		return errors.Join(append(errs, err)...)
-	}
-	for _, s := range lost {
-		errs = append(errs, fmt.Errorf("%w: %s", ErrNotLogbook, s))
 	}
 	return errors.Join(errs...)
 }
@@ -100,15 +119,26 @@ func (l *Logbook) checkRuns(q querier) error {
 	ids, err := texts(q, `SELECT id FROM runs ORDER BY began, id`)
 	errs := []error{err}
 	for _, id := range ids {
-		if _, err := l.run(q, id); err != nil {
+		run, err := l.run(q, id, nil)
+		if err == nil {
+			err = checkLookup(q, id, run)
+		}
+		if err != nil {
 			errs = append(errs, fmt.Errorf("run %s: %w", id, err))
 		}
 	}
-	lone, err := texts(q, `SELECT scenario || ' trial ' || number || ' of run ' || run FROM trials
-		WHERE NOT EXISTS (SELECT 1 FROM runs WHERE runs.id = trials.run)`)
-	errs = append(errs, err)
-	for _, s := range lone {
-		errs = append(errs, fmt.Errorf("%w: %s has no run", ErrNotLogbook, s))
-	}
 	return errors.Join(errs...)
+}
+
+// checkLookup holds what a run is looked up by against the run itself.
+func checkLookup(q querier, id string, run *reports.Run) error {
+	var job string
+	var c reports.Controller
+	err := q.QueryRow(`SELECT job, board, serial, firmware, digest FROM runs WHERE id = $1`, id).
+		Scan(&job, &c.Board, &c.Serial, &c.Firmware, &c.Digest)
+	is := run.Controller
+	if err == nil && (job != run.Job || c.Board != is.Board || c.Serial != is.Serial || c.Firmware != is.Firmware || c.Digest != is.Digest) {
+		return fmt.Errorf("%w: it is looked up by a job or a controller that is not its own", ErrNotLogbook)
+	}
+	return err
 }

@@ -4,12 +4,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"net/url"
-	"os"
-	"path/filepath"
 	"sync"
-
-	_ "modernc.org/sqlite" // the driver "sqlite"
 
 	"pintle/reports"
 )
@@ -23,70 +18,57 @@ var (
 	ErrNotLogbook = errors.New("not a logbook, or a damaged one")
 	// ErrNewer says that a logbook was written by a newer program.
 	ErrNewer = errors.New("the logbook was written by a newer program")
+	// ErrDropped says that a trace was dropped on purpose, to make room.
+	ErrDropped = errors.New("the trace was dropped from the logbook; findings and verdicts stay")
 )
 
 // A Logbook is an open logbook. It is safe for use by many goroutines.
 type Logbook struct {
-	path string
-	db   *sql.DB
+	path   string // or address, as it was opened
+	name   string // the same for people: without a password
+	db     *sql.DB
+	engine engine
 
-	// writing is held while this process writes. SQLite would keep writers apart as
-	// well, but by looking again after a while.
-	writing sync.Mutex
+	writing sync.Mutex // held while this process writes, where the engine wants that
 
 	mu        sync.Mutex
-	alive     *alive // from the first Begin on
-	open      int    // runs begun here and not finished
+	open      int // runs begun here and not finished
 	recovered []string
 }
 
 var _ reports.TraceSource = (*Logbook)(nil)
 
-// pragmas are set on every connection.
-var pragmas = []string{
-	"busy_timeout(20000)", "synchronous(FULL)", "foreign_keys(1)",
-}
-
-// Open opens the logbook at a path, makes it where there is none, brings one of an
-// older version up to date, and marks void the runs whose program is gone.
+// Open opens the logbook at a path or at the address of a PostgreSQL database, makes
+// it where there is none, brings one of an older version up to date, and marks void
+// the runs whose program is gone.
 func Open(path string) (*Logbook, error) {
 	l, err := open(path)
 	if err != nil {
-		return nil, fmt.Errorf("logbook %s: %w", path, explain(err))
+		return nil, err
+	}
+	if err = l.migrate(); err == nil {
+		_, err = l.Recover()
+	}
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("logbook %s: %w", l.name, l.engine.explain(err)), l.db.Close())
 	}
 	return l, nil
 }
 
+// open opens what is there as it is.
 func open(path string) (*Logbook, error) {
-	full, err := filepath.Abs(path)
+	if IsAddress(path) {
+		s, err := openServer(path)
+		if err != nil {
+			return nil, fmt.Errorf("logbook %s: %w", Name(path), err)
+		}
+		return &Logbook{path: path, name: Name(path), db: s.db, engine: s}, nil
+	}
+	f, err := openFile(path)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("logbook %s: %w", path, err)
 	}
-	if info, err := os.Stat(full); err == nil && info.IsDir() {
-		return nil, fmt.Errorf("%w: it is a folder", ErrNotLogbook)
-	}
-	if _, err := os.Stat(filepath.Dir(full)); err != nil {
-		return nil, err
-	}
-	db, err := sql.Open("sqlite", address(full))
-	if err != nil {
-		return nil, err
-	}
-	l := &Logbook{path: full, db: db}
-	if err := l.migrate(); err != nil {
-		return nil, errors.Join(err, db.Close())
-	}
-	if _, err := l.Recover(); err != nil {
-		return nil, errors.Join(err, db.Close())
-	}
-	return l, nil
-}
-
-// address is the driver's name for a file.
-func address(path string) string {
-	u := url.URL{Scheme: "file", OmitHost: true, Path: filepath.ToSlash(path)}
-	q := url.Values{"_pragma": pragmas, "_txlock": {"immediate"}}
-	return u.String() + "?" + q.Encode()
+	return &Logbook{path: f.path, name: f.path, db: f.db, engine: f}, nil
 }
 
 // Close closes the logbook. Runs that were begun here and not finished are then
@@ -94,13 +76,9 @@ func address(path string) string {
 func (l *Logbook) Close() error {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	err := l.db.Close()
-	if l.alive != nil {
-		err = errors.Join(err, l.alive.release(l.open > 0))
-		l.alive = nil
-	}
-	if err != nil {
-		return fmt.Errorf("logbook %s: close: %w", l.path, err)
+	err := l.engine.release(l.open > 0)
+	if err = errors.Join(err, l.db.Close()); err != nil {
+		return fmt.Errorf("logbook %s: close: %w", l.name, err)
 	}
 	return nil
 }
@@ -109,9 +87,11 @@ func (l *Logbook) Close() error {
 // returns nil.
 func (l *Logbook) tx(what string, do func(*sql.Tx) error) error {
 	err := func() error {
-		l.writing.Lock()
-		defer l.writing.Unlock()
-		tx, err := l.db.Begin()
+		if l.engine.dialect().serial {
+			l.writing.Lock()
+			defer l.writing.Unlock()
+		}
+		tx, err := l.engine.begin(false)
 		if err != nil {
 			return err
 		}
@@ -121,7 +101,7 @@ func (l *Logbook) tx(what string, do func(*sql.Tx) error) error {
 		return tx.Commit()
 	}()
 	if err != nil {
-		return fmt.Errorf("logbook %s: %s: %w", l.path, what, explain(err))
+		return fmt.Errorf("logbook %s: %s: %w", l.name, what, l.engine.explain(err))
 	}
 	return nil
 }

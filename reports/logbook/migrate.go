@@ -3,13 +3,12 @@ package logbook
 import (
 	"database/sql"
 	"embed"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
-	"time"
 
-	"modernc.org/sqlite"
-	sqlite3 "modernc.org/sqlite/lib"
+	"pintle/reports"
 )
 
 // The files are performed in the order of their names; the number of a logbook's
@@ -19,8 +18,8 @@ import (
 //go:embed migrations/*.sql
 var migrations embed.FS
 
-// applicationID stands in the header of every logbook: "pntl".
-const applicationID = 0x706e746c
+// fills put into new columns what SQL alone cannot, by the version that has them.
+var fills = map[int]func(*sql.Tx) error{2: fillLookup}
 
 // scripts gives the migrations in their order.
 func scripts() ([]string, error) {
@@ -45,23 +44,23 @@ func (l *Logbook) migrate() error {
 	if err != nil {
 		return err
 	}
-	version, err := l.version(l.db)
+	version, err := l.version(l.db, len(all))
 	if err != nil {
 		return err
 	}
-	if err := l.setMode(); err != nil {
+	if err := l.engine.prepare(); err != nil {
 		return err
 	}
 	if version == len(all) {
 		return nil
 	}
-	tx, err := l.db.Begin()
+	tx, err := l.engine.begin(true)
 	if err != nil {
 		return err
 	}
 	// Another process may have done it while this one waited for its turn.
-	if version, err = l.version(tx); err == nil {
-		err = step(tx, all, version)
+	if version, err = l.version(tx, len(all)); err == nil {
+		err = step(l.engine, tx, all, version)
 	}
 	if err != nil {
 		return errors.Join(err, tx.Rollback())
@@ -69,80 +68,56 @@ func (l *Logbook) migrate() error {
 	return tx.Commit()
 }
 
-// setMode sets the journal's mode, which stays with the file: only now that the file
-// is known to be a logbook or empty. While another program changes it SQLite does
-// not wait but gives up at once, so this waits in its stead, as long as for anything.
-func (l *Logbook) setMode() error {
-	const pause, tries = 10 * time.Millisecond, 2000
-	var err error
-	for range tries {
-		_, err = l.db.Exec("PRAGMA journal_mode = WAL")
-		var e *sqlite.Error
-		if !errors.As(err, &e) || e.Code()&0xFF != sqlite3.SQLITE_BUSY {
-			return err
-		}
-		time.Sleep(pause)
-	}
-	return err
-}
-
-// step performs the migrations that a logbook has not seen.
-func step(tx *sql.Tx, all []string, version int) error {
-	if version > len(all) {
-		return fmt.Errorf("%w: it is of version %d, and this program knows up to %d", ErrNewer, version, len(all))
-	}
-	for i, script := range all[version:] {
-		if _, err := tx.Exec(script); err != nil {
-			return fmt.Errorf("bring it to version %d: %w", version+i+1, err)
-		}
-	}
-	_, err := tx.Exec(fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, len(all)))
-	return err
-}
-
-// querier is what a database and a transaction have in common.
-type querier interface {
-	QueryRow(query string, args ...any) *sql.Row
-	Query(query string, args ...any) (*sql.Rows, error)
-}
-
-// version gives the logbook's version, 0 for an empty file. Any other SQLite file
-// is refused before it is changed.
-func (l *Logbook) version(q querier) (int, error) {
-	// In one statement, and so of one instant: another program may be making the
-	// logbook just now.
-	var application, version, tables int
-	err := q.QueryRow(`SELECT (SELECT application_id FROM pragma_application_id), (SELECT user_version FROM pragma_user_version),
-		(SELECT COUNT(*) FROM sqlite_master)`).Scan(&application, &version, &tables)
-	if err != nil {
-		return 0, err
-	}
-	if application != applicationID && (application != 0 || version != 0 || tables != 0) {
-		return 0, fmt.Errorf("%w: it is the SQLite file of another program", ErrNotLogbook)
-	}
-	if version < 0 {
-		return 0, fmt.Errorf("%w: its version is %d", ErrNotLogbook, version)
-	}
-	all, err := scripts()
-	if err == nil && version > len(all) {
-		return 0, fmt.Errorf("%w: it is of version %d, and this program knows up to %d", ErrNewer, version, len(all))
+// version gives the logbook's version, if it is not above the one that is known.
+func (l *Logbook) version(q querier, known int) (int, error) {
+	version, err := l.engine.version(q)
+	if err == nil && version > known {
+		return 0, fmt.Errorf("%w: it is of version %d, and this program knows up to %d", ErrNewer, version, known)
 	}
 	return version, err
 }
 
-// explain adds what an error of SQLite means for a logbook.
-func explain(err error) error {
-	var e *sqlite.Error
-	if !errors.As(err, &e) {
+// step performs the migrations that a logbook has not seen.
+func step(e engine, tx *sql.Tx, all []string, version int) error {
+	for i := version; i < len(all); i++ {
+		_, err := tx.Exec(e.script(all[i]))
+		if fill := fills[i+1]; err == nil && fill != nil {
+			err = fill(tx)
+		}
+		if err != nil {
+			return fmt.Errorf("bring it to version %d: %w", i+1, err)
+		}
+	}
+	return e.setVersion(tx, len(all))
+}
+
+// fillLookup fills in what runs are looked up by. A run that cannot be read keeps no
+// other from being read: Check tells of it.
+func fillLookup(tx *sql.Tx) error {
+	ids, err := texts(tx, `SELECT id FROM runs`)
+	if err != nil {
 		return err
 	}
-	switch e.Code() & 0xFF {
-	case sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT:
-		return fmt.Errorf("%w: %w", ErrNotLogbook, err)
-	case sqlite3.SQLITE_BUSY:
-		return fmt.Errorf("another program has kept it busy for too long: %w", err)
-	case sqlite3.SQLITE_FULL:
-		return fmt.Errorf("there is no room left on the disk: %w", err)
+	for _, id := range ids {
+		var body string
+		if err := tx.QueryRow(`SELECT run FROM runs WHERE id = $1`, id).Scan(&body); err != nil {
+			return err
+		}
+		var run reports.Run
+		if json.Unmarshal([]byte(body), &run) != nil {
+			continue
+		}
+		if err := putLookup(tx, id, &run); err != nil {
+			return err
+		}
 	}
+	return nil
+}
+
+// putLookup puts beside a run what it is looked up by.
+func putLookup(tx *sql.Tx, id string, run *reports.Run) error {
+	c := run.Controller
+	_, err := tx.Exec(`UPDATE runs SET job = $1, board = $2, serial = $3, firmware = $4, digest = $5 WHERE id = $6`,
+		run.Job, c.Board, c.Serial, c.Firmware, c.Digest, id)
 	return err
 }

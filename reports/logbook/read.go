@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -31,43 +32,8 @@ type Entry struct {
 	Trials     int // performed, of all scenarios
 	Verdict    rule.Verdict
 	Reason     string
-}
-
-// Runs lists all runs, the earliest first.
-func (l *Logbook) Runs() ([]Entry, error) {
-	entries, err := l.runs()
-	if err != nil {
-		return nil, fmt.Errorf("logbook %s: list the runs: %w", l.path, explain(err))
-	}
-	return entries, nil
-}
-
-func (l *Logbook) runs() ([]Entry, error) {
-	rows, err := l.db.Query(`SELECT r.state, r.run, (SELECT COUNT(*) FROM trials t WHERE t.run = r.id)
-		FROM runs r ORDER BY r.began, r.id`)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var all []Entry
-	for rows.Next() {
-		var s state
-		var body string
-		var trials int
-		if err := rows.Scan(&s, &body, &trials); err != nil {
-			return nil, err
-		}
-		run, err := decodeRun(body, s)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, Entry{
-			ID: run.ID, Began: run.Began, Ended: run.Ended, UnderWay: s == underWay,
-			Job: run.Job, Controller: run.Controller, Bench: run.Bench.Name,
-			Scenarios: len(run.Scenarios), Trials: trials, Verdict: run.Verdict, Reason: run.Reason,
-		})
-	}
-	return all, rows.Err()
+	Certified  int // how many certificates rest on it
+	Dropped    int // trials whose trace was dropped
 }
 
 // decodeRun reads a run without its trials. A run that has no end says so by its
@@ -90,29 +56,37 @@ func decodeRun(body string, s state) (*reports.Run, error) {
 // Run gives a run with its trials, by its name, by the first letters of it that no
 // other shares, or by "last". Of a run that was marked void, or that is under way,
 // it gives what was performed.
-func (l *Logbook) Run(name string) (*reports.Run, error) {
+func (l *Logbook) Run(name string) (*reports.Run, error) { return l.part(name, nil) }
+
+// Part gives a run as Run does, with the trials of the named scenarios alone: the
+// others have none, and no verdict is worked out from that.
+func (l *Logbook) Part(name string, scenarios ...string) (*reports.Run, error) {
+	return l.part(name, func(s string) bool { return slices.Contains(scenarios, s) })
+}
+
+func (l *Logbook) part(name string, wanted func(string) bool) (*reports.Run, error) {
 	var run *reports.Run
 	// In one transaction, so that a run that is being written is seen at one instant.
 	err := l.read(func(tx *sql.Tx) (err error) {
-		run, err = l.run(tx, name)
+		run, err = l.run(tx, name, wanted)
 		return err
 	})
 	if err != nil {
-		return nil, fmt.Errorf("logbook %s: run %s: %w", l.path, name, explain(err))
+		return nil, fmt.Errorf("logbook %s: run %s: %w", l.name, name, l.engine.explain(err))
 	}
 	return run, nil
 }
 
 // read performs a function in one transaction that only reads.
 func (l *Logbook) read(do func(*sql.Tx) error) error {
-	tx, err := l.db.BeginTx(background, &sql.TxOptions{ReadOnly: true})
+	tx, err := l.db.BeginTx(background, &sql.TxOptions{ReadOnly: true, Isolation: l.engine.dialect().snapshot})
 	if err != nil {
 		return err
 	}
 	return errors.Join(do(tx), tx.Rollback())
 }
 
-func (l *Logbook) run(q querier, name string) (*reports.Run, error) {
+func (l *Logbook) run(q querier, name string, wanted func(string) bool) (*reports.Run, error) {
 	id, err := find(q, name)
 	if err != nil {
 		return nil, err
@@ -129,12 +103,12 @@ func (l *Logbook) run(q querier, name string) (*reports.Run, error) {
 	if err := readTexts(q, run); err != nil {
 		return nil, err
 	}
-	if err := readTrials(q, run); err != nil {
+	if err := readTrials(q, run, wanted); err != nil {
 		return nil, err
 	}
-	switch s {
-	case finished:
-	case broken:
+	switch {
+	case s == finished || wanted != nil:
+	case s == broken:
 		abandon(run)
 	default:
 		settle(run)
@@ -206,13 +180,27 @@ func readTexts(q querier, run *reports.Run) error {
 	return nil
 }
 
-// readTrials puts a run's trials back, in the order of their numbers.
-func readTrials(q querier, run *reports.Run) error {
+// readTrials puts a run's trials back, in the order of their numbers: of the scenarios
+// that are wanted, or of all.
+func readTrials(q querier, run *reports.Run, wanted func(string) bool) error {
+	if wanted == nil {
+		return readTrialsOf(q, run, `run = $1`, run.ID)
+	}
+	var errs []error
+	for _, s := range run.Scenarios {
+		if wanted(s.Name) {
+			errs = append(errs, readTrialsOf(q, run, `run = $1 AND scenario = $2`, run.ID, s.Name))
+		}
+	}
+	return errors.Join(errs...)
+}
+
+func readTrialsOf(q querier, run *reports.Run, which string, args ...any) error {
 	at := map[string]int{}
 	for i, s := range run.Scenarios {
 		at[s.Name] = i
 	}
-	rows, err := q.Query(`SELECT scenario, trace, trial FROM trials WHERE run = $1 ORDER BY scenario, number`, run.ID)
+	rows, err := q.Query(`SELECT scenario, trace, dropped, trial FROM trials WHERE `+which+` ORDER BY scenario, number`, args...)
 	if err != nil {
 		return err
 	}
@@ -220,7 +208,8 @@ func readTrials(q querier, run *reports.Run) error {
 	for rows.Next() {
 		var scenario, body string
 		var trace sql.NullString
-		if err := rows.Scan(&scenario, &trace, &body); err != nil {
+		var dropped int64
+		if err := rows.Scan(&scenario, &trace, &dropped, &body); err != nil {
 			return err
 		}
 		i, ok := at[scenario]
@@ -231,7 +220,7 @@ func readTrials(q querier, run *reports.Run) error {
 		if err := json.Unmarshal([]byte(body), &trial); err != nil {
 			return fmt.Errorf("%w: a trial of %s is unreadable: %w", ErrNotLogbook, scenario, err)
 		}
-		if trial.Trace != trace.String {
+		if dropped == 0 && trial.Trace != trace.String || dropped != 0 && trace.Valid {
 			return fmt.Errorf("%w: trial %d of %s is of another trace than the one kept for it", ErrNotLogbook, trial.Number, scenario)
 		}
 		run.Scenarios[i].Trials = append(run.Scenarios[i].Trials, trial)
@@ -244,11 +233,11 @@ func readTrials(q querier, run *reports.Run) error {
 func (l *Logbook) Trace(run, scenario string, trial int) (*signal.Trace, error) {
 	b, err := l.traceFile(run, scenario, trial)
 	if err != nil {
-		return nil, fmt.Errorf("logbook %s: trace of run %s, %s trial %d: %w", l.path, run, scenario, trial, explain(err))
+		return nil, fmt.Errorf("logbook %s: trace of run %s, %s trial %d: %w", l.name, run, scenario, trial, l.engine.explain(err))
 	}
 	t, err := tracefile.Read(bytes.NewReader(b), int64(len(b)))
 	if err != nil {
-		return nil, fmt.Errorf("logbook %s: trace of run %s, %s trial %d: %w", l.path, run, scenario, trial, err)
+		return nil, fmt.Errorf("logbook %s: trace of run %s, %s trial %d: %w", l.name, run, scenario, trial, err)
 	}
 	return t, nil
 }
@@ -257,7 +246,7 @@ func (l *Logbook) Trace(run, scenario string, trial int) (*signal.Trace, error) 
 func (l *Logbook) TraceFile(run, scenario string, trial int) ([]byte, error) {
 	b, err := l.traceFile(run, scenario, trial)
 	if err != nil {
-		return nil, fmt.Errorf("logbook %s: trace of run %s, %s trial %d: %w", l.path, run, scenario, trial, explain(err))
+		return nil, fmt.Errorf("logbook %s: trace of run %s, %s trial %d: %w", l.name, run, scenario, trial, l.engine.explain(err))
 	}
 	return b, nil
 }
@@ -268,14 +257,17 @@ func (l *Logbook) traceFile(run, scenario string, trial int) ([]byte, error) {
 		return nil, err
 	}
 	var sum sql.NullString
+	var dropped int64
 	var b []byte
-	err = l.db.QueryRow(`SELECT t.trace, c.data FROM trials t LEFT JOIN traces c ON c.sha256 = t.trace
-		WHERE t.run = $1 AND t.scenario = $2 AND t.number = $3`, id, scenario, trial).Scan(&sum, &b)
+	err = l.db.QueryRow(`SELECT t.trace, t.dropped, c.data FROM trials t LEFT JOIN traces c ON c.sha256 = t.trace
+		WHERE t.run = $1 AND t.scenario = $2 AND t.number = $3`, id, scenario, trial).Scan(&sum, &dropped, &b)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		return nil, fmt.Errorf("the trial is %w", ErrNoRun)
 	case err != nil:
 		return nil, err
+	case dropped != 0:
+		return nil, fmt.Errorf("%w (on %s)", ErrDropped, time.Unix(0, dropped).UTC().Format(time.DateOnly))
 	case !sum.Valid:
 		return nil, fmt.Errorf("%w: the trial has no trace", ErrNoRun)
 	case digest(b) != sum.String:

@@ -15,7 +15,7 @@ import (
 func (l *Logbook) Recover() ([]string, error) {
 	marked, err := l.recover()
 	if err != nil {
-		return nil, fmt.Errorf("logbook %s: look for runs without an end: %w", l.path, explain(err))
+		return nil, fmt.Errorf("logbook %s: look for runs without an end: %w", l.name, l.engine.explain(err))
 	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -32,7 +32,7 @@ func (l *Logbook) recover() ([]string, error) {
 	dead := map[string]bool{}
 	for _, r := range open {
 		if _, known := dead[r.alive]; !known {
-			if dead[r.alive], err = l.gone(r.alive); err != nil {
+			if dead[r.alive], err = l.engine.gone(r.alive); err != nil {
 				return marked, err
 			}
 		}
@@ -72,7 +72,7 @@ func (l *Logbook) underWay() ([]openRunRow, error) {
 func (l *Logbook) mark(id string) error {
 	return l.tx("mark run "+id+" void", func(tx *sql.Tx) error {
 		_, err := tx.Exec(`UPDATE runs SET state = $1, verdict = $2, reason = $3 WHERE id = $4 AND state = $5`,
-			broken, rule.Void, Broken, id, underWay)
+			broken, int64(rule.Void), Broken, id, underWay)
 		return err
 	})
 }

@@ -6,6 +6,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"sync"
 
 	"pintle/reports"
@@ -19,27 +21,27 @@ import (
 // returns nil the run is on the disk.
 func (l *Logbook) Begin(run *reports.Run) error {
 	if err := checkRun(run); err != nil {
-		return fmt.Errorf("logbook %s: begin run %s: %w", l.path, run.ID, err)
+		return fmt.Errorf("logbook %s: begin run %s: %w", l.name, run.ID, err)
 	}
 	body, err := skeleton(run)
 	if err != nil {
-		return fmt.Errorf("logbook %s: begin run %s: %w", l.path, run.ID, err)
+		return fmt.Errorf("logbook %s: begin run %s: %w", l.name, run.ID, err)
 	}
 	base, err := l.live()
 	if err != nil {
-		return fmt.Errorf("logbook %s: begin run %s: %w", l.path, run.ID, err)
+		return fmt.Errorf("logbook %s: begin run %s: %w", l.name, run.ID, err)
 	}
 	err = l.tx("begin run "+run.ID, func(tx *sql.Tx) error {
 		r, err := tx.Exec(`INSERT INTO runs (id, began, ended, state, alive, verdict, reason, run)
 			VALUES ($1, $2, 0, $3, $4, $5, '', $6) ON CONFLICT (id) DO NOTHING`,
-			run.ID, run.Began.UnixNano(), underWay, base, rule.Unsettled, string(body))
+			run.ID, run.Began.UnixNano(), underWay, base, int64(rule.Unsettled), string(body))
 		if err != nil {
 			return err
 		}
 		if n, err := r.RowsAffected(); err != nil || n == 0 {
 			return errors.Join(err, errors.New("there is a run of that name already"))
 		}
-		return putTexts(tx, run)
+		return errors.Join(putLookup(tx, run.ID, run), putTexts(tx, run))
 	})
 	if err == nil {
 		l.mu.Lock()
@@ -47,6 +49,13 @@ func (l *Logbook) Begin(run *reports.Run) error {
 		l.mu.Unlock()
 	}
 	return err
+}
+
+// live gives the token that tells others that this process is there.
+func (l *Logbook) live() (string, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.engine.live()
 }
 
 // checkRun says what keeps a run from being entered.
@@ -72,7 +81,9 @@ func checkRun(run *reports.Run) error {
 
 // putTexts keeps the texts that a run rests on, each once in the whole logbook.
 func putTexts(tx *sql.Tx, run *reports.Run) error {
-	for _, f := range run.Files {
+	// All in one order, so that no two that write the same texts wait for each other.
+	files := slices.SortedFunc(slices.Values(run.Files), func(a, b reports.File) int { return strings.Compare(a.SHA256, b.SHA256) })
+	for _, f := range files {
 		if f.Text == "" {
 			continue
 		}
@@ -102,16 +113,16 @@ func (l *Logbook) Trial(run, scenario string, trial *reports.Trial, trace *signa
 	trial.Trace = ""
 	if trace != nil {
 		if err := tracefile.Write(b, trace); err != nil {
-			return fmt.Errorf("logbook %s: %s: %w", l.path, what, err)
+			return fmt.Errorf("logbook %s: %s: %w", l.name, what, err)
 		}
 		trial.Trace = digest(b.Bytes())
 	}
 	body, err := json.Marshal(trial)
 	if err != nil {
-		return fmt.Errorf("logbook %s: %s: %w", l.path, what, err)
+		return fmt.Errorf("logbook %s: %s: %w", l.name, what, err)
 	}
 	return l.tx(what, func(tx *sql.Tx) error {
-		if err := openRun(tx, run); err != nil {
+		if err := openRun(tx, run, l.engine.dialect().share); err != nil {
 			return err
 		}
 		if trace != nil {
@@ -128,10 +139,10 @@ func (l *Logbook) Trial(run, scenario string, trial *reports.Trial, trace *signa
 	})
 }
 
-// openRun says whether a run is there to take trials.
-func openRun(tx *sql.Tx, run string) error {
+// openRun says whether a run is there to take trials, and keeps it so.
+func openRun(tx *sql.Tx, run, share string) error {
 	var s state
-	err := tx.QueryRow(`SELECT state FROM runs WHERE id = $1`, run).Scan(&s)
+	err := tx.QueryRow(`SELECT state FROM runs WHERE id = $1`+share, run).Scan(&s)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		return fmt.Errorf("the run is %w; it was never begun", ErrNoRun)
@@ -150,7 +161,7 @@ func putTrial(tx *sql.Tx, run, scenario string, trial *reports.Trial, body []byt
 	trace := sql.NullString{String: trial.Trace, Valid: trial.Trace != ""}
 	r, err := tx.Exec(`INSERT INTO trials (run, scenario, number, verdict, trace, trial)
 		VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT (run, scenario, number) DO NOTHING`,
-		run, scenario, trial.Number, trial.Verdict, trace, string(body))
+		run, scenario, trial.Number, int64(trial.Verdict), trace, string(body))
 	if err != nil {
 		return false, err
 	}
@@ -168,14 +179,14 @@ func (l *Logbook) Finish(run *reports.Run) error {
 		err = errors.New("it does not say when it ended")
 	}
 	if err != nil {
-		return fmt.Errorf("logbook %s: %s: %w", l.path, what, err)
+		return fmt.Errorf("logbook %s: %s: %w", l.name, what, err)
 	}
 	body, err := skeleton(run)
 	if err != nil {
-		return fmt.Errorf("logbook %s: %s: %w", l.path, what, err)
+		return fmt.Errorf("logbook %s: %s: %w", l.name, what, err)
 	}
 	err = l.tx(what, func(tx *sql.Tx) error {
-		if err := openRun(tx, run.ID); err != nil {
+		if err := openRun(tx, run.ID, l.engine.dialect().share); err != nil {
 			return err
 		}
 		if err := putMissing(tx, run); err != nil {
@@ -184,8 +195,11 @@ func (l *Logbook) Finish(run *reports.Run) error {
 		if err := putTexts(tx, run); err != nil {
 			return err
 		}
+		if err := putLookup(tx, run.ID, run); err != nil {
+			return err
+		}
 		_, err := tx.Exec(`UPDATE runs SET ended = $1, state = $2, verdict = $3, reason = $4, run = $5 WHERE id = $6`,
-			run.Ended.UnixNano(), finished, run.Verdict, run.Reason, string(body), run.ID)
+			run.Ended.UnixNano(), finished, int64(run.Verdict), run.Reason, string(body), run.ID)
 		return err
 	})
 	if err == nil {
