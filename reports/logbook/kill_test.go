@@ -8,7 +8,6 @@ import (
 	"math/rand/v2"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"sync"
@@ -33,7 +32,18 @@ func TestMain(m *testing.M) {
 		}
 		os.Exit(0)
 	}
-	os.Exit(m.Run())
+	for name, be := range map[string]func(string, io.Writer) error{migrateVar: halfMigrate, writerVar: writer} {
+		if path := os.Getenv(name); path != "" {
+			if err := be(path, os.Stdout); err != nil {
+				fmt.Fprintln(os.Stderr, err)
+				os.Exit(1)
+			}
+			os.Exit(0)
+		}
+	}
+	status := m.Run()
+	stopServer()
+	os.Exit(status)
 }
 
 const (
@@ -140,11 +150,27 @@ func killed(t *testing.T, path string, lines, turns int) acknowledged {
 
 var spin uint64 // keeps the loop in
 
-// verify holds what is left of a logbook to what was acknowledged.
-func verify(t *testing.T, path string, a acknowledged) {
+// openAfterDeath opens a logbook whose writer was killed. A server takes a moment to
+// see that a session is gone; until then the run counts as under way.
+func openAfterDeath(t *testing.T, path string) *Logbook {
 	t.Helper()
 	l, err := Open(path)
 	require.NoError(t, err)
+	for range 10_000 {
+		run, err := l.Run(childRun)
+		if err != nil || run.Verdict != rule.Unsettled {
+			break
+		}
+		_, err = l.Recover()
+		require.NoError(t, err)
+	}
+	return l
+}
+
+// verify holds what is left of a logbook to what was acknowledged.
+func verify(t *testing.T, path string, a acknowledged) {
+	t.Helper()
+	l := openAfterDeath(t, path)
 	defer l.Close()
 	require.NoError(t, l.Check())
 	run, err := l.Run(childRun)
@@ -186,15 +212,14 @@ func verify(t *testing.T, path string, a acknowledged) {
 
 // The program is killed at any instant: what was acknowledged is there, nothing is
 // there by half, and the run is void.
-func TestKilledAtAnyInstant(t *testing.T) {
-	dir := t.TempDir()
+func testKilledAtAnyInstant(t *testing.T, at place) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	void, times := 0, *kills
 	if testing.Short() {
 		times = min(times, 8)
 	}
-	for i := range times {
-		path := filepath.Join(dir, strconv.Itoa(i))
+	for range times {
+		path := at(t)
 		lines := rng.IntN(3 + 2*childTrials + 1)
 		a := killed(t, path, lines, rng.IntN(3_000_000))
 		if !a.finished {
@@ -207,8 +232,8 @@ func TestKilledAtAnyInstant(t *testing.T) {
 
 // Programs that are killed one after the other, in one logbook that another
 // process keeps using, do no harm to each other's runs.
-func TestKilledBesideALivingRun(t *testing.T) {
-	l := fresh(t)
+func testKilledBesideALivingRun(t *testing.T, at place) {
+	l := fresh(t, at)
 	mine := job("mine", 2, "normal-cycle")
 	require.NoError(t, l.Begin(mine))
 	perform(t, l, mine, 0, 1)
