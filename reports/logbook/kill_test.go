@@ -218,6 +218,9 @@ func testKilledAtAnyInstant(t *testing.T, at place) {
 	if testing.Short() {
 		times = min(times, 8)
 	}
+	if IsAddress(at(t)) { // each takes a schema and sessions of its own
+		times = (times + 3) / 4
+	}
 	for range times {
 		path := at(t)
 		lines := rng.IntN(3 + 2*childTrials + 1)
