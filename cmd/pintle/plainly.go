@@ -17,7 +17,7 @@ type plainly struct {
 // bring, such as letters with accents, becomes a question mark.
 var plain = strings.NewReplacer(
 	"±", "+/-", "·", "*", "×", "x", "−", "-", "–", "-", "µ", "u", "μ", "u", "²", "^2", "³", "^3", "√", "sqrt ", "°", "deg", "Ω", "ohm",
-	"≤", "<=", "≥", ">=", "≈", "~", "½", "1/2", "…", "...", "’", "'", "\u00a0", " ", "↑", "^", "↓", "v", "→", "->",
+	"≤", "<=", "≥", ">=", "≈", "~", "½", "1/2", "…", "...", "’", "'", "\u00a0", " ", "↑", "^", "↓", "v", "→", "->", "π", "pi", "τ", "tau", "ω", "omega", "θ", "theta", "φ", "phi", "α", "alpha", "δ", "delta", "∞", "inf",
 )
 
 // forPeople lets nothing through that the terminal's locale cannot show.
