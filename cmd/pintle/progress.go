@@ -22,6 +22,11 @@ type progress struct {
 	done    int
 	of      int
 	present string
+
+	lanes *lanes // of a bench in real time, at a terminal
+	drawn int    // rows of them that are on the terminal
+	quit  chan struct{}
+	ended sync.WaitGroup
 }
 
 // every is how long to be quiet between two lines that are not redrawn.
@@ -33,6 +38,53 @@ func newProgress(w io.Writer, of int) *progress {
 	return &progress{w: w, of: of, began: now, told: now, live: ok && term.IsTerminal(int(f.Fd()))}
 }
 
+// show draws the strip of the present trial above the line, several times a second. It
+// draws in a goroutine of its own: whoever conducts must not wait for a terminal.
+func (p *progress) show(l *lanes) {
+	p.lanes, p.quit = l, make(chan struct{})
+	p.ended.Go(func() {
+		tick := time.NewTicker(redraw)
+		defer tick.Stop()
+		for {
+			select {
+			case <-tick.C:
+				p.mu.Lock()
+				p.draw(time.Now())
+				p.mu.Unlock()
+			case <-p.quit:
+				return
+			}
+		}
+	})
+}
+
+const redraw = 200 * time.Millisecond
+
+// draw draws over what it drew last.
+func (p *progress) draw(now time.Time) {
+	var out strings.Builder
+	p.wipe(&out)
+	if p.lanes != nil {
+		rows := p.lanes.rows()
+		for _, row := range rows {
+			out.WriteString(row + "\r\n")
+		}
+		p.drawn = len(rows)
+	}
+	out.WriteString(p.line(now))
+	fmt.Fprint(p.w, out.String())
+}
+
+// wipe takes away what is drawn.
+func (p *progress) wipe(out *strings.Builder) {
+	out.WriteString("\r")
+	if p.drawn > 0 {
+		fmt.Fprintf(out, "\x1b[%dA", p.drawn)
+	}
+	out.WriteString("\x1b[J")
+	p.drawn = 0
+}
+
 // step says that one more trial is over.
 func (p *progress) step(what string) {
 	p.mu.Lock()
@@ -42,7 +94,7 @@ func (p *progress) step(what string) {
 	now := time.Now()
 	switch {
 	case p.live && (now.Sub(p.told) > 50*time.Millisecond || p.done == p.of):
-		fmt.Fprintf(p.w, "\r\x1b[K%s", p.line(now))
+		p.draw(now)
 	case !p.live && now.Sub(p.told) > every:
 		fmt.Fprintln(p.w, p.line(now))
 	default:
@@ -51,19 +103,28 @@ func (p *progress) step(what string) {
 	p.told = now
 }
 
-// end clears the line.
+// end takes away what is drawn.
 func (p *progress) end() {
+	if p.quit != nil {
+		close(p.quit)
+		p.ended.Wait()
+	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if p.live {
-		fmt.Fprint(p.w, "\r\x1b[K")
+		var out strings.Builder
+		p.wipe(&out)
+		fmt.Fprint(p.w, out.String())
 	}
 }
 
 func (p *progress) line(now time.Time) string {
 	const width = 24
 	full := width * p.done / max(1, p.of)
-	left := now.Sub(p.began) * time.Duration(p.of-p.done) / time.Duration(max(1, p.done))
-	return fmt.Sprintf("%s%s %d of %d trials, %s left, %s", strings.Repeat("=", full), strings.Repeat("-", width-full),
-		p.done, p.of, left.Round(time.Second), p.present)
+	line := fmt.Sprintf("%s%s %d of %d trials", strings.Repeat("=", full), strings.Repeat("-", width-full), p.done, p.of)
+	if p.done == 0 {
+		return line // nothing is known yet of how long one takes
+	}
+	left := now.Sub(p.began) * time.Duration(p.of-p.done) / time.Duration(p.done)
+	return fmt.Sprintf("%s, %s left, %s", line, left.Round(time.Second), p.present)
 }

@@ -193,10 +193,15 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 	p.run.Began = began
 	p.plan = rig.Plan{Job: conducted, Trials: o.trials, Seed: o.seed, Workers: min(o.workers, most),
 		Open: reuse(first, facts, open), Sink: p.sink, Day: days(job, o.seed, o.shows.asked), Course: o.shows.course()}
-	if o.json {
+	switch {
+	case o.json:
 		p.events = newEvents(a.raw)
 		p.events.begin(p.run)
 		p.plan.Witness = func() rig.Witness { return &teller{events: p.events, run: p.run} }
+	case p.tells.live && !facts.Virtual:
+		strip := newLanes(p.run, facts.Lines, mostDrawn(job))
+		p.plan.Witness = func() rig.Witness { return strip } // a bench in real time has one worker
+		p.tells.show(strip)
 	}
 	for _, s := range chosen {
 		p.plan.Scenarios = append(p.plan.Scenarios, s.Scenario)
