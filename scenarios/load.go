@@ -19,7 +19,10 @@ const mostScenarios = 1000
 // Load reads a job folder. The name is how the folder is called in messages. An
 // error of type yamlfile.Mistakes tells all that is wrong in all files.
 func Load(fsys fs.FS, name string) (*Job, error) {
-	l := &loader{fsys: fsys, dir: name, job: &Job{Dir: name}}
+	return load(&loader{fsys: fsys, dir: name, job: &Job{Dir: name}, builtIn: builtin.All()})
+}
+
+func load(l *loader) (*Job, error) {
 	if err := l.look(); err != nil {
 		return nil, err
 	}
@@ -50,6 +53,9 @@ type loader struct {
 	dir  string
 	job  *Job
 	bad  yamlfile.Mistakes
+
+	builtIn  []builtin.File
+	recorded bool // out of texts that a job was loaded from, so that what was left out is not there
 
 	claimsWrong bool     // something is wrong before the scenarios are read
 	has         []string // names in the folder
@@ -148,16 +154,16 @@ func (l *loader) scenarios() {
 	sources := l.own()
 	choice := &l.job.Controller.Scenarios
 	known := names(sources)
-	for _, b := range builtin.All() {
+	for _, b := range l.builtIn {
 		if choice.BuiltIn.Text == "none" || slices.Contains(names(sources), b.Name) {
 			continue
 		}
-		rel := "built-in/" + b.Name + ".yaml"
+		rel := builtInFolder + b.Name + ".yaml"
 		sources = append(sources, source{b.Name, rel, yamlfile.New(rel, b.Text), true})
 		known = append(known, b.Name)
 	}
 	for _, w := range choice.Without {
-		if !slices.Contains(known, w.Text) {
+		if !slices.Contains(known, w.Text) && !l.recorded {
 			l.bad = append(l.bad, w.Wrong(fmt.Sprintf("there is no scenario %q", yamlfile.Short(w.Text)), yamlfile.DidYouMean(w.Text, known)))
 		}
 		sources = slices.DeleteFunc(sources, func(s source) bool { return s.name == w.Text })
