@@ -69,7 +69,7 @@ func (c *Conductor) prepare(s *Scenario, seed uint64, day Day) error {
 	c.script.reset(s.Script, s.Repeat)
 	c.origin = c.bench.Now()
 	c.guard = newGuarding(c.job, c.origin)
-	c.at, c.latest = 0, c.limit()
+	c.at, c.latest, c.raised = 0, c.limit(), false
 	c.end, c.trouble, c.lastFrom = signal.Never, nil, -signal.Never
 	return nil
 }

@@ -7,7 +7,6 @@ import (
 
 	"pintle/rig/gate"
 	"pintle/rig/motion"
-	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
 
@@ -36,6 +35,7 @@ type Conductor struct {
 	samples  int  // since the origin
 	sags     bool // the supply does
 	dips     bool
+	raised   bool // the trial has begun
 	script   script
 	at       signal.Instant // when the bench last saw something
 	latest   signal.Instant // when the trial ends in any case
@@ -128,11 +128,9 @@ func (c *Conductor) awaitMeter() (bool, error) {
 // before it stays in the trace at negative instants.
 func (c *Conductor) raise() {
 	shift := c.now()
+	c.sink()
 	c.origin += shift
-	for i := range c.trace.Samples {
-		c.trace.Samples[i].From -= shift
-		c.trace.Samples[i].To -= shift
-	}
+	c.raised = true
 	// Samples are counted from here on, across the origin as well.
 	if n := len(c.trace.Samples); n > 0 {
 		c.lastFrom = c.trace.Samples[n-1].From
@@ -354,12 +352,12 @@ func (c *Conductor) over() bool {
 		return true
 	}
 	if c.decided() {
-		c.mark("every rule is settled")
+		c.mark(markSettled)
 		return true
 	}
 	if c.script.left() {
 		if c.at > c.latest {
-			c.script.abandon(fmt.Sprintf("the trial was ended at its longest time of %v", c.job.Limit))
+			c.script.abandon(c, fmt.Sprintf("the trial was ended at its longest time of %v", c.job.Limit))
 		}
 		return false
 	}
@@ -403,36 +401,24 @@ func (c *Conductor) mark(text string) {
 
 // outcome sums a trial up.
 func (c *Conductor) outcome(took time.Duration) Outcome {
+	if !c.raised {
+		c.sink()
+	}
 	c.trace.End = max(c.final(), 0)
 	o := Outcome{Seed: c.seed, Day: c.day, Took: took, Trace: &c.trace, Findings: c.appraised(c.trace.End, c.brief)}
-	o.Verdict, o.Reason = c.verdict(o.Findings)
-	if t := c.trouble; t != nil {
-		o.Troubles = append(o.Troubles, *t)
-		// What the rules had found before the guard stopped the controller stands.
-		ownDoing := t.Code == GuardCurrent || t.Code == GuardDrive
-		if !ownDoing || o.Verdict != rule.Fail {
-			o.Verdict, o.Reason = rule.Void, t.Text
-		}
+	if c.trouble != nil {
+		o.Troubles = append(o.Troubles, *c.trouble)
 	}
+	o.Verdict, o.Reason = verdict(c.scenario, o.Findings, c.script.failed, o.Troubles)
 	return o
 }
 
-// verdict is the worst of the findings, with the reason of the first that bad. A
-// script that was not performed to its end leaves nothing that is a pass.
-func (c *Conductor) verdict(findings []rule.Finding) (rule.Verdict, string) {
-	worst, reason := rule.Inconclusive, "the scenario has no rules"
-	for i, f := range findings {
-		if i == 0 || rule.Worst(worst, f.Verdict) != worst {
-			worst, reason = f.Verdict, c.scenario.Rules[i].Name+": "+f.Reason
-		}
+// sink puts all that was seen of a trial which never began before its origin, so that
+// its trace does not read like one that did.
+func (c *Conductor) sink() {
+	shift := c.now()
+	for i := range c.trace.Samples {
+		c.trace.Samples[i].From -= shift
+		c.trace.Samples[i].To -= shift
 	}
-	switch {
-	case worst == rule.Pass && c.script.failed != "":
-		return rule.Inconclusive, c.script.failed
-	case worst == rule.Pass:
-		return worst, ""
-	case worst == rule.Unsettled:
-		return rule.Inconclusive, reason
-	}
-	return worst, reason
 }

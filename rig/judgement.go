@@ -153,24 +153,6 @@ func (j *judgement) appraised(end signal.Instant, brief bool) []rule.Finding {
 	return all
 }
 
-// Rejudge works the findings out again from a recorded trace. It needs no bench
-// and gives what the trial gave.
-func Rejudge(job *Job, s *Scenario, t *signal.Trace) ([]rule.Finding, error) {
-	j, err := newJudgement(job, s)
-	if err != nil {
-		return nil, err
-	}
-	j.watch = nil
-	j.reset(t.Initial)
-	for _, e := range t.Edges {
-		j.edge(e)
-	}
-	for _, sample := range t.Samples {
-		j.sample(sample)
-	}
-	return j.appraised(t.End, false), nil
-}
-
 func newJudgement(job *Job, s *Scenario) (*judgement, error) {
 	detector, err := motion.NewDetector(job.Motion)
 	if err != nil {

@@ -25,7 +25,9 @@ func (s *script) reset(steps []Step, repeat int) {
 
 func (s *script) left() bool { return s.next < len(s.steps) }
 
-func (s *script) abandon(why string) {
+// abandon gives the script up. The mark lets the trace tell of it too.
+func (s *script) abandon(c *Conductor, why string) {
+	c.mark(markAbandoned + why)
 	s.failed, s.next, s.rounds, s.until = why, len(s.steps), 0, signal.Never
 }
 
@@ -143,7 +145,7 @@ func (s *script) done(c *Conductor, step *Step) bool {
 		return true
 	}
 	if met || now >= s.until {
-		s.abandon(fmt.Sprintf("the script ended at %q: %s did not come within %v", step.Text, step.Condition.Text, step.Within))
+		s.abandon(c, fmt.Sprintf("the script ended at %q: %s did not come within %v", step.Text, step.Condition.Text, step.Within))
 	}
 	return false
 }

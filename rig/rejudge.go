@@ -1,0 +1,125 @@
+package rig
+
+import (
+	"fmt"
+	"strings"
+
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+)
+
+// Marks that a conductor leaves besides the steps of the script.
+const (
+	markSettled   = "every rule is settled"
+	markAbandoned = "script given up: " // followed by why
+)
+
+// A Rejudger works trials out again from their traces. It needs no bench, and gives what
+// the trials gave. It is used by one goroutine, and keeps its memory from trial to trial.
+type Rejudger struct {
+	job  *Job
+	cast map[*Scenario]*judgement
+}
+
+// NewRejudger makes a rejudger of the trials of a job.
+func NewRejudger(job *Job) *Rejudger { return &Rejudger{job, map[*Scenario]*judgement{}} }
+
+// A Rejudged is what a trial comes to when it is judged again.
+type Rejudged struct {
+	Verdict  rule.Verdict
+	Reason   string
+	Findings []rule.Finding
+}
+
+// Judge judges a trial by the rules of a scenario. The performed is the scenario whose
+// script was followed: the same one, unless other rules are tried on an old trace. The
+// troubles are those that the bench had, which a trace does not tell.
+func (r *Rejudger) Judge(s, performed *Scenario, t *signal.Trace, troubles []BenchTrouble) (Rejudged, error) {
+	findings, err := r.Findings(s, t)
+	if err != nil {
+		return Rejudged{}, err
+	}
+	out := Rejudged{Findings: findings}
+	out.Verdict, out.Reason = verdict(s, findings, unperformed(performed, t.Marks), troubles)
+	return out, nil
+}
+
+// Findings works the findings out again.
+func (r *Rejudger) Findings(s *Scenario, t *signal.Trace) ([]rule.Finding, error) {
+	j, ok := r.cast[s]
+	if !ok {
+		var err error
+		if j, err = newJudgement(r.job, s); err != nil {
+			return nil, fmt.Errorf("judge scenario %s again: %w", s.Name, err)
+		}
+		j.watch = nil
+		r.cast[s] = j
+	}
+	j.reset(t.Initial)
+	for _, e := range t.Edges {
+		j.edge(e)
+	}
+	for i := range t.Samples {
+		j.sample(t.Samples[i])
+	}
+	return j.appraised(t.End, false), nil
+}
+
+// Rejudge works the findings of one trial out again.
+func Rejudge(job *Job, s *Scenario, t *signal.Trace) ([]rule.Finding, error) {
+	return NewRejudger(job).Findings(s, t)
+}
+
+// unperformed says why a script was not performed to its end, by the marks of its trace;
+// empty where it was, or where every rule was settled before.
+func unperformed(s *Scenario, marks []signal.Mark) string {
+	done, steps := 0, len(s.Script)*max(s.Repeat, 1)
+	for _, m := range marks {
+		if why, ok := strings.CutPrefix(m.Text, markAbandoned); ok {
+			return why
+		}
+		if m.Text == markSettled {
+			return ""
+		}
+		if done < steps && m.Text == s.Script[done%len(s.Script)].Text {
+			done++
+		}
+	}
+	if done < steps {
+		return fmt.Sprintf("the script was followed up to its step %d of %d", done, steps)
+	}
+	return ""
+}
+
+// verdict sums a trial up. A trouble of the bench makes it void, unless it is that the
+// guard stopped the controller: what the rules had found before then stands.
+func verdict(s *Scenario, findings []rule.Finding, failed string, troubles []BenchTrouble) (rule.Verdict, string) {
+	v, reason := worst(s, findings, failed)
+	for _, t := range troubles {
+		ownDoing := t.Code == GuardCurrent || t.Code == GuardDrive
+		if !ownDoing || v != rule.Fail {
+			return rule.Void, t.Text
+		}
+	}
+	return v, reason
+}
+
+// worst is the worst of the findings, with the reason of the first that bad. A
+// script that was not performed to its end leaves nothing that is a pass.
+func worst(s *Scenario, findings []rule.Finding, failed string) (rule.Verdict, string) {
+	worst, reason := rule.Inconclusive, "the scenario has no rules"
+	for i, f := range findings {
+		if i == 0 || rule.Worst(worst, f.Verdict) != worst {
+			worst, reason = f.Verdict, s.Rules[i].Name+": "+f.Reason
+		}
+	}
+	switch {
+	case worst == rule.Pass && failed != "":
+		return rule.Inconclusive, failed
+	case worst == rule.Pass:
+		return worst, ""
+	case worst == rule.Unsettled:
+		return rule.Inconclusive, reason
+	}
+	return worst, reason
+}
