@@ -8,15 +8,21 @@ import (
 	"pintle/rig/signal"
 )
 
-// A Run is all that one command performed. ID, Began and Ended are the only
-// fields that differ between two runs of the same job with the same seed.
+// A Run is all that one command performed. ID, Began, Ended, and what tells of the
+// machine and the program's own bytes are the only fields that differ between two runs
+// of the same job with the same seed.
 type Run struct {
-	ID         string     `json:"id"`
-	Began      time.Time  `json:"began"`
-	Ended      time.Time  `json:"ended"`
-	Program    string     `json:"program"` // name and version
-	Job        string     `json:"job"`     // title of the job
-	Place      string     `json:"place"`   // where the gate stands
+	ID      string    `json:"id"`
+	Began   time.Time `json:"began"`
+	Ended   time.Time `json:"ended"`
+	Program string    `json:"program"` // name and version
+	// Digest is the SHA-256 of the program's own file; empty where it was not told.
+	Digest string `json:"programDigest,omitempty"`
+	// Environment is where the program ran; nil where it was not told.
+	Environment *Environment `json:"environment,omitempty"`
+
+	Job        string     `json:"job"`   // title of the job
+	Place      string     `json:"place"` // where the gate stands
 	Gate       string     `json:"gate"`
 	Controller Controller `json:"controller"`
 	Bench      Bench      `json:"bench"`
@@ -34,6 +40,16 @@ type Run struct {
 	LeftOut   []LeftOut    `json:"leftOut,omitempty"` // scenarios of the job that could not be performed in it
 	Verdict   rule.Verdict `json:"verdict"`
 	Reason    string       `json:"reason,omitempty"` // of a run that did not end in the ordinary way
+}
+
+// An Environment is the machine that a program ran on, as far as it may matter. It names
+// no machine.
+type Environment struct {
+	System       string `json:"system"` // such as linux
+	Architecture string `json:"architecture"`
+	Kernel       string `json:"kernel,omitempty"` // release
+	Go           string `json:"go"`               // version of the language's tools
+	Processors   int    `json:"processors"`
 }
 
 // A Source is something that makes a measured value uncertain.

@@ -9,6 +9,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"time"
 
 	"pintle/rig"
@@ -111,20 +113,56 @@ func lastCheck(dir string) (*fitness.Report, error) {
 	if err != nil {
 		return nil, usage(fmt.Errorf("read the bench's last check: %w", err))
 	}
+	return readCheck(checkPath(dir), text)
+}
+
+func readCheck(name string, text []byte) (*fitness.Report, error) {
 	var r fitness.Report
 	if err := json.Unmarshal(text, &r); err != nil {
-		return nil, usage(fmt.Errorf("read the bench's last check, %s: %w; check the bench anew: pintle check --bench", checkPath(dir), err))
+		return nil, usage(fmt.Errorf("read the bench's last check, %s: %w; check the bench anew: pintle check --bench", name, err))
 	}
 	return &r, nil
+}
+
+// attachCheck makes the latest check of the bench one of the files that a job rests on.
+// The demo's bench is the same everywhere and rests on none.
+func attachCheck(job *scenarios.Job, dir string) error {
+	if dir == "" {
+		return nil
+	}
+	job.Files = slices.DeleteFunc(job.Files, func(f scenarios.File) bool { return f.Name == checkFile })
+	text, err := os.ReadFile(checkPath(dir))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return usage(fmt.Errorf("read the bench's last check: %w", err))
+	}
+	job.Files = append(job.Files, scenarios.File{Name: checkFile, Text: text})
+	slices.SortFunc(job.Files, func(a, b scenarios.File) int { return strings.Compare(a.Name, b.Name) })
+	return nil
+}
+
+// attachedCheck is the check among the files that a job rests on; nil where there is none.
+func attachedCheck(job *scenarios.Job) (*fitness.Report, error) {
+	for _, f := range job.Files {
+		if f.Name == checkFile {
+			return readCheck(f.Name, f.Text)
+		}
+	}
+	return nil, nil
 }
 
 // vetBench refuses a real bench that failed its check, and says when there is none or
 // an old one. It gives lines for the certificate.
 func (a *app) vetBench(job *scenarios.Job, dir string) ([]string, error) {
+	if err := attachCheck(job, dir); err != nil {
+		return nil, err
+	}
 	if !hasPins(job) {
 		return nil, nil
 	}
-	r, err := lastCheck(dir)
+	r, err := attachedCheck(job)
 	if err != nil {
 		return nil, err
 	}
@@ -176,7 +214,7 @@ func noiseOf(job *scenarios.Job) signal.Current {
 	if !hasPins(job) {
 		return stated
 	}
-	r, err := lastCheck(job.Dir)
+	r, err := attachedCheck(job)
 	if err != nil || r.Age(time.Now(), 0) == fitness.None || r.Measured.Noise == nil {
 		return stated
 	}

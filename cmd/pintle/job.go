@@ -26,7 +26,7 @@ func loadJob(dir string) (*scenarios.Job, error) {
 	if err := checkDefects(job); err != nil {
 		return nil, usage(err)
 	}
-	return job, nil
+	return job, attachCheck(job, dir)
 }
 
 // noFolder says that a folder is not there. The word may have been meant as a

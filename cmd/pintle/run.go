@@ -190,7 +190,7 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 	began := time.Now().UTC().Truncate(time.Millisecond)
 	p := &performance{job: job, log: log, shows: o.shows, ledger: newLedger(runID(began), job, chosen, facts, o),
 		tells: newProgress(a.err, len(chosen)*o.trials)}
-	p.run.Began = began
+	p.run.Began, p.run.Digest, p.run.Environment = began, programDigest(), environment()
 	p.plan = rig.Plan{Job: conducted, Trials: o.trials, Seed: o.seed, Workers: min(o.workers, most),
 		Open: reuse(first, facts, open), Sink: p.sink, Day: days(job, o.seed, o.shows.asked), Course: o.shows.course()}
 	switch {

@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"github.com/gowebpki/jcs"
 
@@ -22,8 +23,12 @@ func Canonical(run *reports.Run) ([]byte, error) {
 }
 
 // Differing names the fields that may differ between two runs of the same job
-// with the same seed: who the run is, and what the clock on the wall said.
-var Differing = []string{"id", "began", "ended"}
+// with the same seed: who the run is, what the clock on the wall said, and what machine
+// and what build of the program performed it.
+var Differing = []string{"id", "began", "ended", "programDigest", "environment"}
+
+// untold are those of them that an older program did not tell.
+var untold = []string{"programDigest", "environment"}
 
 // Comparable is Canonical without the fields that Differing names.
 func Comparable(run *reports.Run) ([]byte, error) {
@@ -73,7 +78,7 @@ func drop(object []byte, names []string) ([]byte, error) {
 		return nil, err
 	}
 	for _, name := range names {
-		if _, ok := fields[name]; !ok {
+		if _, ok := fields[name]; !ok && !slices.Contains(untold, name) {
 			return nil, fmt.Errorf("there is no field %q to leave out", name)
 		}
 		delete(fields, name)

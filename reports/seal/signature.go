@@ -10,9 +10,9 @@ import (
 	"aead.dev/minisign"
 )
 
-// Untrusted is the untrusted comment of every signature made here. It is fixed because
+// Untrusted is the untrusted comment of every signature made here, that of a record. It is fixed because
 // nothing protects it.
-const Untrusted = "signature of a pintle record"
+const Untrusted = "signature of head.json in a pintle record"
 
 // Reasons why a signature is not accepted.
 var (
