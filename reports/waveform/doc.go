@@ -6,7 +6,8 @@
 // unit of time is 1 ns. Each line that was used is a wire, named as files name it
 // with _ for -, 1 where it is made; the motor current is a real in amperes that
 // keeps the value of the last reading, and is 0 before the first; remarks are
-// comments.
+// comments. Lanes that were made out of the trace, such as the motor's state and what
+// decided a rule, can be added as wires in a scope of their own.
 //
 // The table has every span in full, with the columns of a trace file and the unit
 // of each in its heading.

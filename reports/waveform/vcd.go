@@ -17,14 +17,17 @@ const currentID = '!'
 func id(l signal.Line) byte { return currentID + byte(l) }
 
 // VCD writes a value change dump. The scope is named after the trial, in letters,
-// digits and underscores.
-func VCD(w io.Writer, t *signal.Trace, scope string) error {
-	d := dumper{w: bufio.NewWriterSize(w, 1<<16)}
+// digits and underscores. Lanes stand in a scope of their own in it, named seen.
+func VCD(w io.Writer, t *signal.Trace, scope string, lanes ...Lane) error {
+	d := dumper{w: bufio.NewWriterSize(w, 1<<16), wires: wires(lanes)}
 	lines := used(t)
-	d.header(lines, scope)
-	d.origin(t, lines)
+	d.header(lines, scope, lanes)
+	d.origin(t, lines, lanes)
 	visit(t, signal.Span.Mid, &d)
 	d.stamp(t.End)
+	for len(d.wires) > 0 {
+		d.stamp(d.wires[0].At)
+	}
 	if err := d.w.Flush(); err != nil {
 		return fmt.Errorf("write the value change dump: %w", err)
 	}
@@ -79,30 +82,52 @@ type dumper struct {
 	level   [signal.LineCount]signal.Level
 	current signal.Current
 	line    []byte
+	wires   []wire // still to come
 }
 
 // header writes the declarations.
-func (d *dumper) header(lines []signal.Line, scope string) {
+func (d *dumper) header(lines []signal.Line, scope string, lanes []Lane) {
 	fmt.Fprintf(d.w, "$version pintle $end\n$timescale 1 ns $end\n$scope module %s $end\n", word(scope))
 	fmt.Fprintf(d.w, "$var real 64 %c motor_current_A $end\n", currentID)
 	for _, l := range lines {
 		fmt.Fprintf(d.w, "$var wire 1 %c %s $end\n", id(l), word(l.String()))
 	}
+	if len(lanes) > 0 {
+		fmt.Fprint(d.w, "$scope module seen $end\n")
+		for i, name := range laneNames(lanes) {
+			fmt.Fprintf(d.w, "$var wire 1 %s %s $end\n", laneID(i), name)
+		}
+		fmt.Fprint(d.w, "$upscope $end\n")
+	}
 	fmt.Fprint(d.w, "$upscope $end\n$enddefinitions $end\n")
 }
 
 // origin writes what is so at zero: the levels, and no current read yet.
-func (d *dumper) origin(t *signal.Trace, lines []signal.Line) {
+func (d *dumper) origin(t *signal.Trace, lines []signal.Line, lanes []Lane) {
 	d.level = t.Initial
 	fmt.Fprintf(d.w, "#0\n$dumpvars\nr0 %c\n", currentID)
 	for _, l := range lines {
 		fmt.Fprintf(d.w, "%d%c\n", d.level[l], id(l))
 	}
+	for i, l := range lanes {
+		fmt.Fprintf(d.w, "%c%s\n", l.Origin, laneID(i))
+	}
 	fmt.Fprint(d.w, "$end\n")
 }
 
-// stamp writes the time, if it is later than what was written last.
+// stamp writes what lanes do until then, and the time.
 func (d *dumper) stamp(at signal.Instant) {
+	for len(d.wires) > 0 && d.wires[0].At <= at {
+		next := d.wires[0]
+		d.wires = d.wires[1:]
+		d.time(next.At)
+		fmt.Fprintf(d.w, "%c%s\n", next.Level, next.id)
+	}
+	d.time(at)
+}
+
+// time writes the time, if it is later than what was written last.
+func (d *dumper) time(at signal.Instant) {
 	if int64(at) > d.now {
 		d.now = int64(at)
 		d.line = append(strconv.AppendInt(append(d.line[:0], '#'), d.now, 10), '\n')

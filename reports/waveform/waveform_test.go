@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -20,7 +21,9 @@ import (
 	"pgregory.net/rapid"
 
 	"pintle/reports/waveform"
+	"pintle/rig/motion"
 	"pintle/rig/need"
+	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
 
@@ -275,5 +278,55 @@ func BenchmarkWrite(b *testing.B) {
 			}
 			b.ReportMetric(float64(len(tr.Samples))*float64(b.N)/b.Elapsed().Seconds()/1e6, "Msamples/s")
 		})
+	}
+}
+
+// lanes are what was made out of the trace of the short trial.
+func lanes() []waveform.Lane {
+	at := func(a, b int64) signal.Span {
+		return signal.Span{Early: signal.Instant(a), Late: signal.Instant(b)}
+	}
+	motor := []motion.Change{{Is: motion.Stopped, Span: at(0, 200)}, {Was: motion.Stopped, Is: motion.Opening, Span: at(1000, 2200)}, {Was: motion.Opening, Is: motion.Closing, Span: at(3000, 4200)}, {Was: motion.Closing, Is: motion.Unknown, Span: at(8000, 8000)}}
+	findings := []rule.Finding{
+		{Rule: 0, Verdict: rule.Pass, Decided: []signal.Span{at(1400, 1600), at(1000, 2200)}},
+		{Rule: 1, Verdict: rule.Inconclusive},
+		{Rule: 7, Verdict: rule.Fail, Decided: []signal.Span{at(9100, 9100)}}}
+	return append(waveform.MotorLanes(motor), waveform.FindingLanes(findings, []string{"motor opening within 1 s: of remote", ""})...)
+}
+
+func TestLanes(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, waveform.VCD(&b, trace(), "a", lanes()...))
+	d, err := parse(b.String())
+	require.NoError(t, err)
+	require.Equal(t, []string{"a", "seen"}, d.scopes)
+	plain := dump(t, trace(), "a")
+	for name, values := range plain.values {
+		require.Equal(t, values, d.values[name], "what the trace has is as without lanes")
+	}
+	require.Equal(t, []string{"0=x", "100=0", "1600=1", "3600=0", "8000=x"}, d.values["motor_opening"])
+	require.Equal(t, []string{"0=x", "100=0", "1600=0", "3600=1", "8000=x"}, d.values["motor_closing"])
+	require.Equal(t, []string{"0=0", "1500=1", "1600=0"}, d.values["rule_1_motor_opening_within_1_s_of_remote_pass"])
+	require.Equal(t, []string{"0=0", "9100=1", "9101=0"}, d.values["rule_8_fail"], "after the end of the trial as well")
+	require.Len(t, d.names, len(plain.names)+4, "a rule that nothing decided has no lane")
+}
+
+// Both of GTKWave's converters read a dump with lanes.
+func TestLanesAreReadByOtherPrograms(t *testing.T) {
+	in := filepath.Join(t.TempDir(), "a.vcd")
+	var b bytes.Buffer
+	require.NoError(t, waveform.VCD(&b, trace(), "a", lanes()...))
+	require.NoError(t, os.WriteFile(in, b.Bytes(), 0o600))
+	for tool, back := range map[string]string{"vcd2fst": "fst2vcd", "vcd2lxt2": "lxt2vcd"} {
+		tool, back = need.Tool(t, tool, "apt-get install gtkwave"), need.Tool(t, back, "apt-get install gtkwave")
+		out := in + filepath.Base(tool)
+		text, err := exec.Command(tool, in, out).CombinedOutput()
+		require.NoError(t, err, "%s: %s", tool, text)
+		again, err := exec.Command(back, out).Output()
+		require.NoError(t, err)
+		got, err := parse(string(again))
+		require.NoError(t, err)
+		name := "motor_closing"
+		require.Equal(t, []string{"0=x", "100=0", "3600=1", "8000=x"}, slices.DeleteFunc(slices.Clone(got.values[name]), func(v string) bool { return v == "1600=0" }), tool)
 	}
 }
