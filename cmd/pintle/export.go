@@ -15,6 +15,7 @@ import (
 	"pintle/reports/record"
 	"pintle/reports/waveform"
 	"pintle/reports/webreport"
+	"pintle/rig/signal"
 )
 
 // A form is one way to hand a run or a trial to another program.
@@ -47,7 +48,7 @@ var forms = []form{
 			if err != nil {
 				return err
 			}
-			return waveform.VCD(w, trace, fmt.Sprintf("%s/%d", s.Name, t.Number))
+			return waveform.VCD(w, trace, fmt.Sprintf("%s/%d", s.Name, t.Number), lanesOf(run, s, t, trace)...)
 		}},
 	{name: "csv", means: "a trial as comma-separated values",
 		trial: func(w io.Writer, log *logbook.Logbook, run *reports.Run, s *reports.Scenario, t *reports.Trial) error {
@@ -66,6 +67,20 @@ var forms = []form{
 			_, err = w.Write(file)
 			return err
 		}},
+}
+
+// lanesOf are what a dump shows besides the trace. Where the run's files cannot be
+// read any more, as those of a newer version, the motor is left out of it.
+func lanesOf(run *reports.Run, s *reports.Scenario, t *reports.Trial, trace *signal.Trace) []waveform.Lane {
+	var names []string
+	for _, r := range s.Rules {
+		names = append(names, r.Name)
+	}
+	lanes := waveform.FindingLanes(t.Findings, names)
+	if motor, err := motorSeen(run, trace); err == nil {
+		lanes = append(waveform.MotorLanes(motor), lanes...)
+	}
+	return lanes
 }
 
 func formNames() []string {
