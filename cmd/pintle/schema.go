@@ -2,22 +2,67 @@ package main
 
 import (
 	"fmt"
+	"reflect"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
+	"pintle/reports"
+	"pintle/reports/outline"
+	"pintle/reports/schema"
 	"pintle/scenarios"
 )
 
+// writtenSchemas are those of what pintle writes, by kind; scenarios has those of
+// what people write.
+var writtenSchemas = []struct {
+	kind string
+	of   func() ([]byte, error)
+}{
+	{"summary", outline.Schema},
+	{"record", func() ([]byte, error) {
+		return schema.Of(reflect.TypeFor[reports.Run](), "The record of a run, as pintle export --as json writes it")
+	}},
+	{"trial", func() ([]byte, error) {
+		return schema.Of(reflect.TypeFor[reports.Trial](), "One trial of a record")
+	}},
+}
+
+func schemaKinds() []string {
+	kinds := slices.Clone(scenarios.SchemaKinds)
+	for _, s := range writtenSchemas {
+		kinds = append(kinds, s.kind)
+	}
+	return kinds
+}
+
+// schemaOf gives the schema of a kind of file, whoever writes it.
+func schemaOf(kind string) ([]byte, error) {
+	for _, s := range writtenSchemas {
+		if s.kind == kind {
+			return s.of()
+		}
+	}
+	if !slices.Contains(scenarios.SchemaKinds, kind) {
+		return nil, usage(fmt.Errorf("there is no schema of %q: it is one of %s%s", kind, strings.Join(schemaKinds(), ", "), suggestion(kind, schemaKinds())))
+	}
+	return scenarios.Schema(kind)
+}
+
 func schemaCommand(a *app) *cobra.Command {
 	return &cobra.Command{
-		Use:       "schema bench|gate|controller|scenario",
-		Short:     "the JSON Schema of one kind of file, for editors",
+		Use:   "schema " + strings.Join(schemaKinds(), "|"),
+		Short: "the JSON Schema of one kind of file, for editors and for other programs",
+		Long: `Prints the JSON Schema of one kind of file: of those that people write, for completion
+and checking in an editor; and of what pintle export writes as json (record, and trial
+for one trial of it) and as summary, for the programs that read it.`,
 		Args:      cobra.ExactArgs(1),
-		ValidArgs: scenarios.SchemaKinds,
+		ValidArgs: schemaKinds(),
 		RunE: func(_ *cobra.Command, args []string) error {
-			text, err := scenarios.Schema(args[0])
+			text, err := schemaOf(args[0])
 			if err != nil {
-				return usage(fmt.Errorf("%w%s", err, suggestion(args[0], scenarios.SchemaKinds)))
+				return err
 			}
 			_, err = a.raw.Write(text)
 			return err

@@ -122,6 +122,7 @@ type Claim struct {
 	Judged          // by the rule that says most
 	Rules    int    // that refer to it; none: it was not judged
 	Scenario int    // index of the one that says most
+	Rule     int    // index of its rule that does
 	Keeps    string // the bound that most trials keep; empty where there is none
 }
 
@@ -145,7 +146,7 @@ func claim(r *reports.Run, of reports.Claim) Claim {
 			j := OfRule(s, n)
 			same := known(j.Verdict) == known(c.Verdict) && j.room() < c.room()
 			if c.Rules++; c.Rules == 1 || graver(j.Verdict, c.Verdict) || same {
-				c.Judged, c.Scenario, c.Keeps = j, i, reports.ToleranceText(r, s, n)
+				c.Judged, c.Scenario, c.Rule, c.Keeps = j, i, n, reports.ToleranceText(r, s, n)
 			}
 		}
 	}
