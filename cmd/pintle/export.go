@@ -4,83 +4,91 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/reports/junit"
 	"pintle/reports/logbook"
+	"pintle/reports/outline"
 	"pintle/reports/record"
 	"pintle/reports/waveform"
 	"pintle/reports/webreport"
 	"pintle/rig/signal"
 )
 
+// A part is what is exported: a run or, where a scenario is named, that alone.
+type part struct {
+	log      *logbook.Logbook
+	run      *reports.Run
+	scenario *reports.Scenario // nil: all of the run
+	trial    *reports.Trial    // the one named, else the one that decided
+	named    bool              // the trial was
+}
+
 // A form is one way to hand a run or a trial to another program.
 type form struct {
 	name  string
 	means string
-	run   func(w io.Writer, log *logbook.Logbook, run *reports.Run) error                                        // of a whole run
-	trial func(w io.Writer, log *logbook.Logbook, run *reports.Run, s *reports.Scenario, t *reports.Trial) error // of one trial
+	of    scope
+	write func(w io.Writer, p part) error
 }
+
+// scope says what a form can be of.
+type scope uint8
+
+const (
+	ofRun   scope = iota // a whole run and nothing less
+	ofPart               // a run, a scenario of it, or a trial
+	ofTrial              // a trial and nothing more
+)
 
 // forms is the table of all forms.
 var forms = []form{
-	{name: "json", means: "the record of the run, canonical JSON (RFC 8785)", run: func(w io.Writer, _ *logbook.Logbook, run *reports.Run) error {
-		text, err := record.Canonical(run)
+	{"json", "the record of a run, a scenario or a trial, canonical JSON (RFC 8785)", ofPart, func(w io.Writer, p part) error {
+		text, err := p.record()
 		if err != nil {
 			return err
 		}
 		_, err = w.Write(append(text, '\n'))
 		return err
 	}},
-	{name: "junit", means: "verdicts as JUnit-style XML", run: func(w io.Writer, _ *logbook.Logbook, run *reports.Run) error {
-		return junit.Write(w, run)
+	{"summary", "what a run, a scenario or a trial came to, as JSON for programs", ofPart, func(w io.Writer, p part) error {
+		run, of := p.excerpt()
+		return outline.Write(w, run, outline.Options{Excerpt: of, Whole: p.run})
 	}},
-	{name: "html", means: "a page that reads well anywhere, in one file", run: func(w io.Writer, log *logbook.Logbook, run *reports.Run) error {
-		return webreport.Write(w, run, log, webreport.Options{})
+	{"html", "what a run, a scenario or a trial came to, as a page to read", ofPart, func(w io.Writer, p part) error {
+		run, of := p.excerpt()
+		return webreport.Write(w, run, p.log, webreport.Options{Excerpt: of, Whole: p.run})
 	}},
-	{name: "vcd", means: "a trial as a value change dump (IEEE 1364)",
-		trial: func(w io.Writer, log *logbook.Logbook, run *reports.Run, s *reports.Scenario, t *reports.Trial) error {
-			trace, err := log.Trace(run.ID, s.Name, t.Number)
-			if err != nil {
-				return err
-			}
-			return waveform.VCD(w, trace, fmt.Sprintf("%s/%d", s.Name, t.Number), lanesOf(run, s, t, trace)...)
-		}},
-	{name: "csv", means: "a trial as comma-separated values",
-		trial: func(w io.Writer, log *logbook.Logbook, run *reports.Run, s *reports.Scenario, t *reports.Trial) error {
-			trace, err := log.Trace(run.ID, s.Name, t.Number)
-			if err != nil {
-				return err
-			}
-			return waveform.CSV(w, trace)
-		}},
-	{name: "parquet", means: "a trial as it is kept, Apache Parquet",
-		trial: func(w io.Writer, log *logbook.Logbook, run *reports.Run, s *reports.Scenario, t *reports.Trial) error {
-			file, err := log.TraceFile(run.ID, s.Name, t.Number)
-			if err != nil {
-				return err
-			}
-			_, err = w.Write(file)
+	{"junit", "the verdicts of a run as JUnit-style XML, for build servers", ofRun, func(w io.Writer, p part) error { return junit.Write(w, p.run) }},
+	{"vcd", "a trial as a value change dump (IEEE 1364), for wave viewers", ofTrial, func(w io.Writer, p part) error {
+		trace, err := p.trace()
+		if err != nil {
 			return err
-		}},
-}
-
-// lanesOf are what a dump shows besides the trace. Where the run's files cannot be
-// read any more, as those of a newer version, the motor is left out of it.
-func lanesOf(run *reports.Run, s *reports.Scenario, t *reports.Trial, trace *signal.Trace) []waveform.Lane {
-	var names []string
-	for _, r := range s.Rules {
-		names = append(names, r.Name)
-	}
-	lanes := waveform.FindingLanes(t.Findings, names)
-	if motor, err := motorSeen(run, trace); err == nil {
-		lanes = append(waveform.MotorLanes(motor), lanes...)
-	}
-	return lanes
+		}
+		return waveform.VCD(w, trace, fmt.Sprintf("%s/%d", p.scenario.Name, p.trial.Number), p.lanes(trace)...)
+	}},
+	{"csv", "a trial as comma-separated values", ofTrial, func(w io.Writer, p part) error {
+		trace, err := p.trace()
+		if err != nil {
+			return err
+		}
+		return waveform.CSV(w, trace)
+	}},
+	{"parquet", "a trial as it is kept, Apache Parquet", ofTrial, func(w io.Writer, p part) error {
+		file, err := p.log.TraceFile(p.run.ID, p.scenario.Name, p.trial.Number)
+		if err != nil {
+			return err
+		}
+		_, err = w.Write(file)
+		return err
+	}},
 }
 
 func formNames() []string {
@@ -91,8 +99,49 @@ func formNames() []string {
 	return names
 }
 
+func (p part) trace() (*signal.Trace, error) {
+	return p.log.Trace(p.run.ID, p.scenario.Name, p.trial.Number)
+}
+
+// record is the part in canonical form, as it stands in the record of the run.
+func (p part) record() ([]byte, error) {
+	switch {
+	case p.scenario == nil:
+		return record.Canonical(p.run)
+	case p.named:
+		return record.Value(p.trial)
+	}
+	return record.Value(p.scenario)
+}
+
+// excerpt is the part as a run of its own, with what it is of; empty where it is the
+// whole.
+func (p part) excerpt() (*reports.Run, string) {
+	switch {
+	case p.scenario == nil:
+		return p.run, ""
+	case p.named:
+		return account.Excerpt(p.run, p.scenario, p.trial)
+	}
+	return account.Excerpt(p.run, p.scenario, nil)
+}
+
+// lanes are what a dump shows besides the trace. Where the run's files cannot be read
+// any more, as those of a newer version, the motor is left out of it.
+func (p part) lanes(trace *signal.Trace) []waveform.Lane {
+	var names []string
+	for _, r := range p.scenario.Rules {
+		names = append(names, r.Name)
+	}
+	lanes := waveform.FindingLanes(p.trial.Findings, names)
+	if motor, err := motorSeen(p.run, trace); err == nil {
+		lanes = append(waveform.MotorLanes(motor), lanes...)
+	}
+	return lanes
+}
+
 func exportCommand(a *app) *cobra.Command {
-	var file, as, out string
+	var file, as, out, all string
 	var table strings.Builder
 	for _, f := range forms {
 		fmt.Fprintf(&table, "\n  %-8s %s", f.name, f.means)
@@ -100,41 +149,113 @@ func exportCommand(a *app) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "export RUN [SCENARIO[/TRIAL]]",
 		Short: "a run or a trial for other programs",
-		Long:  "Writes a run, or one trial of it, in a form that other programs read:\n" + table.String(),
-		Args:  cobra.RangeArgs(1, 2),
+		Long: "Writes a run, or a part of it, in a form that other programs read:\n" + table.String() + `
+
+--all writes every trial of the run, or of the scenario named, into a folder instead: a
+file each, named by the scenario and the trial.`,
+		Args: cobra.RangeArgs(1, 2),
 		RunE: func(_ *cobra.Command, args []string) error {
 			i := slices.Index(formNames(), as)
 			if i < 0 {
 				return usage(fmt.Errorf("there is no form %q: it is one of %s", as, strings.Join(formNames(), ", ")))
 			}
 			return withRun(file, args[0], func(log *logbook.Logbook, run *reports.Run) error {
-				return a.export(log, run, forms[i], args[1:], out)
+				p := part{log: log, run: run}
+				if all != "" {
+					return a.exportAll(p, forms[i], args[1:], all)
+				}
+				return a.export(p, forms[i], args[1:], out)
 			})
 		},
 	}
 	logFlag(c, &file)
 	c.Flags().StringVar(&as, "as", "json", "the form: "+strings.Join(formNames(), ", "))
 	c.Flags().StringVar(&out, "out", "", "write to `FILE` (default: standard output)")
+	c.Flags().StringVar(&all, "all", "", "write every trial into the folder `DIR`")
+	c.MarkFlagsMutuallyExclusive("out", "all")
 	_ = c.RegisterFlagCompletionFunc("as", cobra.FixedCompletions(formNames(), cobra.ShellCompDirectiveNoFileComp))
 	return c
 }
 
-func (a *app) export(log *logbook.Logbook, run *reports.Run, f form, what []string, out string) error {
-	fill := func(w io.Writer) error { return f.run(w, log, run) }
+func (a *app) export(p part, f form, what []string, out string) error {
 	switch {
-	case f.run != nil && len(what) > 0:
+	case f.of == ofRun && len(what) > 0:
 		return usage(fmt.Errorf("%s is of a whole run: leave the scenario out", f.name))
-	case f.trial != nil && len(what) == 0:
-		return usage(errors.New("it is of one trial: name a scenario, such as pintle export RUN normal-cycle/1"))
-	case f.trial != nil:
-		s, trial, err := find(run, what[0])
+	case f.of == ofTrial && len(what) == 0:
+		return usage(errors.New("it is of one trial: name a scenario, such as pintle export RUN normal-cycle/1, or a folder with --all"))
+	case len(what) > 0:
+		s, trial, err := find(p.run, what[0])
 		if err != nil {
 			return usage(err)
 		}
-		fill = func(w io.Writer) error { return f.trial(w, log, run, s, &s.Trials[trial]) }
+		p.scenario, p.trial, p.named = s, &s.Trials[trial], strings.Contains(what[0], "/")
 	}
+	fill := func(w io.Writer) error { return f.write(w, p) }
 	if out == "" {
 		return fill(a.raw)
 	}
 	return write(out, fill)
+}
+
+// exportAll writes every trial into a folder, which must not hold any of the files
+// yet: nothing is written over.
+func (a *app) exportAll(p part, f form, what []string, dir string) error {
+	if f.of != ofTrial {
+		return usage(fmt.Errorf("%s is not of single trials: --all goes with --as %s", f.name, trialForms()))
+	}
+	if len(what) > 0 && strings.Contains(what[0], "/") {
+		return usage(errors.New("--all writes every trial: leave the trial's number out"))
+	}
+	if len(what) > 0 {
+		if _, _, err := find(p.run, what[0]); err != nil {
+			return usage(err)
+		}
+	}
+	written := 0
+	for i := range p.run.Scenarios {
+		s := &p.run.Scenarios[i]
+		if len(what) > 0 && s.Name != what[0] {
+			continue
+		}
+		for t := range s.Trials {
+			p.scenario, p.trial = s, &s.Trials[t]
+			name := filepath.Join(dir, trialFile(i, s.Name, p.trial.Number, f.name))
+			if _, err := os.Lstat(name); err == nil {
+				return usage(fmt.Errorf("write trial %d of %s: %s is there already", p.trial.Number, s.Name, name))
+			}
+			if err := write(name, func(w io.Writer) error { return f.write(w, p) }); err != nil {
+				return fmt.Errorf("write trial %d of %s: %w", p.trial.Number, s.Name, err)
+			}
+			written++
+		}
+	}
+	fmt.Fprintf(a.out, "%d trials written to %s\n", written, dir)
+	return nil
+}
+
+func trialForms() string {
+	var names []string
+	for _, f := range forms {
+		if f.of == ofTrial {
+			names = append(names, f.name)
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// trialFile names the file of a trial. A name out of a logbook may be anything, so
+// only what is safe on every file system is kept of it; the number of the scenario
+// keeps apart what becomes the same.
+func trialFile(scenario int, name string, trial int, form string) string {
+	safe := strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= 'A' && r <= 'Z', r >= '0' && r <= '9', r == '-':
+			return r
+		}
+		return '_'
+	}, name)
+	if len(safe) > 60 {
+		safe = safe[:60]
+	}
+	return fmt.Sprintf("%03d-%s-%04d.%s", scenario+1, safe, trial, form)
 }

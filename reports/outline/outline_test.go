@@ -23,7 +23,7 @@ var update = flag.Bool("update", false, "write the golden files anew")
 
 func written(t require.TestingT, run *reports.Run) []byte {
 	var b bytes.Buffer
-	require.NoError(t, Write(&b, run))
+	require.NoError(t, Write(&b, run, Options{}))
 	return b.Bytes()
 }
 
@@ -96,7 +96,7 @@ func TestOnlyAPassSaysSo(t *testing.T) {
 
 // Figures stand under a name with their unit, and a void trial has none.
 func TestFigures(t *testing.T) {
-	o, err := Of(reportstest.Mixed())
+	o, err := Of(reportstest.Mixed(), Options{})
 	require.NoError(t, err)
 	late := o.Performed[1].Findings[0]
 	assert.Equal(t, "fail", late.Verdict)
@@ -112,7 +112,7 @@ func TestFigures(t *testing.T) {
 	}
 	run := reportstest.Mixed()
 	run.Scenarios[1].Trials[0].Findings[0].Appraisal = &rule.Appraisal{Value: 1, Beyond: true}
-	o, err = Of(run)
+	o, err = Of(run, Options{})
 	require.NoError(t, err)
 	assert.True(t, o.Performed[1].Findings[0].Time.Beyond)
 	assert.Equal(t, int64(1_000_000), *o.Performed[1].Findings[0].Broken)
@@ -125,7 +125,7 @@ func TestRoundTrip(t *testing.T) {
 		run := reportstest.Mixed()
 		run.Job, run.Reason, run.Seed = rapid.String().Draw(t, "job"), rapid.String().Draw(t, "reason"), rapid.Uint64().Draw(t, "seed")
 		run.Scenarios[0].Rules[0].Name, run.Verdict = rapid.String().Draw(t, "rule"), rule.Verdict(rapid.Uint8().Draw(t, "verdict"))
-		want, err := Of(run)
+		want, err := Of(run, Options{})
 		if err != nil {
 			return // a text that no record can hold
 		}

@@ -21,9 +21,15 @@ func Schema() ([]byte, error) {
 	return schema.Of(reflect.TypeFor[Outline](), "What a run came to ("+Format+")")
 }
 
+// Options say what an outline is of. The zero Options are for a whole run.
+type Options struct {
+	Excerpt string       // what the run is an excerpt of; empty: it is whole
+	Whole   *reports.Run // the run that the record's digest is of; nil: the one that is written
+}
+
 // Write writes the outline of a run.
-func Write(w io.Writer, run *reports.Run) error {
-	o, err := Of(run)
+func Write(w io.Writer, run *reports.Run, opts Options) error {
+	o, err := Of(run, opts)
 	if err != nil {
 		return err
 	}
@@ -39,13 +45,17 @@ func Write(w io.Writer, run *reports.Run) error {
 }
 
 // Of gives the outline of a run.
-func Of(run *reports.Run) (*Outline, error) {
-	digest, err := record.Digest(run)
+func Of(run *reports.Run, opts Options) (*Outline, error) {
+	whole := opts.Whole
+	if whole == nil {
+		whole = run
+	}
+	digest, err := record.Digest(whole)
 	if err != nil {
 		return nil, fmt.Errorf("run %s: outline: %w", run.ID, err)
 	}
 	c, b := run.Controller, run.Bench
-	o := &Outline{Format: Format, Run: run.ID, Verdict: word(run.Verdict), Reason: run.Reason, Covers: account.Covers(run), Rehearsal: account.Rehearsal(run) != "",
+	o := &Outline{Format: Format, Run: run.ID, Verdict: word(run.Verdict), Reason: run.Reason, Covers: account.Covers(run), Rehearsal: account.Rehearsal(run) != "", Excerpt: opts.Excerpt,
 		Began: instant(run.Began), Ended: instant(run.Ended), Program: run.Program, Job: run.Job, Place: run.Place, Gate: run.Gate,
 		Controller: Controller{c.Board, c.Maker, c.Serial, c.Firmware, c.Digest}, Bench: Bench{b.Name, b.Virtual, b.Simulated, b.Meter},
 		Seed: strconv.FormatUint(run.Seed, 10), TrialsEach: run.Trials, Decision: run.Decision, SHA256: digest,

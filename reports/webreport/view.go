@@ -22,6 +22,7 @@ type view struct {
 	Meaning                                string
 	Covers                                 string
 	Rehearsal                              string
+	Excerpt                                string // what it is of; empty: the run is whole
 	Concerns                               []concern
 	NotJudged                              []string // claims
 	Claims                                 []claimRow
@@ -48,12 +49,16 @@ type claimRow struct {
 }
 
 func newView(run *reports.Run, traces reports.TraceSource, o Options) (*view, error) {
-	digest, err := record.Digest(run)
+	whole := o.Whole
+	if whole == nil {
+		whole = run
+	}
+	digest, err := record.Digest(whole)
 	if err != nil {
 		return nil, err
 	}
 	v := &view{Run: run, CSS: template.CSS(style), Policy: policy(style), Word: run.Verdict.String(), Meaning: account.Meaning(run), Covers: account.Covers(run),
-		Rehearsal: account.Rehearsal(run), Shown: reports.Demonstrated(run), Cautions: account.Cautions, Digest: digest,
+		Rehearsal: account.Rehearsal(run), Excerpt: o.Excerpt, Shown: reports.Demonstrated(run), Cautions: account.Cautions, Digest: digest,
 		ControllerPairs: controllerPairs(run), BenchPairs: benchPairs(run.Bench), Performed: performedPairs(run)}
 	if run.Coverage > 0 {
 		v.Coverage = uncertainty.Percent(run.Coverage)
