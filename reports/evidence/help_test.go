@@ -5,15 +5,15 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"math/rand/v2"
+	"sync"
 	"testing"
 
-	"aead.dev/minisign"
 	"github.com/stretchr/testify/require"
 
 	"pintle/reports"
 	"pintle/reports/evidence"
 	"pintle/reports/reportstest"
+	"pintle/reports/seal"
 	"pintle/reports/tracefile"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
@@ -74,11 +74,21 @@ func example(t testing.TB) (*reports.Run, shelf) {
 	return run, equip(t, run, 20)
 }
 
-// key makes a throwaway key, the same from the same seed.
-func key(t testing.TB, seed byte) (minisign.PublicKey, minisign.PrivateKey) {
-	public, private, err := minisign.GenerateKey(rand.NewChaCha8([32]byte{seed}))
-	require.NoError(t, err)
-	return public, private
+// keys are throwaway keys, each the same throughout a run of the tests.
+var keys = [...]func() *seal.Key{sync.OnceValue(newKey), sync.OnceValue(newKey)}
+
+func newKey() *seal.Key {
+	k, err := seal.New()
+	if err != nil {
+		panic(err)
+	}
+	return k
+}
+
+// key gives key 1 or 2.
+func key(n int) (seal.Public, *seal.Key) {
+	k := keys[n-1]()
+	return k.Public(), k
 }
 
 // written gives the record of a run.
@@ -94,7 +104,7 @@ func written(t testing.TB, run *reports.Run, traces evidence.Traces, sign eviden
 // signed gives the example's record, signed with key 1.
 func signed(t testing.TB) ([]byte, evidence.Verifier) {
 	run, traces := example(t)
-	public, private := key(t, 1)
+	public, private := key(1)
 	return written(t, run, traces, evidence.SignWith(private)), evidence.VerifyWith(public)
 }
 
