@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -14,12 +15,18 @@ import (
 
 func certifyCommand(a *app) *cobra.Command {
 	var file, out, paper string
+	var keep keepOptions
 	c := &cobra.Command{
 		Use:   "certify RUN",
-		Short: "the certificate of a run",
+		Short: "the certificate and the signed record of a run",
 		Long: `Writes the certificate of a run that is in the logbook: a page for the run, and one for
 each scenario with the strip chart of its tightest trial. The same run gives the same
-bytes each time.`,
+bytes each time.
+
+Beside it goes the run's record: one zip file with the run, every trial, its trace and the
+digests of all, signed with the key of pintle key. Anybody can check it, with pintle
+verify or with sha256sum and minisign alone. --excerpt writes one trial of it into a file
+of its own, with the proof that it belongs to that record.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			o := certificate.Options{Letter: strings.EqualFold(paper, "letter")}
@@ -30,6 +37,12 @@ bytes each time.`,
 				if out == "" {
 					out = "certificate-" + run.ID + ".pdf"
 				}
+				if keep.file == "" {
+					keep.file = filepath.Join(filepath.Dir(out), "record-"+run.ID+".zip")
+				}
+				if _, err := a.keep(log, run, keep); err != nil {
+					return err
+				}
 				if err := write(out, func(w io.Writer) error { return certificate.Write(w, run, log, o) }); err != nil {
 					return err
 				}
@@ -39,6 +52,7 @@ bytes each time.`,
 		},
 	}
 	logFlag(c, &file)
+	keep.flags(c)
 	c.Flags().StringVar(&out, "out", "", "write it to `FILE` (default: certificate-RUN.pdf)")
 	c.Flags().StringVar(&paper, "paper", "A4", "A4 or letter")
 	return c
