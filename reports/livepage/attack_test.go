@@ -37,6 +37,7 @@ var attacks = []struct {
 	{"with an empty token", func(r *http.Request) { r.Header.Set("Authorization", "Bearer ") }, http.StatusUnauthorized},
 	{"with a wrong token", func(r *http.Request) { r.Header.Set("Authorization", "Bearer "+testToken[1:]+"x") }, http.StatusUnauthorized},
 	{"with a part of the token", func(r *http.Request) { r.Header.Set("Authorization", "Bearer "+testToken[:20]) }, http.StatusUnauthorized},
+	{"with the token bare", func(r *http.Request) { r.Header.Set("Authorization", testToken) }, http.StatusUnauthorized},
 	{"with the token elsewhere", func(r *http.Request) {
 		r.Header.Del("Authorization")
 		r.URL.RawQuery = "token=" + testToken

@@ -8,7 +8,6 @@ import (
 	"sync"
 	"time"
 
-	"pintle/reports"
 	"pintle/rig"
 	"pintle/rig/rule"
 )
@@ -28,6 +27,7 @@ type hub struct {
 	operator *page            // nil: nobody
 	run      *running         // nil: nothing is being performed
 	ended    string           // the last run's words
+	last     *trialState      // and its last trial on the paper
 	verdicts []verdictLine    // the latest, the last one first
 	marks    []mark           // of trials on the paper
 	paper    *paper
@@ -138,6 +138,7 @@ func (h *hub) perform(ctx context.Context, r *running) {
 	inker.Wait()
 	h.mu.Lock()
 	defer h.mu.Unlock()
+	h.last = r.trialState()
 	h.run, h.check = nil, h.house.Check()
 	switch {
 	case err != nil && result.ID == "":
@@ -269,19 +270,25 @@ func (h *hub) end(t *tap, o *rig.Outcome) {
 	h.verdicts = h.verdicts[:min(len(h.verdicts), verdictsKept)]
 	if t.number == 1 {
 		r.over = o.Verdict.String()
-		trial := reports.Trial{Verdict: o.Verdict}
 		for _, f := range o.Findings {
 			if f.Rule < len(r.rules) {
-				r.rules[f.Rule].found(&trial, f)
+				r.rules[f.Rule].found(o.Verdict, f)
 			}
 		}
 	}
 	h.changed()
 }
 
-// found fills in what the end of a trial says of a rule.
-func (s *settled) found(t *reports.Trial, f rule.Finding) {
-	s.Verdict, s.Reason = reports.Standing(t, f).String(), f.Reason
+// found fills in what the end of a trial says of a rule. Of a void trial nothing counts
+// but what had failed before.
+func (s *settled) found(trial rule.Verdict, f rule.Finding) {
+	switch {
+	case trial != rule.Void:
+		s.Verdict, s.Reason = f.Verdict.String(), f.Reason
+	case s.Verdict != rule.Fail.String():
+		s.Verdict, s.Reason = rule.Void.String(), ""
+		return
+	}
 	if f.Measured {
 		s.Value, s.Margin = f.ValueText(), f.MarginText()
 		if limit := f.LimitText(); limit != "" {

@@ -57,6 +57,7 @@ func (h *hub) state(p *page) state {
 	}
 	r := h.run
 	if r == nil {
+		s.Scenario = h.last
 		return s
 	}
 	s.Phase = "running"
@@ -65,12 +66,18 @@ func (h *hub) state(p *page) state {
 	}
 	s.LeftOut, s.Elsewhere = r.lost, max(0, r.taps-1)
 	s.Progress = r.progress(h.clock())
-	if r.trials > 0 {
-		c := r.chosen[r.scenario]
-		s.Scenario = &trialState{Name: c.Name, Title: c.Title, Why: c.Why, Trial: r.trial, Trials: r.trials, Day: r.days, Over: r.over,
-			Rules: append([]settled{}, r.rules...)}
-	}
+	s.Scenario = r.trialState()
 	return s
+}
+
+// trialState is the trial on the paper; nil before the first.
+func (r *running) trialState() *trialState {
+	if r.trials == 0 {
+		return nil
+	}
+	c := r.chosen[r.scenario]
+	return &trialState{Name: c.Name, Title: c.Title, Why: c.Why, Trial: r.trial, Trials: r.trials, Day: r.days, Over: r.over,
+		Rules: append([]settled{}, r.rules...)}
 }
 
 func (r *running) progress(now time.Time) *progress {

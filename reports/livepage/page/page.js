@@ -9,7 +9,7 @@ const $ = (id) => document.getElementById(id);
 const calm = matchMedia('(prefers-reduced-motion: reduce)');
 const dark = matchMedia('(prefers-color-scheme: dark)');
 
-let paper = null, strip = null, house = null, state = null, lost = 0, told = '';
+let paper = null, strip = null, house = null, state = null, lost = 0, told = '', why = '';
 
 // say writes a text only where it changes: a screen reader is not told twice.
 function say(id, text) {
@@ -50,7 +50,7 @@ const wire = new Wire(token(), {
   },
   bye() {},
   broken() { connection(); },
-  refused(e) { say('refused', e.message); connection(e.message); },
+  refused(e) { why = e.message; connection(); },
 });
 const past = new Past(wire);
 
@@ -61,13 +61,17 @@ function hold() {
   setBack(strip.back);
 }
 
-function connection(why) {
+function connection() {
   const w = $('wire'), quiet = (performance.now() - wire.heard) / 1000;
   const ok = wire.open && quiet < 3;
   w.classList.toggle('lost', !ok);
-  if (ok) say('wire', 'connected');
-  else if (!wire.heard) say('wire', why || 'not connected');
-  else say('wire', `not connected; the picture is ${Math.round(quiet)} s old`);
+  if (ok) {
+    why = '';
+    say('wire', 'connected');
+    return;
+  }
+  const age = wire.heard ? `; the picture is ${Math.round(quiet)} s old` : '';
+  say('wire', 'not connected' + age + (why ? ': ' + why : ''));
 }
 
 function offer(v) {
@@ -80,8 +84,11 @@ function offer(v) {
     label.append(input, document.createTextNode(s.title));
     return label;
   }));
+  count();
   $('paceBox').hidden = !v.anyPace;
-  if (!had.size && v.anyPace) $('pace').value = String(v.pace);
+  if (had.size || !v.anyPace) return;
+  if (![...$('pace').options].some((o) => +o.value === v.pace)) $('pace').add(new Option(`${v.pace} times as fast`, v.pace));
+  $('pace').value = String(v.pace);
 }
 
 const phases = { idle: 'Idle. The supply is off.', running: 'Running', stopping: 'Stopping' };
@@ -182,7 +189,17 @@ document.addEventListener('keydown', (e) => {
 $('operate').addEventListener('click', (e) => act('/api/operate', { operate: !!e.currentTarget.dataset.wants, over: !!e.currentTarget.dataset.over }));
 $('all').addEventListener('click', () => tick(true));
 $('none').addEventListener('click', () => tick(false));
-function tick(on) { document.querySelectorAll('#scenarios input').forEach((i) => { i.checked = on; }); }
+function tick(on) {
+  document.querySelectorAll('#scenarios input').forEach((i) => { i.checked = on; });
+  count();
+}
+$('scenarios').addEventListener('change', count);
+
+// count says how many scenarios are chosen.
+function count() {
+  const all = document.querySelectorAll('#scenarios input').length, on = document.querySelectorAll('#scenarios input:checked').length;
+  say('chosen', on === all ? `all ${all}` : `${on} of ${all}`);
+}
 
 $('startForm').addEventListener('submit', (e) => {
   e.preventDefault();
