@@ -13,6 +13,7 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/account"
+	"pintle/reports/diagnosis"
 	"pintle/reports/junit"
 	"pintle/reports/logbook"
 	"pintle/reports/outline"
@@ -126,15 +127,15 @@ func (p part) excerpt() (*reports.Run, string) {
 	return account.Excerpt(p.run, p.scenario, nil)
 }
 
-// lanes are what a dump shows besides the trace. Where the run's files cannot be read
-// any more, as those of a newer version, the motor is left out of it.
+// lanes are what a dump shows besides the trace. A run that does not say when its
+// motor counts as moving has no lanes of the motor.
 func (p part) lanes(trace *signal.Trace) []waveform.Lane {
 	var names []string
 	for _, r := range p.scenario.Rules {
 		names = append(names, r.Name)
 	}
 	lanes := waveform.FindingLanes(p.trial.Findings, names)
-	if motor, err := motorSeen(p.run, trace); err == nil {
+	if motor := diagnosis.Motor(p.run, trace); motor != nil {
 		lanes = append(waveform.MotorLanes(motor), lanes...)
 	}
 	return lanes

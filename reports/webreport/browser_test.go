@@ -26,7 +26,7 @@ var shots = flag.String("shots", "", "leave pictures of the pages in this `folde
 func browse(t *testing.T, run *reports.Run) context.Context {
 	path := need.Tool(t, "chromium", "apt-get install chromium")
 	file := filepath.Join(t.TempDir(), "report.html")
-	require.NoError(t, os.WriteFile(file, []byte(pageOf(t, run, Options{Diagnose: told})), 0o600))
+	require.NoError(t, os.WriteFile(file, []byte(pageOf(t, run, Options{})), 0o600))
 	ctx, cancel := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(chromedp.ExecPath(path), chromedp.NoSandbox))
 	t.Cleanup(cancel)
 	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("file://"+file)))

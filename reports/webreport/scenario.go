@@ -8,6 +8,7 @@ import (
 	"pintle/reports"
 	"pintle/reports/account"
 	"pintle/reports/chart"
+	"pintle/reports/diagnosis"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
@@ -28,7 +29,7 @@ type scenarioView struct {
 	Caption   string
 	Steps     []step
 	Missing   string // why there is no chart
-	Diagnosis []string
+	Diagnosis []explained
 	Troubles  []string
 	Shown     *reports.Trial // the trial that says most; nil: none
 	Again     string         // the command that shows it
@@ -53,9 +54,16 @@ type trialRow struct {
 	Day          string
 }
 
+// An explained finding is one that is no pass, in words.
+type explained struct {
+	Headline, Rule string
+	Sentences      []string
+	LookAt         []string
+}
+
 type step struct{ At, Text string }
 
-func newScenario(run *reports.Run, index int, traces reports.TraceSource, o Options) (*scenarioView, error) {
+func newScenario(run *reports.Run, index int, traces reports.TraceSource) (*scenarioView, error) {
 	s := &run.Scenarios[index]
 	v := &scenarioView{Scenario: s, ID: fmt.Sprintf("s%d", index+1), Called: account.Name(s), Outcome: account.Outcome(s), tightest: account.OfScenario(s)}
 	for i := range s.Rules {
@@ -72,7 +80,7 @@ func newScenario(run *reports.Run, index int, traces reports.TraceSource, o Opti
 		v.Shown = &s.Trials[i]
 		v.Troubles = v.Shown.Troubles
 		v.Again = fmt.Sprintf("pintle show %s %s/%d", run.ID, s.Name, v.Shown.Number)
-		v.strip(run, traces, o)
+		v.strip(run, traces, i)
 	}
 	return v, nil
 }
@@ -171,21 +179,37 @@ func newTrial(s *reports.Scenario, i int) trialRow {
 	return row
 }
 
-// strip draws the trial that says most, and has it explained.
-func (v *scenarioView) strip(run *reports.Run, traces reports.TraceSource, o Options) {
-	t := v.Shown
+// strip draws the trial that says most, and explains what in it is no pass.
+func (v *scenarioView) strip(run *reports.Run, traces reports.TraceSource, trial int) {
 	trace := v.fetch(run, traces)
 	if trace != nil {
-		v.draw(trace)
+		v.draw(run, trace)
 	}
-	if o.Diagnose == nil || v.Verdict == rule.Pass {
+	if v.Verdict == rule.Pass {
 		return
 	}
-	for _, f := range t.Findings {
-		if verdict := reports.Standing(t, f); verdict != rule.Pass {
-			v.Diagnosis = append(v.Diagnosis, o.Diagnose(run, v.Scenario, t, f, trace)...)
+	for i, f := range v.Shown.Findings {
+		if reports.Standing(v.Shown, f) != rule.Pass {
+			v.explain(run, trial, i, trace)
+		}
+		if v.Shown.Verdict == rule.Void {
+			return // the bench failed: that is said once
 		}
 	}
+	if len(v.Diagnosis) == 0 {
+		v.explain(run, trial, -1, trace)
+	}
+}
+
+func (v *scenarioView) explain(run *reports.Run, trial, finding int, trace *signal.Trace) {
+	d := diagnosis.Of(run, v.Scenario, trial, finding, trace)
+	e := explained{Headline: d.Headline, Rule: d.Rule, LookAt: d.LookAt}
+	for _, s := range d.Sentences {
+		if s != "" {
+			e.Sentences = append(e.Sentences, s)
+		}
+	}
+	v.Diagnosis = append(v.Diagnosis, e)
 }
 
 func (v *scenarioView) fetch(run *reports.Run, traces reports.TraceSource) *signal.Trace {
@@ -205,9 +229,9 @@ func (v *scenarioView) fetch(run *reports.Run, traces reports.TraceSource) *sign
 	return nil
 }
 
-func (v *scenarioView) draw(trace *signal.Trace) {
+func (v *scenarioView) draw(run *reports.Run, trace *signal.Trace) {
 	t, s := v.Shown, v.Scenario
-	o := chart.Options{Title: fmt.Sprintf("%s, trial %d of %d", v.Called, t.Number, len(s.Trials)), Note: fmt.Sprintf("seed %d", t.Seed)}
+	o := chart.Options{Title: fmt.Sprintf("%s, trial %d of %d", v.Called, t.Number, len(s.Trials)), Note: fmt.Sprintf("seed %d", t.Seed), Motor: diagnosis.Motor(run, trace)}
 	if v.tightest.Known && v.tightest.Trial == t {
 		f := v.tightest.Finding
 		f.Verdict = v.tightest.Verdict

@@ -64,7 +64,7 @@ func newView(run *reports.Run, traces reports.TraceSource, o Options) (*view, er
 		v.Coverage = uncertainty.Percent(run.Coverage)
 	}
 	for i := range run.Scenarios {
-		s, err := newScenario(run, i, traces, o)
+		s, err := newScenario(run, i, traces)
 		if err != nil {
 			return nil, err
 		}

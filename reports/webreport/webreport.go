@@ -11,16 +11,12 @@ import (
 
 	"pintle/reports"
 	"pintle/rig/rule"
-	"pintle/rig/signal"
 )
 
 // Options say what else goes into a page.
 type Options struct {
 	Excerpt string       // what the run is an excerpt of; empty: it is whole
 	Whole   *reports.Run // the run that the record's digest is of; nil: the one that is written
-	// Diagnose tells in sentences what happened where a finding is no pass; nil: nobody
-	// is asked. The trace is nil where there is none.
-	Diagnose func(run *reports.Run, s *reports.Scenario, t *reports.Trial, f rule.Finding, trace *signal.Trace) []string
 }
 
 //go:embed page.html

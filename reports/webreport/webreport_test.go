@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"io"
 	"regexp"
 	"strings"
@@ -15,6 +14,8 @@ import (
 	"pgregory.net/rapid"
 
 	"pintle/reports"
+	"pintle/reports/account"
+	"pintle/reports/record"
 	"pintle/reports/reportstest"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
@@ -158,11 +159,6 @@ func TestCharts(t *testing.T) {
 	assert.Empty(t, hold(t, b.String()).all("svg"))
 }
 
-// told stands in for whoever explains a finding.
-func told(_ *reports.Run, s *reports.Scenario, t *reports.Trial, f rule.Finding, _ *signal.Trace) []string {
-	return []string{fmt.Sprintf("%s, trial %d: %s. To repeat it: pintle run JOB %s", s.Title, t.Number, f.Reason, s.Name)}
-}
-
 // full is a run with everything that a page can tell.
 func full() *reports.Run {
 	run := reportstest.Mixed()
@@ -199,16 +195,27 @@ func TestSilenceIsNeverAPass(t *testing.T) {
 }
 
 func TestWhatIsNoPassIsExplained(t *testing.T) {
-	asked := 0
-	o := Options{Diagnose: func(_ *reports.Run, s *reports.Scenario, _ *reports.Trial, f rule.Finding, trace *signal.Trace) []string {
-		asked++
-		assert.NotNil(t, trace)
-		return []string{"Because of <" + s.Name + ">."}
-	}}
-	page := hold(t, pageOf(t, reportstest.Mixed(), o))
-	assert.Equal(t, 4, asked)
-	assert.Contains(t, page.text, "Because of <missed-closed-limit>.")
-	assert.NotContains(t, page.text, "Because of <normal-cycle>.")
+	page := hold(t, pageOf(t, reportstest.Mixed(), Options{}))
+	text := strings.Join(strings.Fields(page.text), " ")
+	for _, want := range []string{"last edge on closed-limit: none", "Worth a look:", "too near to tell", "never put to the test", "the bench failed: the meter fell silent"} {
+		assert.Contains(t, text, want)
+	}
+	sound := hold(t, pageOf(t, reportstest.Sound(), Options{}))
+	assert.NotContains(t, sound.text, "Worth a look")
+	for _, e := range sound.all("div") {
+		assert.NotEqual(t, "diagnosis", e.attr["class"])
+	}
+}
+
+func TestAnExcerptSaysSo(t *testing.T) {
+	run := reportstest.Mixed()
+	part, of := account.Excerpt(run, &run.Scenarios[0], &run.Scenarios[0].Trials[0])
+	page := hold(t, pageOf(t, part, Options{Excerpt: of, Whole: run}))
+	assert.Contains(t, page.text, "EXCERPT: trial 1 alone of scenario normal-cycle, of the 1\u00a0trial of it in run mixed-7f3a")
+	digest, err := record.Digest(run)
+	require.NoError(t, err)
+	assert.Contains(t, page.text, digest, "of the whole run")
+	assert.NotContains(t, page.text, "The closed limit never arrives")
 }
 
 // Texts come from files that anyone may have written.
