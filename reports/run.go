@@ -26,6 +26,9 @@ type Run struct {
 	Gate       string     `json:"gate"`
 	Controller Controller `json:"controller"`
 	Bench      Bench      `json:"bench"`
+	Laboratory Laboratory `json:"laboratory,omitzero"`
+	Customer   Customer   `json:"customer,omitzero"`
+	At         string     `json:"performedAt,omitempty"` // where it was performed
 	Seed       uint64     `json:"seed,string"`
 	Trials     int        `json:"trials"`                  // of each scenario, as asked for
 	Decision   string     `json:"decision"`                // the decision rule in full
@@ -35,11 +38,27 @@ type Run struct {
 	// Demonstration is nil where nothing was to be demonstrated.
 	Demonstration *Demonstration `json:"demonstration,omitempty"`
 
-	Files     []File       `json:"files"` // everything that the run rests on, by name
-	Scenarios []Scenario   `json:"scenarios"`
-	LeftOut   []LeftOut    `json:"leftOut,omitempty"` // scenarios of the job that could not be performed in it
-	Verdict   rule.Verdict `json:"verdict"`
-	Reason    string       `json:"reason,omitempty"` // of a run that did not end in the ordinary way
+	Files     []File     `json:"files"` // everything that the run rests on, by name
+	Scenarios []Scenario `json:"scenarios"`
+	LeftOut   []LeftOut  `json:"leftOut,omitempty"` // scenarios of the job that could not be performed in it
+	// Deviations say in what the run differs from the whole of what the job and the
+	// ordinary decision rule ask for, a sentence each.
+	Deviations []string     `json:"deviations,omitempty"`
+	Verdict    rule.Verdict `json:"verdict"`
+	Reason     string       `json:"reason,omitempty"` // of a run that did not end in the ordinary way
+}
+
+// A Laboratory is who performed the run and answers for it.
+type Laboratory struct {
+	Name    string `json:"name,omitempty"`
+	Address string `json:"address,omitempty"`
+}
+
+// A Customer is whom the certificate is for.
+type Customer struct {
+	Name    string `json:"name,omitempty"`
+	Address string `json:"address,omitempty"`
+	Contact string `json:"contact,omitempty"`
 }
 
 // An Environment is the machine that a program ran on, as far as it may matter. It names
@@ -69,6 +88,9 @@ type Controller struct {
 	Digest   string   `json:"firmwareDigest"`
 	Claims   []Claim  `json:"claims"`
 	Defects  []string `json:"defects,omitempty"` // seeded on purpose into a simulated controller
+
+	Received  string `json:"received,omitempty"`  // the day it came in, such as 2031-04-08
+	Condition string `json:"condition,omitempty"` // that it came in
 }
 
 // A Claim is a figure that the controller's builder promises.
@@ -95,6 +117,19 @@ type Bench struct {
 	Stops       signal.Current `json:"stops,omitempty"`       // below this, as standing
 	Settle      time.Duration  `json:"settle,omitempty"`      // how long a change lasts before it counts
 	Description []string       `json:"description,omitempty"` // further lines for the certificate
+	LastCheck   string         `json:"lastCheck,omitempty"`   // of the bench itself, and what came of it
+	Finest      []Reach        `json:"finest,omitempty"`      // what it can tell, a line for each claim
+}
+
+// A Reach is how finely a bench can decide a claim: the expanded uncertainty of a
+// value at the limit, of the rule of that claim that is measured worst.
+type Reach struct {
+	Claim    string     `json:"claim"`
+	Unit     rule.Unit  `json:"unit"`
+	Sense    rule.Sense `json:"sense"`
+	Limit    int64      `json:"limit"`
+	Expanded int64      `json:"expanded"`
+	Guard    int64      `json:"guard"` // band that the decision rule keeps from the limit
 }
 
 // Motion is what tells from the bench's readings whether the motor moves. It is not

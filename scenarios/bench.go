@@ -12,6 +12,8 @@ import (
 type BenchFile struct {
 	Title   yamlfile.Text          `key:"title" need:"yes" doc:"what this job is"`
 	Place   yamlfile.Text          `key:"place" doc:"where the gate stands"`
+	House   LaboratoryFile         `key:"laboratory" doc:"who performs the trials and answers for them; what is not given here is left as a line to fill in by hand"`
+	At      yamlfile.Text          `key:"performed at" doc:"where the trials are performed: in the laboratory, at the customer's, or elsewhere"`
 	Kind    yamlfile.Text          `key:"bench" words:"virtual|pi" default:"virtual" doc:"virtual: lines, motor and controller are simulated; pi: real lines on the pins of a Raspberry Pi, or of another machine with GPIO lines"`
 	Chip    yamlfile.Text          `key:"chip" doc:"of pi: the label of the GPIO chip, where it is not that of a Raspberry Pi"`
 	Lead    quantity.Duration      `key:"lead" default:"50ms" limit:"positive" doc:"of pi: how far ahead the bench plans, so that a busy computer makes no edge late"`
@@ -26,6 +28,12 @@ type BenchFile struct {
 	Settle  quantity.Duration      `key:"settle" default:"1s" doc:"how long the supply is on before a script begins"`
 	Longest quantity.Duration      `key:"longest trial" default:"10min" limit:"positive" doc:"a trial that reaches this ends there"`
 	Virtual VirtualFile            `key:"virtual" doc:"the simulated motor, battery and controller"`
+}
+
+// A LaboratoryFile is who performs the trials.
+type LaboratoryFile struct {
+	Name    yamlfile.Text `key:"name" doc:"what the workshop or laboratory is called"`
+	Address yamlfile.Text `key:"address" doc:"where it is, in one line"`
 }
 
 // A LineFile is how one line is wired. A virtual bench needs none of it.

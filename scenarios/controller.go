@@ -16,12 +16,22 @@ type ControllerFile struct {
 	Serial         yamlfile.Text                  `key:"serial" doc:"the number of this board among its like"`
 	Firmware       yamlfile.Text                  `key:"firmware" doc:"the version of its program"`
 	FirmwareDigest Digest                         `key:"firmware digest" doc:"the SHA-256 of its program, 64 hexadecimal digits"`
+	Customer       CustomerFile                   `key:"customer" doc:"whom the certificate is for; what is not given here is left as a line to fill in by hand"`
+	Received       Date                           `key:"received" doc:"when the controller came in, as year-month-day"`
+	Condition      yamlfile.Text                  `key:"condition" doc:"what state the controller came in"`
 	Has            []LineName                     `key:"has" doc:"the lines that the controller reads; remote, open-limit and closed-limit where this is not given"`
 	Claims         yamlfile.Map[quantity.Formula] `key:"claims" need:"yes" names:"claim" doc:"what the builder promises: a name and a figure, or an expression with other claims"`
 	Defects        []yamlfile.Text                `key:"defects" doc:"of the simulated controller only: faults to seed into it on purpose"`
 	Scenarios      Selection                      `key:"scenarios" doc:"which scenarios apply; all of them where this is not given"`
 
 	Values []Claim // the claims worked out, in the order of the file
+}
+
+// A CustomerFile is whom the certificate is for.
+type CustomerFile struct {
+	Name    yamlfile.Text `key:"name" doc:"who asked for the trials"`
+	Address yamlfile.Text `key:"address" doc:"where they are, in one line"`
+	Contact yamlfile.Text `key:"contact" doc:"whom to ask there, and how"`
 }
 
 // A Selection says which scenarios apply to a job.

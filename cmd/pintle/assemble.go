@@ -41,6 +41,7 @@ func newLedger(id string, job *scenarios.Job, chosen []scenarios.Scenario, facts
 			run.LeftOut = append(run.LeftOut, reports.LeftOut{Name: s.Name, Title: s.Title, Why: s.NotApplicable})
 		}
 	}
+	onPaper(run, job, chosen, o)
 	return &ledger{run: run}
 }
 

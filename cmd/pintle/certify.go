@@ -14,7 +14,7 @@ import (
 )
 
 func certifyCommand(a *app) *cobra.Command {
-	var file, out, paper string
+	var file, out, paper, replaces, because string
 	var keep keepOptions
 	c := &cobra.Command{
 		Use:   "certify RUN",
@@ -32,6 +32,9 @@ of its own, with the proof that it belongs to that record.`,
 			o := certificate.Options{Letter: strings.EqualFold(paper, "letter")}
 			if !o.Letter && !strings.EqualFold(paper, "a4") {
 				return usage(fmt.Errorf("--paper %q: it is A4 or letter", paper))
+			}
+			if o.Replaces, o.Because = replaces, because; (replaces == "") != (because == "") {
+				return usage(fmt.Errorf("--replaces and --because go together: which certificate this one replaces, and what has changed"))
 			}
 			return withRun(file, args[0], func(log *logbook.Logbook, run *reports.Run) error {
 				if out == "" {
@@ -54,6 +57,8 @@ of its own, with the proof that it belongs to that record.`,
 	logFlag(c, &file)
 	keep.flags(c)
 	c.Flags().StringVar(&out, "out", "", "write it to `FILE` (default: certificate-RUN.pdf)")
+	c.Flags().StringVar(&replaces, "replaces", "", "an amended certificate: the `ID` of the one that it replaces")
+	c.Flags().StringVar(&because, "because", "", "with --replaces: what has changed and why, as `TEXT` on page one")
 	c.Flags().StringVar(&paper, "paper", "A4", "A4 or letter")
 	return c
 }

@@ -9,9 +9,16 @@ import (
 	"pintle/reports/typeface"
 )
 
-// Options say how the certificate is set out. The zero Options are for A4.
+// Options say how the certificate is set out, and what it is tied to. The zero
+// Options are for A4, of a run of which no record file was made.
 type Options struct {
-	Letter bool // paper of 8.5 by 11 inches
+	Letter bool   // paper of 8.5 by 11 inches
+	Root   string // of the record file: the root hash of its digests, in hexadecimal digits
+	Record string // what the record file is called; record-RUN.zip where it is not given
+	Key    string // ID of the public key that the record file is signed with; empty: it is not signed
+	// Replaces is the ID of the certificate that this one is put in place of, Because
+	// what has changed and why.
+	Replaces, Because string
 }
 
 // Write writes the certificate of a run. A trace that cannot be had is said to be
