@@ -73,6 +73,9 @@ first. The job's files are read once, when it starts.`,
 }
 
 func (a *app) serve(ctx context.Context, dir string, o serveOptions) error {
+	if o.pace != 0 && !(o.pace >= livepage.LeastPace && o.pace <= livepage.MostPace) {
+		return usage(fmt.Errorf("--pace takes 0 or a number from %v to %v", livepage.LeastPace, livepage.MostPace))
+	}
 	job, err := loadJob(dir)
 	if err != nil {
 		return err

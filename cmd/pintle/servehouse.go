@@ -60,7 +60,7 @@ func benchName(job *scenarios.Job) string {
 
 // performFor performs what was chosen on the page, as pintle run does.
 func performFor(ctx context.Context, job *scenarios.Job, dir, file string, c livepage.Choice, witness func() rig.Witness) (livepage.Result, error) {
-	quiet := &app{io.Discard, io.Discard, io.Discard}
+	quiet := &app{out: io.Discard, err: io.Discard, raw: io.Discard}
 	chosen, err := choose(job, c.Scenarios)
 	if err != nil {
 		return livepage.Result{}, err

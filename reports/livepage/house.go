@@ -81,8 +81,8 @@ type Result struct {
 // The bounds of a choice.
 const (
 	mostTrials = 100_000
-	leastPace  = 0.1
-	mostPace   = 100
+	LeastPace  = 0.1
+	MostPace   = 100
 )
 
 // check refuses what cannot be performed, before anything moves.
@@ -103,8 +103,8 @@ func (h *House) check(c Choice) error {
 			errs = append(errs, fmt.Errorf("scenarios: %.40q is given twice", n))
 		}
 	}
-	if c.Pace != 0 && !(c.Pace >= leastPace && c.Pace <= mostPace) {
-		errs = append(errs, fmt.Errorf("pace: 0 or a number from %v to %v is wanted, not %v", leastPace, mostPace, c.Pace))
+	if c.Pace != 0 && !(c.Pace >= LeastPace && c.Pace <= MostPace) {
+		errs = append(errs, fmt.Errorf("pace: 0 or a number from %v to %v is wanted, not %v", LeastPace, MostPace, c.Pace))
 	}
 	return errors.Join(errs...)
 }

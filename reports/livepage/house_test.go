@@ -83,7 +83,7 @@ type standing struct {
 	done  chan error
 }
 
-func stand(t *testing.T, change func(*House, *Door)) *standing {
+func stand(t *testing.T, change func(*House, *Door), tune ...func(*Server)) *standing {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
@@ -103,6 +103,9 @@ func stand(t *testing.T, change func(*House, *Door)) *standing {
 	}
 	ctx, cancel := context.WithCancel(t.Context())
 	s := &standing{T: t, Server: New(house, door, NewClock()), bench: bench, host: l.Addr().String(), end: cancel, done: make(chan error, 1)}
+	for _, do := range tune {
+		do(s.Server)
+	}
 	go func() { s.done <- s.Serve(ctx, l) }()
 	t.Cleanup(func() {
 		cancel()

@@ -65,11 +65,13 @@ function connection() {
   const w = $('wire'), quiet = (performance.now() - wire.heard) / 1000;
   const ok = wire.open && quiet < 3;
   w.classList.toggle('lost', !ok);
+  $('strip').classList.toggle('old', !ok);
   if (ok) {
     why = '';
     say('wire', 'connected');
     return;
   }
+  if (state) say('phase', 'Not known: this page is not connected');
   const age = wire.heard ? `; the picture is ${Math.round(quiet)} s old` : '';
   say('wire', 'not connected' + age + (why ? ': ' + why : ''));
 }
@@ -170,15 +172,16 @@ async function act(path, body) {
   say('refused', '');
   try {
     await wire.act(path, body);
-    return true;
   } catch (e) {
-    say('refused', e instanceof TypeError ? 'The program cannot be reached.' : e.message);
-    return false;
+    const stop = path === '/api/stop';
+    if (stop && e.status === 409) return; // nothing is performed, as was wanted
+    const reason = e instanceof TypeError ? 'the program cannot be reached' : e.message;
+    say('refused', stop ? `STOP did not come through (${reason}): take the supply off by hand!` : reason[0].toUpperCase() + reason.slice(1));
   }
 }
 
 function stop() {
-  say('phase', 'Stopping');
+  if (state && state.phase === 'running') say('phase', 'Stopping');
   act('/api/stop');
 }
 

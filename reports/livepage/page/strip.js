@@ -234,7 +234,7 @@ export class Strip {
 }
 
 function nice(v) {
-  if (!(v > 0.05)) return 0.05;
+  if (!(v > 1)) return 1; // noise is not to fill the lane
   const p = 10 ** Math.floor(Math.log10(v));
   return [1, 2, 5, 10].map((k) => k * p).find((k) => k >= v) || 10 * p;
 }
