@@ -269,6 +269,9 @@ func (a *app) tell(run *reports.Run, o runOptions) error {
 	if o.certificate != "" {
 		fmt.Fprintf(a.out, "certificate %s\n", o.certificate)
 	}
+	if o.report != "" {
+		fmt.Fprintf(a.out, "report %s\n", o.report)
+	}
 	return nil
 }
 

@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"github.com/parquet-go/parquet-go"
+	"github.com/parquet-go/parquet-go/format"
 	"github.com/stretchr/testify/require"
 
 	"pintle/rig/need"
@@ -84,6 +85,16 @@ func TestAGeneralReaderReadsIt(t *testing.T) {
 			value, ok := f.Lookup(formatKey)
 			require.True(t, ok)
 			require.Equal(t, formatName, value)
+			units, ok := f.Lookup("units")
+			require.True(t, ok)
+			for _, c := range columns { // a number's unit is in its name, and told in words
+				if name, unit, measured := strings.Cut(c.name, "_"); measured {
+					require.Contains(t, []string{"ns", "uA"}, unit, name)
+					require.Contains(t, units, c.name)
+				} else {
+					require.NotEqual(t, format.Int64, c.typ, "%s has no unit", c.name)
+				}
+			}
 			rows, err := parquet.Read[tableRow](bytes.NewReader(b), int64(len(b)))
 			require.NoError(t, err)
 			require.Len(t, rows, eventRows(tr)+len(tr.Samples))

@@ -215,8 +215,9 @@ func TestCSV(t *testing.T) {
 // Golden files of both forms.
 func TestGolden(t *testing.T) {
 	forms := map[string]func(io.Writer) error{
-		"trial.vcd": func(w io.Writer) error { return waveform.VCD(w, trace(), "button-held/1") },
-		"trial.csv": func(w io.Writer) error { return waveform.CSV(w, trace()) },
+		"trial.vcd":       func(w io.Writer) error { return waveform.VCD(w, trace(), "button-held/1") },
+		"trial.lanes.vcd": func(w io.Writer) error { return waveform.VCD(w, trace(), "trial/1", lanes()...) },
+		"trial.csv":       func(w io.Writer) error { return waveform.CSV(w, trace()) },
 	}
 	if *update {
 		for name, write := range forms {

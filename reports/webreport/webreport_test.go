@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
+	"flag"
 	"io"
+	"os"
 	"regexp"
 	"strings"
 	"testing"
@@ -20,6 +22,8 @@ import (
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
+
+var update = flag.Bool("update", false, "write the golden file anew")
 
 func pageOf(t require.TestingT, run *reports.Run, o Options) string {
 	var b bytes.Buffer
@@ -136,6 +140,20 @@ func hold(t require.TestingT, text string) *element {
 	return page
 }
 
+// Everything but the charts, which have golden files of their own.
+func TestGolden(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, Write(&b, full(), nil, Options{}))
+	const path = "testdata/full.html"
+	if *update {
+		require.NoError(t, os.MkdirAll("testdata", 0o755))
+		require.NoError(t, os.WriteFile(path, b.Bytes(), 0o644))
+	}
+	want, err := os.ReadFile(path)
+	require.NoError(t, err, "-update writes it")
+	assert.Equal(t, string(want), b.String())
+}
+
 func TestPagesHoldTogether(t *testing.T) {
 	for name, run := range map[string]*reports.Run{
 		"mixed": reportstest.Mixed(), "sound": reportstest.Sound(), "many": reportstest.Many(20, 4), "empty": {}, "full": full(), "nameless": {Scenarios: []reports.Scenario{{}}},
@@ -227,12 +245,13 @@ func TestAnyTextStaysText(t *testing.T) {
 			})).Draw(t, n)
 		}
 		run := reportstest.Mixed()
+		run.Scenarios = run.Scenarios[1:2]
 		run.ID, run.Job, run.Place, run.Decision, run.Reason, run.Program = text("id"), text("job"), text("place"), text("decision"), text("reason"), text("program")
 		run.Controller.Claims[0].Name, run.Controller.Claims[1].Means = text("claim"), text("means")
 		run.Controller.Board, run.Bench.Description = text("board"), []string{text("further")}
 		run.Files = append(run.Files, reports.File{Name: text("file"), Text: text("text")})
 		run.LeftOut = []reports.LeftOut{{Name: text("left"), Title: text("title"), Why: text("why")}}
-		s := &run.Scenarios[1]
+		s := &run.Scenarios[0]
 		s.Title, s.Why, s.Reason = text("scenario"), text("what for"), text("came to")
 		s.Rules[0].Name, s.Trials[0].Findings[0].Reason, s.Trials[0].Troubles = text("rule"), text("because"), []string{text("trouble")}
 		var b bytes.Buffer
