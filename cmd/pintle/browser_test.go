@@ -215,3 +215,10 @@ func (b *tab) clean() {
 	defer b.mu.Unlock()
 	require.Empty(b, b.bad)
 }
+
+// startRun starts a run at the pace of life.
+func (b *tab) startRun() {
+	b.Helper()
+	eval[bool](b, "(document.getElementById('start').click(), true)")
+	b.says("phase", "Running")
+}

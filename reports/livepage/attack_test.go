@@ -253,7 +253,9 @@ func TestTenThousandRequests(t *testing.T) {
 // TestSlowRequests opens many connections that say almost nothing. They are let go of,
 // and the bench can be stopped meanwhile.
 func TestSlowRequests(t *testing.T) {
-	s := stand(t, nil, func(s *Server) { s.http.ReadHeaderTimeout, s.http.ReadTimeout = 300*time.Millisecond, 300*time.Millisecond })
+	s := stand(t, nil, func(s *Server) {
+		s.http.ReadHeaderTimeout, s.http.ReadTimeout = 300*time.Millisecond, 300*time.Millisecond
+	})
 	page := s.look("")
 	status, body := page.act("/api/start", one)
 	require.Equal(t, http.StatusOK, status, body)

@@ -245,7 +245,7 @@ function describe() {
   $('strip').setAttribute('aria-label', 'Strip chart: ' + text);
 }
 
-let before = 0, drawn = 0;
+let before = 0, drawn = 0, drew = false;
 function frame(now) {
   requestAnimationFrame(frame);
   const elapsed = now - before;
@@ -255,7 +255,10 @@ function frame(now) {
     if (now - drawn < 1000 && !strip.stale) return;
     drawn = now;
   }
-  strip.step(paper, elapsed, calm.matches);
+  if (strip.step(paper, elapsed, calm.matches) && !drew) {
+    drew = true;
+    performance.mark('chart');
+  }
 }
 
 new ResizeObserver(() => { if (strip) strip.fit(paper.lines.length); }).observe($('strip').parentElement);
