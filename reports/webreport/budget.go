@@ -2,9 +2,11 @@ package webreport
 
 import (
 	"fmt"
+	"math"
 
 	"pintle/reports"
 	"pintle/rig/rule"
+	"pintle/rig/uncertainty"
 )
 
 // A budget is what makes a value uncertain, line by line, in words.
@@ -29,7 +31,7 @@ func newBudget(run *reports.Run, name string, f rule.Finding) (*budget, error) {
 	}
 	scale, a := reports.ScaleOf(f.Unit), f.Appraisal
 	out := &budget{Standard: written(float64(a.Standard)/scale.Per, scale.Unit), Decision: a.Decision, How: how(a.Method),
-		Interval: fmt.Sprintf("%s to %s", written(float64(a.Low)/scale.Per, scale.Unit), written(float64(a.High)/scale.Per, scale.Unit))}
+		Interval: interval(a, scale)}
 	for _, line := range l.Lines {
 		row := budgetLine{Name: line.Input.Name, Distribution: line.Input.Distribution.String(),
 			Standard: written(line.Standard/scale.Per, scale.Unit), Share: fmt.Sprintf("%.0f\u00a0%%", 100*line.Share)}
@@ -39,6 +41,12 @@ func newBudget(run *reports.Run, name string, f rule.Finding) (*budget, error) {
 		out.Lines = append(out.Lines, row)
 	}
 	return out, nil
+}
+
+// interval has as many digits as its standard uncertainty makes worth telling.
+func interval(a *rule.Appraisal, scale uncertainty.Scale) string {
+	digits := int(max(0, 1-math.Floor(math.Log10(float64(max(1, a.Standard))/scale.Per))))
+	return fmt.Sprintf("%.*f to %.*f\u00a0%s", digits, float64(a.Low)/scale.Per, digits, float64(a.High)/scale.Per, scale.Unit)
 }
 
 func how(method string) string {
@@ -51,4 +59,4 @@ func how(method string) string {
 	return "drawing the inputs at random, as the linear form is not good enough"
 }
 
-func written(x float64, unit string) string { return fmt.Sprintf("%.4g\u00a0%s", x, unit) }
+func written(x float64, unit string) string { return fmt.Sprintf("%.3g\u00a0%s", x, unit) }

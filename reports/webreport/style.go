@@ -92,7 +92,8 @@ summary{cursor:pointer;padding:.4rem 0;color:var(--link)}
 summary .digest{display:block;color:var(--faint)}
 pre{background:var(--sheet);padding:.7rem;overflow-x:auto;overflow-wrap:normal;line-height:1.4}
 .steps{list-style:none;padding:0}
-.steps span{display:inline-block;min-width:6rem;font-variant-numeric:tabular-nums}
+.steps li{display:grid;grid-template-columns:6rem 1fr}
+.steps span{font-variant-numeric:tabular-nums}
 footer{border-top:1px solid var(--line);margin-top:2.4rem}
 @media screen and (max-width:44rem){
 .strip{grid-template-columns:1fr}
@@ -102,6 +103,7 @@ footer{border-top:1px solid var(--line);margin-top:2.4rem}
 .cards th,.cards td{border:0;padding:.1rem 0}
 .cards td[data-label]::before{content:attr(data-label) ": ";color:var(--faint)}
 .cards td[data-label=verdict]::before{content:none}
+figcaption::before{content:"Push the chart sideways to see all of it. "}
 dl.pairs{grid-template-columns:1fr}
 dd{margin-bottom:.4rem}
 }
