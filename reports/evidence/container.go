@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"hash/crc32"
 	"io"
-	"math"
 )
 
 // An entry is one file in the container, and all that is not fixed about it.
@@ -13,11 +12,11 @@ type entry struct {
 	name string
 	size uint32
 	crc  uint32 // CRC-32 of the bytes
-	at   uint32 // where its header begins
+	at   int64  // where its header begins
 }
 
 // data is where its bytes begin.
-func (e entry) data() int64 { return int64(e.at) + int64(localSize+len(e.name)) }
+func (e entry) data() int64 { return e.at + int64(localSize+len(e.name)) }
 
 // end is where they end.
 func (e entry) end() int64 { return e.data() + int64(e.size) }
@@ -32,12 +31,12 @@ const (
 	find64Mark  = 0x07064b50
 
 	needs   = 20         // version 2.0 of the format reads it
-	needs64 = 45         // and 4.5 reads more than 65 534 entries
+	needs64 = 45         // and 4.5 reads more than 65 534 entries, or 4 GiB
 	madeBy  = 3<<8 | 20  // Unix, so that the permissions hold
 	date    = 1<<5 | 1   // 1980-01-01, the first day that the format knows
 	access  = 0o100644   // an ordinary file that everybody may read
 	most16  = 0xffff     // says that the number stands in the larger end record
-	most32  = 0xffffffff // likewise; no record goes so far
+	most32  = 0xffffffff // likewise, or in the extra field
 )
 
 // local is the header before an entry's bytes.
@@ -50,24 +49,30 @@ func (e entry) local() []byte {
 	return append(b, e.name...)
 }
 
-// central is the entry's line in the directory at the end.
+// central is the entry's line in the directory at the end. Where the entry begins
+// beyond 4 GiB, an extra field says so.
 func (e entry) central() []byte {
-	b := make([]byte, 0, centralSize+len(e.name))
+	var extra []byte
+	version, at := uint16(needs), uint32(most32)
+	if e.at < most32 {
+		at = uint32(e.at)
+	} else {
+		version, extra = needs64, append64(append16(nil, 1, 8), uint64(e.at))
+	}
+	b := make([]byte, 0, centralSize+len(e.name)+len(extra))
 	b = binary.LittleEndian.AppendUint32(b, centralMark)
-	b = append16(b, madeBy, needs, 0, 0, 0, date)
+	b = append16(b, madeBy, version, 0, 0, 0, date)
 	b = append32(b, e.crc, e.size, e.size)
-	b = append16(b, uint16(len(e.name)), 0, 0, 0, 0)
-	b = append32(b, access<<16, e.at)
-	return append(b, e.name...)
+	b = append16(b, uint16(len(e.name)), uint16(len(extra)), 0, 0, 0)
+	b = append32(b, access<<16, at)
+	b = append(b, e.name...)
+	return append(b, extra...)
 }
 
 // ending is what follows the directory: n entries, size bytes of directory at at.
 func ending(n int, size, at int64) []byte {
 	var b []byte
-	count := uint16(most16)
-	if n < most16 {
-		count = uint16(n)
-	} else {
+	if n >= most16 || size >= most32 || at >= most32 {
 		b = binary.LittleEndian.AppendUint32(b, end64Mark)
 		b = append64(b, 44)
 		b = append16(b, madeBy, needs64)
@@ -77,9 +82,10 @@ func ending(n int, size, at int64) []byte {
 		b = append64(b, uint64(at+size))
 		b = append32(b, 1)
 	}
+	count := uint16(min(n, most16))
 	b = binary.LittleEndian.AppendUint32(b, endMark)
 	b = append16(b, 0, 0, count, count)
-	b = append32(b, uint32(size), uint32(at))
+	b = append32(b, uint32(min(size, most32)), uint32(min(at, most32)))
 	return append16(b, 0)
 }
 
@@ -122,10 +128,7 @@ func (p *packer) add(name string, data []byte) error {
 	if int64(len(data)) > most(name) {
 		return fmt.Errorf("%w: %s has %d bytes, and at most %d are read", ErrTooLarge, name, len(data), most(name))
 	}
-	e := entry{name: name, size: uint32(len(data)), crc: crc32.ChecksumIEEE(data), at: uint32(p.at)}
-	if p.at > math.MaxUint32 || e.end() >= most32 {
-		return fmt.Errorf("%w: with %s it goes beyond 4 GiB", ErrTooLarge, name)
-	}
+	e := entry{name: name, size: uint32(len(data)), crc: crc32.ChecksumIEEE(data), at: p.at}
 	p.entries = append(p.entries, e)
 	if err := p.write(e.local()); err != nil {
 		return err
@@ -140,9 +143,6 @@ func (p *packer) close() error {
 		if err := p.write(e.central()); err != nil {
 			return err
 		}
-	}
-	if p.at >= most32 {
-		return fmt.Errorf("%w: its directory goes beyond 4 GiB", ErrTooLarge)
 	}
 	return p.write(ending(len(p.entries), p.at-at, at))
 }

@@ -3,8 +3,8 @@
 //
 // # What is in a file
 //
-// A record is a zip file (APPNOTE.TXT 6.3, nothing compressed) with these entries in
-// this order:
+// A record is a zip file (APPNOTE.TXT 6.3, nothing compressed, the long forms of that
+// format only beyond 65 534 entries or 4 GiB) with these entries in this order:
 //
 //	head.json           which run, what came of it, and the digests of all that follows
 //	head.json.minisig   the signature of head.json; not there in an unsigned record

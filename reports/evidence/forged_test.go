@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -273,6 +274,29 @@ func TestBombs(t *testing.T) {
 		binary.LittleEndian.PutUint32(huge[h+22:], 1<<30)
 		require.ErrorIs(t, check(huge, nil), evidence.ErrBomb, part.Name)
 	}
+}
+
+// A text that would take up hundreds of times its own room is not read at all.
+func TestDenseTexts(t *testing.T) {
+	b, _ := signed(t)
+	honest := partsOf(t, b)
+	for name, texts := range map[string][2]string{"run.json": {`{"scenarios":[`, `]}`}, first: {`{"findings":[`, `]}`}} {
+		for _, item := range []string{"{},", "null,", "[],{},"} {
+			parts := slices.Clone(honest)
+			parts[at(t, parts, name)].Data = []byte(texts[0] + strings.Repeat(item, 100_000) + item[:len(item)-1] + texts[1])
+			file := evidence.Pack(evidence.Resum(parts, nil, nil))
+			before := allocated()
+			require.ErrorIs(t, check(file, nil), evidence.ErrBomb, "%s of %s", name, item)
+			require.Less(t, allocated()-before, uint64(4<<20), "%s of %s", name, item)
+		}
+	}
+}
+
+// allocated is all that was ever allocated, in bytes.
+func allocated() uint64 {
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return m.TotalAlloc
 }
 
 // One byte changed at each of a thousand places, by a bit or altogether: none is taken.

@@ -89,6 +89,9 @@ func readForm(text []byte) error {
 // decode reads one value that is canonical JSON, without a field that this program
 // does not know: writing it again gives the same bytes.
 func decode(name string, text []byte, v any) error {
+	if dense(text) {
+		return fmt.Errorf("%s: %w: its %d bytes are nearly all brackets", name, ErrBomb, len(text))
+	}
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
 	if err := d.Decode(v); err != nil {
@@ -105,6 +108,25 @@ func decode(name string, text []byte, v any) error {
 		return fmt.Errorf("%s: %w: it is not the canonical JSON of what it says", name, ErrForm)
 	}
 	return nil
+}
+
+// dense says that a text has more objects and nulls than it has letters to tell them
+// with: a record names every field, so the least of its objects has 14. Read, each
+// empty one may take up hundreds of bytes.
+func dense(text []byte) bool {
+	const letters, slack = 13, 64
+	n, quoted := 0, false
+	for i := 0; i < len(text); i++ {
+		switch c := text[i]; {
+		case c == '"':
+			quoted = !quoted
+		case quoted && c == '\\':
+			i++
+		case !quoted && (c == '{' || c == 'n'):
+			n++
+		}
+	}
+	return n > slack+len(text)/letters
 }
 
 // clip keeps a hostile text from filling a screen.

@@ -99,8 +99,8 @@ const (
 	mostHead  = 1 << 16
 	mostSign  = 1 << 12
 	mostSums  = 1 << 28
-	mostRun   = 1 << 25
-	mostTrial = 1 << 23
+	mostRun   = 1 << 24
+	mostTrial = 1 << 22
 	mostTrace = 1 << 29
 	mostProof = 1 << 18
 )

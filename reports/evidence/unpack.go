@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"hash/crc32"
 	"io"
-	"math"
 	"slices"
 )
 
@@ -76,8 +75,8 @@ func (u *unpacker) next(name string) (entry, error) {
 	if h.method != 0 || h.bare != h.raw || int64(h.raw) > most(name) {
 		return entry{}, fmt.Errorf("%s: %w: %d bytes are said to be %d", name, ErrBomb, h.bare, h.raw)
 	}
-	e := entry{name: name, size: h.raw, crc: h.crc, at: uint32(u.at)}
-	if u.at > math.MaxUint32 || !bytes.Equal(e.local(), h.bytes) {
+	e := entry{name: name, size: h.raw, crc: h.crc, at: u.at}
+	if !bytes.Equal(e.local(), h.bytes) {
 		return entry{}, fmt.Errorf("%s: %w: what goes before it is another", name, ErrLayout)
 	}
 	if e.end() > u.size {
