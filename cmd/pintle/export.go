@@ -199,7 +199,7 @@ func (a *app) export(p part, f form, what []string, out string) error {
 }
 
 // exportAll writes every trial into a folder, which must not hold any of the files
-// yet: nothing is written over.
+// yet: nothing is written over. A trial of which no trace was kept is told of.
 func (a *app) exportAll(p part, f form, what []string, dir string) error {
 	if f.of != ofTrial {
 		return usage(fmt.Errorf("%s is not of single trials: --all goes with --as %s", f.name, trialForms()))
@@ -212,14 +212,17 @@ func (a *app) exportAll(p part, f form, what []string, dir string) error {
 			return usage(err)
 		}
 	}
-	written := 0
+	written, missing := 0, 0
 	for i := range p.run.Scenarios {
 		s := &p.run.Scenarios[i]
 		if len(what) > 0 && s.Name != what[0] {
 			continue
 		}
 		for t := range s.Trials {
-			p.scenario, p.trial = s, &s.Trials[t]
+			if p.scenario, p.trial = s, &s.Trials[t]; p.trial.Trace == "" {
+				missing++
+				continue
+			}
 			name := filepath.Join(dir, trialFile(i, s.Name, p.trial.Number, f.name))
 			if _, err := os.Lstat(name); err == nil {
 				return usage(fmt.Errorf("write trial %d of %s: %s is there already", p.trial.Number, s.Name, name))
@@ -230,7 +233,10 @@ func (a *app) exportAll(p part, f form, what []string, dir string) error {
 			written++
 		}
 	}
-	fmt.Fprintf(a.out, "%d trials written to %s\n", written, dir)
+	fmt.Fprintf(a.out, "%s written to %s\n", strings.ReplaceAll(account.Count(written, "trial"), "\u00a0", " "), dir)
+	if missing > 0 {
+		fmt.Fprintf(a.out, "%d left out: no trace of them was kept\n", missing)
+	}
 	return nil
 }
 
