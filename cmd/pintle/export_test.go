@@ -1,11 +1,26 @@
 package main
 
 import (
+	"bytes"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"pintle/reports"
 )
+
+// A trial of which nothing was kept is told of, not passed over in silence.
+func TestTrialsWithoutATraceAreToldOf(t *testing.T) {
+	var out bytes.Buffer
+	a := &app{out: &out}
+	run := &reports.Run{Scenarios: []reports.Scenario{{Name: "normal-cycle", Trials: []reports.Trial{{Number: 1}, {Number: 2}}}}}
+	vcd := forms[slices.Index(formNames(), "vcd")]
+	require.NoError(t, a.exportAll(part{run: run}, vcd, nil, t.TempDir()))
+	require.Contains(t, out.String(), "no trials written")
+	require.Contains(t, out.String(), "2 left out: no trace of them was kept")
+}
 
 // A name out of a logbook may be anything; that of a file may not.
 func TestFilesOfTrialsHaveSafeNames(t *testing.T) {
