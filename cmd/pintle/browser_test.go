@@ -84,7 +84,7 @@ func (s *serving) port() string {
 	return host[strings.LastIndex(host, ":")+1:]
 }
 
-// browser starts headless Chromium.
+// browser starts headless Chromium. Tabs are opened from what it gives.
 func browser(t *testing.T) context.Context {
 	t.Helper()
 	path := need.Tool(t, "chromium", "apt-get install chromium")
@@ -92,7 +92,11 @@ func browser(t *testing.T) context.Context {
 		chromedp.Flag("disable-dev-shm-usage", true), chromedp.Flag("force-device-scale-factor", "1"), chromedp.Flag("enable-precise-memory-info", true),
 		chromedp.Flag("js-flags", "--expose-gc"))
 	t.Cleanup(cancel)
-	return ctx
+	first, end := chromedp.NewContext(ctx)
+	t.Cleanup(end)
+	_, err := chromedp.Run(first, chromedp.Evaluate[int]("1"))
+	require.NoError(t, err)
+	return first
 }
 
 // A tab is a page in the browser.

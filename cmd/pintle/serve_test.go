@@ -37,6 +37,7 @@ func TestServe(t *testing.T) {
 	t.Run("the rules fill in, and past runs are read", func(t *testing.T) { servePastRuns(t, chrome) })
 	t.Run("it comes back after a restart", func(t *testing.T) { serveRestart(t, chrome) })
 	t.Run("two look, one operates", func(t *testing.T) { serveTwo(t, chrome) })
+	t.Run("more tabs than a browser has connections", func(t *testing.T) { serveTabs(t, chrome) })
 	t.Run("on a phone", func(t *testing.T) { servePhone(t, chrome) })
 	t.Run("by keyboard alone", func(t *testing.T) { serveKeyboard(t, chrome) })
 	t.Run("without the token", func(t *testing.T) { serveNoToken(t, chrome) })
@@ -64,6 +65,14 @@ func serveStartWatchStop(t *testing.T, chrome context.Context) {
 	b.until("document.querySelectorAll('#runs tr').length >= 1")
 	b.picture("stopped")
 	require.Empty(t, b.text("refused"))
+	b.media("prefers-reduced-motion", "reduce")
+	b.until("matchMedia('(prefers-reduced-motion: reduce)').matches")
+	b.startRun()
+	b.until("pintle.paper.readings.n > 8000")
+	rate := eval[float64](b, `new Promise((done) => { const n = pintle.strip.frames; setTimeout(() => done((pintle.strip.frames - n) / 2), 2000); })`)
+	assert.LessOrEqual(t, rate, 2.0, "who wants less motion is shown a picture a second")
+	b.do(chromedp.Click("#stop"))
+	b.says("phase", "interrupted")
 	b.media("prefers-color-scheme", "dark")
 	b.until("pintle.strip.c.paper === '#211d14'")
 	b.picture("dark")
@@ -157,6 +166,30 @@ func serveTwo(t *testing.T, chrome context.Context) {
 	one.do(chromedp.Click("#stop"))
 	two.says("phase", "interrupted")
 	assert.True(t, eval[bool](one, "document.getElementById('start').disabled"), "to stop it needs no controls; to start it does")
+}
+
+// serveTabs opens more tabs of one browser than it makes connections to one server. The
+// last ones wait, and STOP comes through.
+func serveTabs(t *testing.T, chrome context.Context) {
+	s := startServing(t, "--port", "0")
+	var tabs []*tab
+	for i := range 7 {
+		b := newTab(t, chrome)
+		b.open(s.address, 800, 600)
+		if i < 4 {
+			b.says("wire", "connected")
+		} else {
+			b.says("wire", "4 tabs of this browser show the bench already")
+		}
+		tabs = append(tabs, b)
+	}
+	tabs[0].startRun()
+	tabs[1].do(chromedp.Click("#stop"))
+	tabs[0].says("phase", "interrupted")
+	for _, gone := range []int{2, 4, 5} {
+		tabs[gone].do(chromedp.Navigate("about:blank"))
+	}
+	tabs[6].says("wire", "connected")
 }
 
 func servePhone(t *testing.T, chrome context.Context) {

@@ -150,6 +150,10 @@ export class Strip {
     g.lineTo(view.x1, base + 0.5);
     g.stroke();
     if (!edges.n) return;
+    g.save();
+    g.beginPath();
+    g.rect(x0, y, view.x1 - x0, LANE);
+    g.clip();
     let i = edges.find(left);
     let level = i > edges.first ? edges.levelAt(i - 1) : -1;
     const end = Math.min(x(right), x(this.head));
@@ -175,7 +179,7 @@ export class Strip {
     }
     if (level >= 0) g.lineTo(Math.max(from, end), stand(level));
     g.stroke();
-    g.lineWidth = 1;
+    g.restore();
   }
 
   // current draws the motor current: for each column the least and the most in it.

@@ -3,6 +3,7 @@
 // no log sees it; it is kept for this tab alone.
 
 const KEY = 'pintle-token';
+const TABS = 4;
 
 export function token() {
   const given = new URLSearchParams(location.hash.slice(1)).get('token');
@@ -43,8 +44,29 @@ export class Wire {
     if (!r.ok) throw await refused(r);
   }
 
+  // place takes one of a few places that the tabs of one browser share. Browsers open no
+  // more than six connections to a program; each stream holds one, and some must be left
+  // for STOP.
+  async place() {
+    if (!navigator.locks) return true;
+    for (let i = 0; i < TABS; i++) {
+      const got = await new Promise((done) => {
+        navigator.locks.request('pintle-' + i, { ifAvailable: true }, (lock) => {
+          done(!!lock);
+          return lock && new Promise(() => {}); // kept as long as the tab lives
+        });
+      });
+      if (got) return true;
+    }
+    return false;
+  }
+
   // run keeps the stream open for ever. A server that is gone is tried every second.
   async run() {
+    while (!await this.place()) {
+      this.on.refused(new Refused(0, `${TABS} tabs of this browser show the bench already: close one of them`));
+      await new Promise((r) => setTimeout(r, 1000));
+    }
     for (;;) {
       let wait = 1000;
       try {
@@ -53,7 +75,7 @@ export class Wire {
         if (e instanceof Refused) {
           this.on.refused(e);
           wait = e.status === 401 ? 3000 : 1500;
-        } else if (this.open) {
+        } else if (this.open && e.name !== 'AbortError' && !(e instanceof TypeError && /network/i.test(e.message))) {
           console.error(e); // of this page's own making, as like as not
         }
       }
@@ -65,7 +87,12 @@ export class Wire {
 
   async listen() {
     const quiet = new AbortController();
-    const watch = setInterval(() => { if (this.open && performance.now() - this.heard > 5000) quiet.abort(); }, 1000);
+    let before = -1; // a page that was busy itself has what came meanwhile still to read
+    const watch = setInterval(() => {
+      const old = this.open && performance.now() - this.heard > 5000;
+      if (old && before === this.heard) quiet.abort();
+      before = old ? this.heard : -1;
+    }, 1000);
     try {
       const r = await fetch('/api/stream', { headers: this.headers(), cache: 'no-store', signal: quiet.signal });
       if (!r.ok) throw await refused(r);
