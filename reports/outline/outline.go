@@ -28,6 +28,7 @@ type Outline struct {
 	Trials     Counts     `json:"trial_counts"`
 	Claims     []Claim    `json:"claims"`
 	Performed  []Scenario `json:"scenarios"`
+	Deviations []string   `json:"deviations" doc:"in what the run differs from all that its job asks for, a sentence each"`
 	LeftOut    []LeftOut  `json:"left_out" doc:"nothing is said of what these would test"`
 }
 

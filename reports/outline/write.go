@@ -60,7 +60,7 @@ func Of(run *reports.Run, opts Options) (*Outline, error) {
 		Controller: Controller{c.Board, c.Maker, c.Serial, c.Firmware, c.Digest}, Bench: Bench{b.Name, b.Virtual, b.Simulated, b.Meter},
 		Seed: strconv.FormatUint(run.Seed, 10), TrialsEach: run.Trials, Decision: run.Decision, SHA256: digest,
 		Scenarios: counts(reports.TallyScenarios(run)), Trials: counts(account.Trials(run)),
-		Claims: []Claim{}, Performed: []Scenario{}, LeftOut: []LeftOut{}}
+		Claims: []Claim{}, Performed: []Scenario{}, LeftOut: []LeftOut{}, Deviations: append([]string{}, run.Deviations...)}
 	for _, c := range account.Claims(run) {
 		o.Claims = append(o.Claims, claim(run, c))
 	}

@@ -142,7 +142,7 @@ func (g *generator) fields(t reflect.Type) (object, error) {
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
 		properties = append(properties, field{name, value})
-		if !strings.Contains(options, "omitempty") {
+		if !strings.Contains(options, "omitempty") && !strings.Contains(options, "omitzero") {
 			required = append(required, name)
 		}
 	}

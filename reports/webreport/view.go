@@ -3,6 +3,7 @@ package webreport
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 	"time"
 
@@ -29,12 +30,32 @@ type view struct {
 	Rows                                   []*scenarioView
 	ControllerPairs, BenchPairs, Performed []pair
 	Shown                                  string // what the trials demonstrate
+	Finest                                 []reach
 	Coverage                               string
 	Cautions                               []string
 	Digest                                 string
 }
 
 type pair struct{ Name, Text string }
+
+// A reach is how finely the bench can decide a claim.
+type reach struct{ Claim, Limit, Expanded, Guard string }
+
+func finest(run *reports.Run) (list []reach) {
+	for _, r := range run.Bench.Finest {
+		scale := reports.ScaleOf(r.Unit)
+		if scale.Per == 0 {
+			continue
+		}
+		f := rule.Finding{Unit: r.Unit, Sense: r.Sense, Limit: r.Limit}
+		guard := "none"
+		if r.Guard > 0 {
+			guard = written(float64(r.Guard)/scale.Per, scale.Unit)
+		}
+		list = append(list, reach{r.Claim, f.LimitText(), written(float64(r.Expanded)/scale.Per, scale.Unit), guard})
+	}
+	return list
+}
 
 // A concern is a scenario that did not pass.
 type concern struct {
@@ -59,7 +80,7 @@ func newView(run *reports.Run, traces reports.TraceSource, o Options) (*view, er
 	}
 	v := &view{Run: run, CSS: template.CSS(style), Policy: policy(style), Word: run.Verdict.String(), Meaning: account.Meaning(run), Covers: account.Covers(run),
 		Rehearsal: account.Rehearsal(run), Excerpt: o.Excerpt, Shown: reports.Demonstrated(run), Cautions: account.Cautions, Digest: digest,
-		ControllerPairs: controllerPairs(run), BenchPairs: benchPairs(run.Bench), Performed: performedPairs(run)}
+		ControllerPairs: controllerPairs(run), BenchPairs: benchPairs(run.Bench), Performed: performedPairs(run), Finest: finest(run)}
 	if run.Coverage > 0 {
 		v.Coverage = uncertainty.Percent(run.Coverage)
 	}
@@ -96,7 +117,7 @@ func (v *view) claims() {
 func controllerPairs(run *reports.Run) []pair {
 	c := run.Controller
 	list := []pair{{"board", c.Board}, {"maker", c.Maker}, {"serial number", c.Serial}, {"firmware", c.Firmware},
-		{"firmware digest", c.Digest}, {"for the gate", run.Gate}, {"defects seeded on purpose", strings.Join(c.Defects, ", ")}}
+		{"firmware digest", c.Digest}, {"received", c.Received}, {"condition", c.Condition}, {"for the gate", run.Gate}, {"defects seeded on purpose", strings.Join(c.Defects, ", ")}}
 	return stated(list)
 }
 
@@ -132,6 +153,7 @@ func benchPairs(b reports.Bench) []pair {
 	if b.Lead > 0 {
 		list = append(list, pair{"lead", short(b.Lead) + " from plan to line"})
 	}
+	list = append(list, pair{"last check of the bench", b.LastCheck})
 	return append(stated(list), furthers(b.Description)...)
 }
 
@@ -147,8 +169,23 @@ func performedPairs(run *reports.Run) []pair {
 	if !run.Ended.IsZero() {
 		ended = instant(run.Ended)
 	}
-	return stated([]pair{{"run", run.ID}, {"began", first(instant(run.Began), "not recorded")}, {"ended", ended}, {"program", run.Program},
+	joined := func(texts ...string) string {
+		return strings.Join(slices.DeleteFunc(texts, func(t string) bool { return t == "" }), ", ")
+	}
+	return stated([]pair{{"run", run.ID}, {"performed by", joined(run.Laboratory.Name, run.Laboratory.Address)},
+		{"for", joined(run.Customer.Name, run.Customer.Address, run.Customer.Contact)}, {"performed at", run.At}, {"began", first(instant(run.Began), "not recorded")}, {"ended", ended}, {"program", run.Program}, {"on a machine with", machine(run.Environment)},
 		{"seed", fmt.Sprint(run.Seed)}, {"asked for", account.Count(run.Trials, "trial") + " of each scenario"}})
+}
+
+func machine(e *reports.Environment) string {
+	if e == nil {
+		return ""
+	}
+	words := fmt.Sprintf("%s, %s, %s", e.System, e.Architecture, account.Count(e.Processors, "processor"))
+	if e.Kernel != "" {
+		words += ", kernel " + e.Kernel
+	}
+	return words
 }
 
 // short is a duration with a space before its unit.

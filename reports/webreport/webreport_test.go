@@ -182,6 +182,10 @@ func full() *reports.Run {
 	run := reportstest.Mixed()
 	run.LeftOut = []reports.LeftOut{{Name: "hall-backwards", Title: "The Hall sensor is turned round", Why: "the gate has no Hall sensor"}}
 	run.Coverage = 954_500
+	run.Deviations = []string{"Two scenarios of the job were not asked for."}
+	run.Laboratory, run.At = reports.Laboratory{Name: "The yard's own workshop", Address: "Gullhaven"}, "the shed beside slip 2"
+	run.Bench.LastCheck = "2031-04-08, fit"
+	run.Bench.Finest = []reports.Reach{{Claim: "stop time", Unit: rule.Nanoseconds, Sense: rule.AtMost, Limit: 150_000_000, Expanded: 1_300_000, Guard: 1_300_000}}
 	run.Sources = []reports.Source{{Number: 1, Name: "sample interval", Distribution: "rectangular", Assumes: "a change is seen at the next reading"}}
 	for i := range run.Scenarios {
 		for j := range run.Scenarios[i].Trials[0].Findings {
