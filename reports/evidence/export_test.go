@@ -3,6 +3,7 @@ package evidence
 import (
 	"bytes"
 	"encoding/json"
+	"strings"
 
 	"pintle/reports/record"
 )
@@ -66,5 +67,27 @@ func Resum(parts []Part, sign Signer, change func(*Head)) []Part {
 	return append(append(front, Part{sumsName, text}), rest...)
 }
 
-// Ending gives the end of a container.
-func Ending(n int, size, at int64) []byte { return ending(n, size, at) }
+// Most is the most bytes that an entry may have.
+func Most(name string) int64 { return most(name) }
+
+// Resign is Resum with lines of SHA256SUMS that change changes before they are summed up.
+func Resign(parts []Part, change func(line string) string) []Part {
+	parts = Resum(parts, nil, nil)
+	var sums []sum
+	for line := range strings.Lines(string(parts[1].Data)) {
+		digest, name, _ := strings.Cut(strings.TrimSuffix(change(line), "\n"), "  ")
+		sums = append(sums, sum{digest, name})
+	}
+	text, root := total(sums)
+	var h Head
+	if err := json.Unmarshal(parts[0].Data, &h); err != nil {
+		panic(err)
+	}
+	h.Root, h.Sums = root.String(), digestOf(text)
+	head, err := record.Value(h)
+	if err != nil {
+		panic(err)
+	}
+	parts[0].Data, parts[1].Data = head, text
+	return parts
+}

@@ -20,6 +20,7 @@ import (
 	"pintle/reports/evidence"
 	"pintle/reports/record"
 	"pintle/reports/seal"
+	"pintle/rig/reliability"
 	"pintle/rig/rule"
 )
 
@@ -188,6 +189,47 @@ func traceDigest(t testing.TB, parts []evidence.Part, trial string) string {
 	_, rest, ok := strings.Cut(text, `"trace":"`)
 	require.True(t, ok)
 	return rest[:64]
+}
+
+// The digests in SHA256SUMS are those of the bytes, also where a trace has the digest
+// that its trial says.
+func TestSumsThatAreNotThoseOfTheBytes(t *testing.T) {
+	b, _ := signed(t)
+	honest := partsOf(t, b)
+	require.NoError(t, check(evidence.Pack(evidence.Resign(honest, func(line string) string { return line })), nil))
+	for _, name := range []string{"run.json", first, traceName(first)} {
+		forged := evidence.Resign(honest, func(line string) string {
+			if strings.HasSuffix(line, "  "+name+"\n") {
+				return strings.Repeat("ab", 32) + "  " + name + "\n"
+			}
+			return line
+		})
+		require.ErrorIs(t, check(evidence.Pack(forged), nil), evidence.ErrChanged, name)
+	}
+}
+
+// A signature by the right key, of this head, that says it is of another run.
+func TestSignatureWithAnotherComment(t *testing.T) {
+	b, verify := signed(t)
+	honest := partsOf(t, b)
+	_, private := key(1)
+	for comment, want := range map[string]error{"pintle record moon " + strings.Repeat("0", 64): evidence.ErrSignature, "": evidence.ErrSignature} {
+		text, err := private.Sign(honest[0].Data, comment)
+		require.NoError(t, err)
+		parts := slices.Clone(honest)
+		parts[1].Data = text
+		require.ErrorIs(t, check(evidence.Pack(parts), verify), want)
+		require.ErrorIs(t, check(evidence.Pack(parts), nil), want, "without a key as well")
+	}
+}
+
+// A trial of a scenario that the run does not have.
+func TestScenarioAdded(t *testing.T) {
+	b, _ := signed(t)
+	honest := partsOf(t, b)
+	last := honest[len(honest)-1].Name
+	parts := insert(t, honest, last, evidence.Part{Name: "trials/009-ninth/0001.json", Data: honest[at(t, honest, first)].Data})
+	require.ErrorIs(t, check(evidence.Pack(evidence.Resum(parts, nil, nil)), nil), evidence.ErrAdded)
 }
 
 func TestTwoHeads(t *testing.T) {
@@ -380,6 +422,23 @@ func TestTruncated(t *testing.T) {
 	require.ErrorIs(t, check(evidence.Pack([]evidence.Part{{Name: "run.json", Data: []byte("{}")}}), nil), evidence.ErrNotRecord)
 }
 
+// A sequence that was decided needs no more trials, and has those it was decided by.
+func TestDecidedSequence(t *testing.T) {
+	write := func(shown, performed int, state reliability.State) error {
+		run, traces := example(t)
+		run.Demonstration = &reports.Demonstration{Sequential: true}
+		s := &run.Scenarios[0]
+		s.Trials, s.Shown = s.Trials[:performed], &reports.Shown{Trials: shown, State: state}
+		_, err := evidence.Write(io.Discard, run, traces, nil)
+		return err
+	}
+	require.NoError(t, write(2, 2, reliability.Accept))
+	require.NoError(t, write(3, 3, reliability.Continue))
+	require.ErrorIs(t, write(2, 1, reliability.Accept), evidence.ErrRemoved)
+	require.ErrorIs(t, write(2, 3, reliability.Accept), evidence.ErrAdded)
+	require.ErrorIs(t, write(2, 2, reliability.Continue), evidence.ErrRemoved)
+}
+
 // Trials may lack only where the verdict owns up to it.
 func TestTrialsThatLack(t *testing.T) {
 	for verdict, want := range map[rule.Verdict]error{rule.Pass: evidence.ErrRemoved, rule.Inconclusive: evidence.ErrRemoved, rule.Void: nil, rule.Fail: nil} {
@@ -410,6 +469,9 @@ func TestWhatIsNotWritten(t *testing.T) {
 	require.ErrorIs(t, write(func(r *reports.Run, _ shelf) { r.Scenarios[0].Trials[2].Number = 2 }), evidence.ErrReordered)
 	require.ErrorIs(t, write(func(r *reports.Run, _ shelf) { r.Scenarios[0].Trials[2].Number = 4 }), evidence.ErrAdded)
 	require.ErrorIs(t, write(func(r *reports.Run, _ shelf) { r.Scenarios[0].Trials[0].Number = 0 }), evidence.ErrReordered)
+	require.ErrorIs(t, write(func(r *reports.Run, _ shelf) { r.Scenarios[6].Name = r.Scenarios[0].Name }), evidence.ErrContradiction)
+	require.ErrorIs(t, write(func(r *reports.Run, _ shelf) { r.Scenarios[0].Shown = &reports.Shown{Trials: 4} }), evidence.ErrRemoved)
+	require.ErrorIs(t, write(func(r *reports.Run, _ shelf) { r.Scenarios[0].Shown = &reports.Shown{Trials: 2} }), evidence.ErrAdded)
 	require.ErrorIs(t, write(func(_ *reports.Run, s shelf) { s["normal-cycle/2"] = s["normal-cycle/1"] }), evidence.ErrSwapped)
 	require.ErrorContains(t, write(func(_ *reports.Run, s shelf) { delete(s, "normal-cycle/2") }), "no trace of normal-cycle/2")
 	require.ErrorContains(t, write(func(r *reports.Run, _ shelf) { r.Scenarios[0].Trials[1].Reason = "\xff" }), "not UTF-8")
