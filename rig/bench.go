@@ -34,6 +34,10 @@ type Bench interface {
 	Close() error
 }
 
+// A Halter is a bench that can be made safe from outside of the goroutine that uses it,
+// also while that one hangs in it.
+type Halter interface{ Halt() error }
+
 // Facts are what a bench says of itself before it is used.
 type Facts struct {
 	Name    string

@@ -50,7 +50,7 @@ func Run(ctx context.Context, p Plan) error {
 	var workers sync.WaitGroup
 	for range max(1, p.Workers) {
 		workers.Go(func() {
-			if err := work(&p, &stop, tasks); err != nil {
+			if err := work(ctx, &p, &stop, tasks); err != nil {
 				cancel(err)
 			}
 		})
@@ -79,12 +79,18 @@ func deal(ctx context.Context, p *Plan, tasks chan<- task) {
 }
 
 // work performs trials on a bench of its own.
-func work(p *Plan, stop *atomic.Bool, tasks <-chan task) (err error) {
+func work(ctx context.Context, p *Plan, stop *atomic.Bool, tasks <-chan task) (err error) {
 	bench, facts, err := p.Open()
 	if err != nil {
 		return fmt.Errorf("open the bench: %w", err)
 	}
 	defer func() { err = errors.Join(err, bench.Close()) }()
+	if h, ok := bench.(Halter); ok { // the conductor heeds the stop too, unless it hangs
+		defer context.AfterFunc(ctx, func() {
+			stop.Store(true) // first, so that nothing is planned after it
+			_ = h.Halt()
+		})()
+	}
 	c := NewConductor(p.Job, bench, facts, stop)
 	if p.Brief {
 		c.Brief()

@@ -44,7 +44,10 @@ type Bench struct {
 	closed bool
 }
 
-var _ rig.Bench = (*Bench)(nil)
+var (
+	_ rig.Bench  = (*Bench)(nil)
+	_ rig.Halter = (*Bench)(nil)
+)
 
 // New starts the hands. The facts say what was granted; Ready says what was not.
 func New(c Config) (*Bench, rig.Facts, hands.Notice, error) {
@@ -202,6 +205,9 @@ func (b *Bench) Safe() error {
 	}
 	return b.hands.Safe()
 }
+
+// Halt makes the lines safe, whatever the bench's own goroutine is doing.
+func (b *Bench) Halt() error { return b.hands.Halt() }
 
 // Close makes the bench safe and ends the hands.
 func (b *Bench) Close() error {

@@ -296,8 +296,27 @@ func (h *Hands) Safe() error {
 		if h.dead.Load() {
 			return h.safeByOwnHand()
 		}
+		if h.isClosed() { // which made all safe
+			return nil
+		}
 	}
 	return nil
+}
+
+// Halt is Safe for anybody but the conductor, at any time: an operator's stop does not
+// wait for a conductor that hangs. One that does not may still plan: it has to be told as
+// well.
+func (h *Hands) Halt() error {
+	if h.isClosed() {
+		return nil
+	}
+	return h.Safe()
+}
+
+func (h *Hands) isClosed() bool {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.closed
 }
 
 func (h *Hands) safeByOwnHand() error {

@@ -101,6 +101,35 @@ func TestPlanningAgainAndSafe(t *testing.T) {
 	assert.Equal(t, []signal.Level{signal.Broken, signal.Broken}, []signal.Level{got[0].Level, got[1].Level})
 }
 
+// An operator's stop takes the supply off though nobody conducts, and does no harm while
+// the hands are let go of or after.
+func TestHaltDoesNotWaitForTheConductor(t *testing.T) {
+	h := start(t, none())
+	h.Plan(signal.Supply, []signal.Edge{{At: signal.Instant(h.Now() + int64(20*time.Millisecond)), Level: signal.Made}, {At: signal.Instant(h.Now() + int64(time.Hour)), Level: signal.Broken}})
+	edges(t, h, 1)
+	pressed := h.Now()
+	halted := make(chan error)
+	go func() { halted <- h.Halt() }()
+	require.NoError(t, <-halted)
+	var n Note
+	require.True(t, h.Line(&n))
+	assert.Equal(t, []any{signal.Supply, signal.Broken}, []any{n.Line, n.Level})
+	took := time.Duration(int64(n.Span.Late) - pressed)
+	t.Logf("the supply was off %v after", took)
+	if took > 50*time.Millisecond {
+		need.Quiet(t, took.String())
+	}
+	go func() {
+		for range 50 {
+			_ = h.Halt()
+		}
+		halted <- h.Halt()
+	}()
+	require.NoError(t, h.Close())
+	require.NoError(t, <-halted)
+	require.NoError(t, h.Halt())
+}
+
 // With the supply on, a conductor that gives no sign of life is found out, and the
 // guard stays so.
 func TestASilentConductor(t *testing.T) {
