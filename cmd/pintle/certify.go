@@ -19,9 +19,13 @@ func certifyCommand(a *app) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "certify RUN",
 		Short: "the certificate and the signed record of a run",
-		Long: `Writes the certificate of a run that is in the logbook: a page for the run, and one for
-each scenario with the strip chart of its tightest trial. The same run gives the same
-bytes each time.
+		Long: `Writes the certificate of a run that is in the logbook: on page one the verdict and what
+it covers, then each claim and each scenario, what did not pass in full, the strip chart
+of the tightest trial of each claim, and how anybody can check it. The same run gives the
+same bytes each time.
+
+An amended certificate says which one it replaces and why (--replaces, --because), and
+has an ID of its own.
 
 Beside it goes the run's record: one zip file with the run, every trial, its trace and the
 digests of all, signed with the key of pintle key. Anybody can check it, with pintle
@@ -43,9 +47,11 @@ of its own, with the proof that it belongs to that record.`,
 				if keep.file == "" {
 					keep.file = filepath.Join(filepath.Dir(out), "record-"+run.ID+".zip")
 				}
-				if _, err := a.keep(log, run, keep); err != nil {
+				head, err := a.keep(log, run, keep)
+				if err != nil {
 					return err
 				}
+				o.Root, o.Key, o.Record = head.Root, head.key, filepath.Base(keep.file)
 				if err := write(out, func(w io.Writer) error { return certificate.Write(w, run, log, o) }); err != nil {
 					return err
 				}

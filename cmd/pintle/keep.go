@@ -32,9 +32,16 @@ func (o *keepOptions) flags(c *cobra.Command) {
 	o.key.flags(c, "key")
 }
 
+// A kept is what a record file holds, and the ID of the key that it is signed with;
+// empty where it is not signed.
+type kept struct {
+	evidence.Head
+	key string
+}
+
 // keep writes the record of a run, reads it again, and writes the excerpt asked for.
-func (a *app) keep(log *logbook.Logbook, run *reports.Run, o keepOptions) (evidence.Head, error) {
-	var none evidence.Head
+func (a *app) keep(log *logbook.Logbook, run *reports.Run, o keepOptions) (kept, error) {
+	var none kept
 	var scenario string
 	var trial int
 	if o.excerpt != "" {
@@ -88,8 +95,8 @@ func (o keepOptions) signer(a *app) (*seal.Key, error) {
 
 // reread checks a record that was just written as anybody would, and takes an excerpt
 // out of it: what cannot be checked must not be handed over.
-func (a *app) reread(file string, key *seal.Key, scenario string, trial int) (evidence.Head, error) {
-	var none evidence.Head
+func (a *app) reread(file string, key *seal.Key, scenario string, trial int) (kept, error) {
+	var none kept
 	f, err := os.Open(file)
 	if err != nil {
 		return none, usage(fmt.Errorf("read the record again: %w", err))
@@ -104,21 +111,21 @@ func (a *app) reread(file string, key *seal.Key, scenario string, trial int) (ev
 		return none, fmt.Errorf("%s: %w", file, err)
 	}
 	var verify evidence.Verifier
-	by := "not signed"
+	by, id := "not signed", ""
 	if key != nil {
-		verify, by = evidence.VerifyWith(key.Public()), "signed with key "+key.ID()
+		verify, by, id = evidence.VerifyWith(key.Public()), "signed with key "+key.ID(), key.ID()
 	}
 	if err := rec.Check(verify); err != nil {
 		return none, fmt.Errorf("%s: %w", file, err)
 	}
 	fmt.Fprintf(a.out, "record %s: %s\n", file, by)
 	if scenario == "" {
-		return rec.Head(), nil
+		return kept{rec.Head(), id}, nil
 	}
 	part := filepath.Join(filepath.Dir(file), fmt.Sprintf("excerpt-%s-%s-%d.zip", rec.Head().Run, strings.ReplaceAll(scenario, "/", "-"), trial))
 	if err := write(part, func(w io.Writer) error { return evidence.Excerpt(w, rec, scenario, trial) }); err != nil {
 		return none, err
 	}
 	fmt.Fprintf(a.out, "excerpt %s: %s trial %d\n", part, scenario, trial)
-	return rec.Head(), nil
+	return kept{rec.Head(), id}, nil
 }

@@ -1,6 +1,8 @@
 package certificate
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"io"
 
@@ -29,9 +31,13 @@ func Write(w io.Writer, run *reports.Run, traces reports.TraceSource, o Options)
 		return fmt.Errorf("certificate of run %s: %w", run.ID, err)
 	}
 	s := newSheet(run, o)
-	s.digest = digest
+	s.digest, s.traces = digest, traces
 	s.front()
-	s.scenarios(traces)
+	s.results()
+	s.details()
+	s.charts()
+	s.doubts()
+	s.close()
 	s.end()
 	s.furnish()
 	if err := s.Output(w); err != nil {
@@ -40,57 +46,58 @@ func Write(w io.Writer, run *reports.Run, traces reports.TraceSource, o Options)
 	return nil
 }
 
-// front is the first part: the verdict and what it covers, what it rests on, and
-// room to sign. The tables that do not fit on the first page follow on the next.
+// identify is the ID of a certificate: that of its run, and where it is an amended
+// one, a mark of what it amends, so that no two have the same.
+func identify(run *reports.Run, o Options) string {
+	if o.Replaces == "" && o.Because == "" {
+		return run.ID
+	}
+	sum := sha256.Sum256([]byte(o.Replaces + "\x00" + o.Because))
+	return run.ID + "-amended-" + hex.EncodeToString(sum[:4])
+}
+
+// front is page one: the verdict and what it covers, who and what it is of, and room
+// to sign. What room is left goes to the claims that most deserve a look.
 func (s *sheet) front() {
 	s.turn()
 	s.Bookmark("The run", 0, 0)
 	s.title()
-	s.verdict()
 	s.rehearsal()
+	s.verdict()
+	s.open()
 	s.identity()
-
-	tables := []func(){s.overview, s.claims, s.doubts}
-	closing := func() { s.limits(); s.signatures() }
+	closing := func() { s.warning(); s.signatures() }
 	room := s.measure(closing) + 2
-	for len(tables) > 0 && s.measure(tables[0])+room <= s.left() {
-		tables[0]()
-		tables = tables[1:]
-	}
-	if room > s.left() { // it all goes on over several pages
-		for _, t := range tables {
-			t()
-		}
-		tables = nil
-		s.need(room)
-	}
-	s.excerptIn(tables, room)
-	if spare := s.left() - room; spare > 0 && len(s.run.Scenarios) > 0 {
+	s.need(room)
+	s.excerptIn(room)
+	if spare := s.left() - room; spare > 0 {
 		s.down(spare)
 	}
 	closing()
-	for i, t := range tables {
-		if i == 0 {
-			s.turn()
-		}
-		t()
-	}
 }
 
-// excerptIn fills the room that the tables leave on the first page, where there is
-// some, with the scenarios that most deserve a look.
-func (s *sheet) excerptIn(tables []func(), room float64) {
-	if len(tables) < 2 || len(s.run.Scenarios) == 0 {
-		return
-	}
-	order := byConcern(s.run)
-	for n := min(len(order)-1, 12); n >= 2; n-- {
-		some := func() { s.excerpt(order[:n]) }
+// excerptIn fills the room that page one has left with the gravest and tightest claims.
+func (s *sheet) excerptIn(room float64) {
+	order := s.claimsByConcern()
+	for n := min(len(order), 12); n > 0; n-- {
+		some := func() { s.claimTable(order[:n], false) }
 		if s.measure(some)+room+2 <= s.left() {
 			some()
+			s.claimsDone = n == len(order)
 			return
 		}
 	}
+}
+
+// results are the tables: each claim, what the bench can tell, and each scenario.
+func (s *sheet) results() {
+	s.turn()
+	s.Bookmark("Results", 0, 0)
+	if !s.claimsDone {
+		s.claims()
+	}
+	s.overview()
+	s.capability()
 }
 
 // end marks the end of the document. It needs no more than the edge of a page, so
@@ -99,7 +106,7 @@ func (s *sheet) end() {
 	s.down(max(0, min(4, s.left()-4)))
 	y := s.GetY()
 	s.text("", 8, faint)
-	words := s.clip(fmt.Sprintf("End of the certificate of run %s, %s", typeface.Plain(s.run.ID), count(s.PageCount(), "page")), s.width-30)
+	words := s.clip(fmt.Sprintf("End of certificate %s, %s", typeface.Plain(s.id), count(s.PageCount(), "page")), s.width-30)
 	wide := s.GetStringWidth(words)
 	mid := margin + s.width/2
 	s.Text(mid-wide/2, y+3, words)

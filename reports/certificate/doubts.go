@@ -17,30 +17,43 @@ func risk(j judged) string {
 	return strings.NewReplacer("under ", "< ", "over ", "> ").Replace(reports.Risk(j.finding))
 }
 
-// doubts is the uncertainty budget of the requirement with the least to spare, and
-// what every figure of the risk means.
+// doubts is the uncertainty budget of the requirement with the least to spare of each
+// kind of quantity, and what the figures of risk and uncertainty mean.
 func (s *sheet) doubts() {
-	i, ok := tightestAppraised(s.run)
-	if !ok {
-		return
+	first := true
+	for _, unit := range []rule.Unit{rule.Nanoseconds, rule.Microamperes, rule.Millionths} {
+		at, ok := tightestAppraised(s.run, unit)
+		if !ok {
+			continue
+		}
+		b, _, err := reports.Budget(s.run, s.run.Scenarios[at.scenario].Rules[at.rule].Name, at.finding)
+		if err != nil || b == nil {
+			continue
+		}
+		l, err := b.Linear()
+		if err != nil {
+			continue
+		}
+		if first {
+			s.need(90)
+			s.heading("How far the measurements can be trusted", 60)
+			s.paragraph("", 8, ink, fmt.Sprintf("A value is stated with its expanded uncertainty, for a coverage of %s (JCGM 100:2008). The risk is the "+
+				"probability that the limit is broken, given that value. Below are the budgets of the requirements with the least to spare, one for each kind of quantity; "+
+				"those of all others are in the record.", uncertainty.Percent(s.run.Coverage)))
+			first = false
+		}
+		s.budget(at, l)
 	}
-	j, r := i.judged, s.run.Scenarios[i.scenario].Rules[i.rule]
-	b, _, err := reports.Budget(s.run, r.Name, j.finding)
-	if err != nil || b == nil {
-		return
-	}
-	l, err := b.Linear()
-	if err != nil {
-		return
-	}
-	s.heading("How far the measurements can be trusted", 30)
-	s.paragraph("", 8.2, ink, fmt.Sprintf("The value of a requirement is stated with its expanded uncertainty, for a coverage of %s. Beside it, the risk is the "+
-		"probability that the limit is broken, given that value. Below is the budget of the requirement with the least to spare: %s, in %s, trial %d: %s, and the limit is %s. "+
-		"The budget of any other is in the record.",
-		uncertainty.Percent(s.run.Coverage), upper(r.Name), s.run.Scenarios[i.scenario].Name, j.trial.Number, j.finding.ValueText(), j.finding.LimitText()))
-	s.down(1)
+}
+
+func (s *sheet) budget(at located, l uncertainty.Linear) {
+	j, sc := at.judged, &s.run.Scenarios[at.scenario]
+	s.need(40)
+	s.down(2)
+	s.paragraph("B", 8, ink, fmt.Sprintf("%s, in %s, trial %d: %s, and the limit is %s; risk %s.", upper(sc.Rules[at.rule].Name), sc.Name, j.trial.Number, j.finding.ValueText(), j.finding.LimitText(), first(risk(j), "not stated")))
+	s.down(0.5)
 	scale := reports.ScaleOf(j.finding.Unit)
-	t := &table{points: 8, columns: []column{{"source of uncertainty, and what is assumed", 0.52, false}, {"distribution", 0.13, false},
+	t := &table{points: 7.6, columns: []column{{"source of uncertainty, and what is assumed", 0.52, false}, {"distribution", 0.13, false},
 		{"half-width", 0.12, true}, {"standard", 0.12, true}, {"share", 0.09, true}}}
 	for _, line := range l.Lines {
 		in := line.Input
@@ -67,15 +80,15 @@ type located struct {
 	scenario, rule int
 }
 
-// tightestAppraised finds the appraised requirement with the least margin as a part
+// tightestAppraised finds the appraised requirement in a unit with the least margin as a part
 // of its limit.
-func tightestAppraised(run *reports.Run) (best located, ok bool) {
+func tightestAppraised(run *reports.Run, unit rule.Unit) (best located, ok bool) {
 	for i := range run.Scenarios {
 		sc := &run.Scenarios[i]
 		for r := range sc.Rules {
 			j := judgedOf(sc, r)
 			a := j.finding.Appraisal
-			if !j.known || a == nil || len(a.Lines) == 0 || j.verdict == rule.Void {
+			if !j.known || j.finding.Unit != unit || a == nil || len(a.Lines) == 0 || j.verdict == rule.Void {
 				continue
 			}
 			if !ok || j.room() < best.room() {

@@ -2,7 +2,6 @@ package certificate
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"pintle/reports"
@@ -11,14 +10,19 @@ import (
 
 func (s *sheet) title() {
 	s.paragraph("B", 16, ink, "Certificate of a bench trial")
-	s.down(0.5)
-	s.paragraph("", 10, faint, strings.Trim(s.run.Job+", "+s.run.Place, ", "))
-	s.down(2.5)
+	s.down(0.3)
+	s.paragraph("", 9, faint, strings.Trim(s.run.Job+", "+s.run.Place, ", "))
+	s.down(1.5)
+	if s.told.Replaces != "" || s.told.Because != "" {
+		s.paragraph("B", 9.5, ink, fmt.Sprintf("Amended certificate %s. It replaces certificate %s, which is no longer valid.", s.id, first(s.told.Replaces, "not stated")))
+		s.paragraph("", 9, ink, "What has changed, and why: "+sentence(first(s.told.Because, "not stated")))
+		s.down(1.5)
+	}
 }
 
 // verdict is a strip of the recorder's paper with the verdict and what it covers.
 func (s *sheet) verdict() {
-	const inset, word = 5.0, 58.0
+	const inset, word = 4.2, 58.0
 	r := s.run
 	wide := s.width - word - inset
 	write := func() {
@@ -26,7 +30,7 @@ func (s *sheet) verdict() {
 		s.down(0.8)
 		s.column(margin+word, wide, "", 9, ink, covers(r))
 		s.down(0.8)
-		s.column(margin+word, wide, "", 9, ink, "The verdict covers the claims and the scenarios listed here as they were performed in this run, and nothing else.")
+		s.column(margin+word, wide, "", 8.4, ink, s.scope())
 	}
 	y := s.GetY()
 	s.down(inset)
@@ -45,6 +49,23 @@ func (s *sheet) verdict() {
 	s.SetXY(margin, y+high+2.5)
 }
 
+// scope is what the verdict is of, and that it is of nothing else.
+func (s *sheet) scope() string {
+	r := s.run
+	judged := 0
+	for _, c := range s.cites {
+		if c.rules > 0 {
+			judged++
+		}
+	}
+	firmware := "no firmware digest was given"
+	if d := r.Controller.Digest; d != "" {
+		firmware = "firmware SHA-256 " + clipped(d, 16)
+	}
+	return fmt.Sprintf("It covers %s, %s in all, %d of %s, on %s, with one controller: %s; and nothing else.", count(len(r.Scenarios), "scenario"), count(trialsOf(r).All(), "trial"),
+		judged, count(len(s.cites), "claim"), first(r.Bench.Name, "a bench without a name"), firmware)
+}
+
 // verdictWord writes the verdict as large as fits; what is broken is underlined
 // with the red pencil.
 func (s *sheet) verdictWord(mid, wide float64) {
@@ -54,6 +75,12 @@ func (s *sheet) verdictWord(mid, wide float64) {
 		s.SetFontSize(points - 0.5)
 	}
 	base := mid + points*0.125
+	if rehearsed(s.run) {
+		base -= 3
+		s.text("B", 9.5, ink)
+		s.Text(margin+5, base+8.4, "in rehearsal only")
+		s.text("B", points, verdictInk(s.run.Verdict))
+	}
 	s.Text(margin+5, base, words)
 	if s.run.Verdict == rule.Fail {
 		s.scribble(margin+5, base+2.8, s.GetStringWidth(words), 1.8)
@@ -66,10 +93,15 @@ func (s *sheet) rehearsal() {
 	r := s.run
 	switch {
 	case r.Bench.Virtual:
-		s.plate("REHEARSAL: performed on a virtual bench with a simulated controller; says nothing of any hardware.")
+		s.plate("REHEARSAL: no evidence about any hardware", "Performed on a virtual bench with a simulated controller. It shows that the job and its scenarios work, and nothing of a real controller.")
 	case rehearsed(r):
-		s.plate("REHEARSAL: performed in real time with a simulated controller; says nothing of the hardware of any controller.")
+		s.plate("REHEARSAL: no evidence about any hardware", "Performed in real time with a simulated controller. It shows that bench and scenarios work, and nothing of a real controller.")
 	}
+}
+
+// open is what the verdict alone would hide.
+func (s *sheet) open() {
+	r := s.run
 	if len(r.Controller.Defects) > 0 {
 		s.paragraph("B", 9, ink, "Seeded on purpose into the simulated controller: "+strings.Join(r.Controller.Defects, ", ")+".")
 		s.down(1)
@@ -78,7 +110,7 @@ func (s *sheet) rehearsal() {
 		s.paragraph("B", 9, ink, "The run did not end in the ordinary way: "+sentence(r.Reason))
 		s.down(1)
 	}
-	for _, open := range []string{unpassed(r), unjudged(r), inapplicable(r)} {
+	for _, open := range []string{unpassed(r), s.unjudged(), inapplicable(r)} {
 		if open != "" {
 			s.paragraph("", 9, ink, open)
 			s.down(1)
@@ -93,15 +125,20 @@ func rehearsed(r *reports.Run) bool {
 	return r.Bench.Virtual || r.Bench.Simulated || len(r.Controller.Defects) > 0
 }
 
-func (s *sheet) plate(words string) {
-	const points = 9.5
+func (s *sheet) plate(big, words string) {
+	const large, points = 15.0, 9.0
 	s.text("B", points, white)
 	lines := s.wrap(words, s.width-6)
 	y := s.GetY()
-	high := float64(len(lines))*leading(points) + 3
+	high := leading(large) + float64(len(lines))*leading(points) + 3.4
 	s.fill(ink, margin, y, s.width, high)
-	for i, l := range lines {
-		s.Text(margin+3, y+1.5+(float64(i)+0.76)*leading(points), l)
+	if !s.dry {
+		s.text("B", large, white)
+		s.Text(margin+3, y+1.2+0.78*leading(large), big)
+		s.text("B", points, white)
+		for i, l := range lines {
+			s.Text(margin+3, y+1.6+leading(large)+(float64(i)+0.76)*leading(points), l)
+		}
 	}
 	s.SetXY(margin, y+high+2)
 }
@@ -144,60 +181,78 @@ func inapplicable(r *reports.Run) string {
 }
 
 // unjudged names the claims that no rule of the run refers to.
-func unjudged(r *reports.Run) string {
+func (s *sheet) unjudged() string {
 	var names []string
-	for _, c := range r.Controller.Claims {
-		if citedBy(r, c.Name).rules == 0 {
-			names = append(names, c.Name)
+	for _, c := range s.cites {
+		if c.rules == 0 {
+			names = append(names, c.claim.Name)
 		}
 	}
 	if len(names) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("Not judged, as no rule of this run refers to them: %d of %s (%s).", len(names), count(len(r.Controller.Claims), "claim"), strings.Join(names, ", "))
+	return fmt.Sprintf("Not judged, as no rule of this run refers to them: %d of %s (%s).", len(names), count(len(s.cites), "claim"), someOf(names))
 }
 
-// identity says what was tested, on what, when and by what rule.
+// identity says what was tested, by whom and for whom, on what, when and by what rule.
+// What a certificate asks for and nobody gave is a line to fill in by hand.
 func (s *sheet) identity() {
 	r, c := s.run, s.run.Controller
-	half := (s.width - 8) / 2
-	controller := []pair{{"board", c.Board}, {"maker", c.Maker}, {"serial number", c.Serial}, {"firmware", c.Firmware}, {"for the gate", r.Gate}}
-	if c.Board+c.Maker+c.Serial+c.Firmware == "" {
-		controller = append(controller, pair{"identity", "not stated"})
-	}
-	bench := benchPairs(r.Bench)
-	left := func() { s.subhead(margin, "The controller"); s.pairs(margin, half, 25, controller) }
-	right := func() { s.subhead(margin+half+8, "The bench"); s.pairs(margin+half+8, half, 25, bench) }
-	high := max(s.measure(left), s.measure(right))
-	s.down(1)
-	if high > s.left() || high > 90 { // too much for side by side
-		s.subhead(margin, "The controller")
-		s.pairs(margin, s.width, 32, controller)
-		s.subhead(margin, "The bench")
-		s.pairs(margin, s.width, 32, bench)
-	} else {
-		y := s.GetY()
-		left()
-		s.SetXY(margin, y)
-		right()
-		s.SetXY(margin, y+high)
-	}
-	s.down(1)
-	s.subhead(margin, "The run")
+	s.pairsBeside(
+		"The item tested", []pair{{"board †", c.Board, true}, {"maker †", c.Maker, true}, {"serial number †", c.Serial, true}, {"firmware †", c.Firmware, true},
+			{"received", c.Received, true}, {"condition", c.Condition, true}, {"for the gate", r.Gate, false}},
+		"The laboratory", []pair{{"name", r.Laboratory.Name, true}, {"address", r.Laboratory.Address, true}, {"performed at", r.At, true},
+			{"performed", performed(r), true}})
+	s.pairsBeside(
+		"The customer", []pair{{"name †", r.Customer.Name, true}, {"address †", r.Customer.Address, true}, {"contact †", r.Customer.Contact, true}},
+		"The bench", benchPairs(r.Bench))
+	s.subhead(margin, "The run", margin+s.width)
 	s.pairs(margin, s.width, 25, s.runPairs())
+	s.paragraph("", 7, faint, "† supplied by the customer or the controller's builder, and not checked. A line left blank was not known to the program, and is to be filled in by hand.")
 }
 
-func (s *sheet) subhead(x float64, words string) {
-	s.need(9)
-	s.down(0.6)
-	y := s.GetY()
-	s.column(x, s.width, "B", 9.5, ink, words)
-	end := margin + s.width
-	if x == margin && words == "The controller" {
-		end = margin + (s.width-8)/2
+// pairsBeside writes two lists side by side, or one under the other where they are long.
+func (s *sheet) pairsBeside(left string, a []pair, right string, b []pair) {
+	half := (s.width - 8) / 2
+	one := func() { s.subhead(margin, left, margin+half); s.pairs(margin, half, 25, a) }
+	two := func() { s.subhead(margin+half+8, right, margin+s.width); s.pairs(margin+half+8, half, 25, b) }
+	high := max(s.measure(one), s.measure(two))
+	if high > s.left() || high > 90 {
+		s.subhead(margin, left, margin+s.width)
+		s.pairs(margin, s.width, 32, a)
+		s.subhead(margin, right, margin+s.width)
+		s.pairs(margin, s.width, 32, b)
+		return
 	}
-	s.line(frame, 0.2, x, s.GetY()+0.4, end, s.GetY()+0.4)
-	s.SetXY(margin, y+leading(9.5)+1.6)
+	y := s.GetY()
+	one()
+	s.SetXY(margin, y)
+	two()
+	s.SetXY(margin, y+high)
+}
+
+func (s *sheet) subhead(x float64, words string, end float64) {
+	s.need(9)
+	s.down(0.5)
+	y := s.GetY()
+	s.text("B", 9.2, ink)
+	if !s.dry {
+		s.Text(x, y+leading(9.2)*0.76, words)
+	}
+	s.line(frame, 0.2, x, y+leading(9.2)+0.3, end, y+leading(9.2)+0.3)
+	s.SetXY(margin, y+leading(9.2)+1.2)
+}
+
+func performed(r *reports.Run) string {
+	switch {
+	case r.Began.IsZero():
+		return ""
+	case r.Ended.IsZero():
+		return "began " + instant(r.Began) + "; its end was not recorded"
+	case r.Began.UTC().Format("2006-01-02") == r.Ended.UTC().Format("2006-01-02"):
+		return instant(r.Began) + " to " + r.Ended.UTC().Format("15:04:05")
+	}
+	return instant(r.Began) + " to " + instant(r.Ended)
 }
 
 func benchPairs(b reports.Bench) []pair {
@@ -205,47 +260,33 @@ func benchPairs(b reports.Bench) []pair {
 	if b.Virtual {
 		kind = "virtual: everything is simulated"
 	}
-	list := []pair{{"bench", b.Name}, {"kind", kind}, {"meter", b.Meter}}
+	list := []pair{{"bench", strings.Trim(b.Name+", "+kind, ", "), true}, {"meter", b.Meter, true}}
 	if b.Interval > 0 {
-		list = append(list, pair{"a reading", fmt.Sprintf("each %s, over %s", short(b.Interval), short(b.Window))},
-			pair{"comes", fmt.Sprintf("%s to %s late", short(b.LeastDelay), short(b.MostDelay))},
-			pair{"resolution", fmt.Sprintf("%v; noise %v", b.Resolution, b.Noise)})
+		list = append(list, pair{"a reading", fmt.Sprintf("each %s over %s, %s to %s late; %v steps, noise %v", short(b.Interval), short(b.Window), short(b.LeastDelay), short(b.MostDelay), b.Resolution, b.Noise), false})
 	}
-	if b.Lead > 0 {
-		list = append(list, pair{"lead", short(b.Lead) + " from plan to line"})
+	if text := finestText(b); text != "" {
+		list = append(list, pair{"decides", text, false})
 	}
-	for i, d := range b.Description {
-		name := ""
-		if i == 0 {
-			name = "further"
-		}
-		list = append(list, pair{name, d})
-	}
-	return list
+	return append(list, pair{"last check", lastCheck(b), true})
 }
 
 func (s *sheet) runPairs() []pair {
 	r := s.run
-	performed := "not recorded"
-	if !r.Began.IsZero() {
-		performed = "began " + instant(r.Began)
-		if r.Ended.IsZero() {
-			performed += "; its end was not recorded"
-		} else {
-			performed += ", ended " + instant(r.Ended)
-		}
-	}
 	list := []pair{
-		{"performed", performed},
-		{"program", fmt.Sprintf("%s; run %s; seed %d; %s of each scenario asked for", first(r.Program, "not stated"), r.ID, r.Seed, count(r.Trials, "trial"))},
-		{"decision rule", first(r.Decision, "not stated")},
-		{"firmware digest", sum(r.Controller.Digest)},
-		{"record digest", sum(s.digest)},
-	}
-	if text := reports.Demonstrated(r); text != "" {
-		list = slices.Insert(list, 2, pair{"reliability", text})
+		{"run", fmt.Sprintf("%s; seed %d; %s of each scenario asked for; %s", r.ID, r.Seed, count(r.Trials, "trial"), first(r.Program, "program not stated")), false},
+		{"decision rule", first(r.Decision, "not stated"), false},
+		{"firmware digest †", sum(r.Controller.Digest), true},
+		{"record", s.recordPair(), false},
+		{"public key ID", first(s.told.Key, "none: not signed"), false},
 	}
 	return list
+}
+
+func (s *sheet) recordPair() string {
+	if s.told.Root != "" {
+		return "root " + s.told.Root
+	}
+	return "SHA-256 of the run " + s.digest + "; no record file was made with this"
 }
 
 // sum is a digest with what it is.
@@ -254,4 +295,13 @@ func sum(digest string) string {
 		return "SHA-256 " + digest
 	}
 	return digest
+}
+
+// someOf names as many as there is room for.
+func someOf(names []string) string {
+	const most = 8
+	if len(names) <= most {
+		return strings.Join(names, ", ")
+	}
+	return fmt.Sprintf("%s, and %d more", strings.Join(names[:most], ", "), len(names)-most)
 }

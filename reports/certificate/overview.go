@@ -17,9 +17,9 @@ func (s *sheet) overview() {
 	s.heading("Scenarios", 20)
 	t := overviewTable()
 	for i := range s.run.Scenarios {
-		t.row(overviewRow(&s.run.Scenarios[i], true)...)
+		t.row(overviewRow(&s.run.Scenarios[i], len(s.run.Scenarios) <= fewScenarios)...)
 	}
-	t.placed = func(i int, p place) { s.begins = append(s.begins, begin{i, p}) }
+	t.placed = func(i int, p place) { s.begins = append(s.begins, begin{scenarioKey(i), p}) }
 	s.table(t)
 	s.leftOut()
 }
@@ -30,37 +30,27 @@ func (s *sheet) leftOut() {
 		return
 	}
 	s.heading("Scenarios that do not apply: nothing is said of what they would test", 20)
-	t := &table{points: 8, columns: []column{{"scenario", 0.5, false}, {"why it does not apply", 0.5, false}}}
+	t := &table{points: 7.6, columns: []column{{"verdict", 0.125, false}, {"scenario", 0.425, false}, {"why it does not apply", 0.45, false}}}
 	for _, l := range s.run.LeftOut {
-		t.row(say(first(l.Title, l.Name)), say(l.Why))
+		t.row(bold("not applicable"), say(first(l.Title, l.Name)), say(l.Why))
 	}
-	s.table(t)
-}
-
-// excerpt is the overview of some scenarios only.
-func (s *sheet) excerpt(which []int) {
-	kind := "gravest and tightest"
-	if s.run.Verdict == rule.Pass {
-		kind = "tightest"
-	}
-	s.heading(fmt.Sprintf("The %s %d of %s; all of them on the next page", kind, len(which), count(len(s.run.Scenarios), "scenario")), 20)
-	t := overviewTable()
-	for _, i := range which {
-		t.row(overviewRow(&s.run.Scenarios[i], false)...)
-	}
-	t.placed = func(n int, p place) { s.begins = append(s.begins, begin{which[n], p}) }
 	s.table(t)
 }
 
 func overviewTable() *table {
-	return &table{points: 8, columns: []column{{"verdict", 0.125, false}, {"scenario", 0.33, false}, {"tightest: measured", 0.185, false},
+	return &table{points: 7.6, columns: []column{{"verdict", 0.125, false}, {"scenario", 0.33, false}, {"tightest: measured", 0.185, false},
 		{"limit", 0.13, false}, {"to spare", 0.105, false}, {"trials", 0.08, false}, {"page", 0.045, true}}}
 }
 
-func overviewRow(sc *reports.Scenario, reason bool) []cell {
+// fewScenarios is up to how many each has a line about what it is for.
+const fewScenarios = 12
+
+func overviewRow(sc *reports.Scenario, why bool) []cell {
 	name := say(first(sc.Title, sc.Name))
-	if reason && sc.Verdict != rule.Pass {
+	if sc.Verdict != rule.Pass {
 		name = name.under(first(sc.Reason, "no reason was given"), faint)
+	} else if why {
+		name = name.under(sc.Why, faint)
 	}
 	j := judgedScenario(sc)
 	value, limit, spare := "", "", ""
@@ -96,20 +86,24 @@ func trialCount(sc *reports.Scenario) string {
 	return fmt.Sprintf("%d%sof%s%d", n, glue, glue, len(sc.Trials))
 }
 
-// A begin is where the first page has room for the number of the page on which a
-// scenario begins.
+// A begin is where a table has room for the number of the page on which something is
+// told further.
 type begin struct {
-	scenario int
+	key string
 	place
 }
 
-// number writes the page of a scenario into the overview.
-func (s *sheet) number(scenario int) {
+func scenarioKey(i int) string { return fmt.Sprintf("scenario %d", i) }
+
+func claimKey(i int) string { return fmt.Sprintf("claim %d", i) }
+
+// number writes this page into the tables beside what is told on it.
+func (s *sheet) number(keys ...string) {
 	here, x, y := s.PageNo(), s.GetX(), s.GetY()
 	link := s.AddLink()
 	s.SetLink(link, y, here)
 	for _, at := range s.begins {
-		if at.scenario != scenario {
+		if !slices.Contains(keys, at.key) {
 			continue
 		}
 		s.SetPage(at.page)
@@ -119,61 +113,4 @@ func (s *sheet) number(scenario int) {
 		s.SetPage(here)
 	}
 	s.SetXY(x, y)
-}
-
-// A cited is what became of a claim.
-type cited struct {
-	verdicts []rule.Verdict
-	worst    judged
-	where    string
-	keeps    string // the bound that most trials keep
-	rules    int
-}
-
-// claims is a row for each claim, with what the rules that refer to it came to. A
-// claim that none refers to is not judged, and says so.
-func (s *sheet) claims() {
-	list := s.run.Controller.Claims
-	if len(list) == 0 {
-		return
-	}
-	s.heading("Claims of the controller's builder", 20)
-	t := &table{points: 8, columns: []column{{"verdict", 0.125, false}, {"claim", 0.415, false}, {"figure", 0.08, false},
-		{"rules", 0.06, false}, {"decided in", 0.32, false}}}
-	for _, c := range list {
-		t.row(claimRow(c, citedBy(s.run, c.Name))...)
-	}
-	s.table(t)
-}
-
-func claimRow(c reports.Claim, of cited) []cell {
-	name := say(c.Name).under(c.Means, faint)
-	if of.rules == 0 {
-		return []cell{{parts: []piece{{"not judged", "B", ink}}}, name, say(unbroken(c.Value)), say("none"), quiet("no rule of this run refers to it")}
-	}
-	return []cell{verdictCell(worst(of.verdicts...)), name, say(unbroken(c.Value)), say(fmt.Sprint(of.rules)), say(of.where).under(of.keeps, faint)}
-}
-
-// citedBy gathers the findings of all rules that refer to a claim.
-func citedBy(r *reports.Run, claim string) cited {
-	var c cited
-	for i := range r.Scenarios {
-		sc := &r.Scenarios[i]
-		for n := range sc.Rules {
-			if !slices.Contains(sc.Rules[n].Claims, claim) {
-				continue
-			}
-			j := judgedOf(sc, n)
-			c.rules++
-			c.verdicts = append(c.verdicts, j.verdict)
-			graver := j.verdict != c.worst.verdict && worst(c.worst.verdict, j.verdict) == j.verdict
-			if c.rules == 1 || graver || j.verdict == c.worst.verdict && j.room() < c.worst.room() {
-				c.worst, c.where, c.keeps = j, first(sc.Title, sc.Name), reports.ToleranceText(r, sc, n)
-			}
-		}
-	}
-	if value, _, _ := figures(c.worst.verdict, c.worst.finding); value != "" {
-		c.where += ": " + unbroken(value)
-	}
-	return c
 }

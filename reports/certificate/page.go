@@ -39,13 +39,19 @@ var (
 // A sheet is a document with a place to write at.
 type sheet struct {
 	*fpdf.Fpdf
-	run    *reports.Run
-	digest string     // of the record
-	width  float64    // of the text
-	bottom float64    // of the text
-	ruler  *fpdf.Fpdf // a document without pages, to measure on
-	dry    bool       // nothing is drawn: a text is only measured
-	begins []begin    // where the overviews have room for page numbers
+	run        *reports.Run
+	told       Options
+	id         string // of the certificate
+	traces     reports.TraceSource
+	digest     string        // of the run
+	width      float64       // of the text
+	bottom     float64       // of the text
+	ruler      *fpdf.Fpdf    // a document without pages, to measure on
+	dry        bool          // nothing is drawn: a text is only measured
+	cites      []cited       // what became of each claim
+	shown      map[shot]bool // which trials have a chart
+	claimsDone bool          // page one has all of them
+	begins     []begin       // where the tables have room for page numbers
 }
 
 // A place is somewhere in the document.
@@ -64,11 +70,13 @@ func newSheet(run *reports.Run, o Options) *sheet {
 	doc.SetCreationDate(stamp(run))
 	doc.SetModificationDate(stamp(run))
 	doc.SetProducer("pintle", true)
-	doc.SetTitle("Certificate of run "+typeface.Plain(run.ID), true)
+	doc.SetTitle("Certificate "+typeface.Plain(identify(run, o)), true)
+	doc.SetAuthor(typeface.Plain(run.Laboratory.Name), true)
+	doc.SetKeywords("bench trial, gate controller, "+typeface.Plain(run.Controller.Board), true)
 	doc.SetSubject(typeface.Plain(run.Job), true)
 	doc.SetLang("en-GB")
 	wide, high := doc.GetPageSize()
-	return &sheet{Fpdf: doc, run: run, ruler: blank(size), width: wide - 2*margin, bottom: high - foot}
+	return &sheet{cites: cite(run), shown: map[shot]bool{}, Fpdf: doc, run: run, told: o, id: identify(run, o), ruler: blank(size), width: wide - 2*margin, bottom: high - foot}
 }
 
 // blank is a document with its typeface and nothing in it.
@@ -105,13 +113,17 @@ func (s *sheet) furnish() {
 func (s *sheet) header() {
 	if rehearsed(s.run) {
 		s.text("B", 8, ink)
-		s.right(margin+s.width, 12, "REHEARSAL with a simulated controller")
+		s.right(margin+s.width, 12, "REHEARSAL, no evidence about hardware")
 	} else {
 		s.text("", 8, faint)
 		s.right(margin+s.width, 12, "bench trial of a gate controller")
 	}
 	s.text("", 8, faint)
-	s.Text(margin, 12, s.clip("run "+typeface.Plain(s.run.ID), s.width*0.6))
+	words := "run " + typeface.Plain(s.run.ID)
+	if s.id != s.run.ID {
+		words = "certificate " + typeface.Plain(s.id)
+	}
+	s.Text(margin, 12, s.clip(words, s.width*0.56))
 	s.edge(14.4)
 }
 
@@ -119,10 +131,18 @@ func (s *sheet) footer(n, last int) {
 	y := s.bottom + 4
 	s.edge(y)
 	s.text("", 7.5, faint)
-	s.Text(margin, y+5, "The results concern only the item tested. To be reproduced in full only.")
-	s.Text(margin, y+8.8, "record SHA-256 "+s.digest[:min(16, len(s.digest))]+"…")
+	s.Text(margin, y+5, "The results concern only the item tested. To be reproduced in full only, unless the laboratory agrees in writing.")
+	s.Text(margin, y+8.8, s.tied())
 	s.text("B", 8, ink)
 	s.right(margin+s.width, y+5, fmt.Sprintf("page %d of %d", n, last))
+}
+
+// tied is what the document belongs to, short enough for the foot of a page.
+func (s *sheet) tied() string {
+	if root := typeface.Plain(s.told.Root); root != "" {
+		return s.clip("record root "+root, s.width*0.75)
+	}
+	return "SHA-256 of the run " + s.digest[:min(16, len(s.digest))] + "…"
 }
 
 // edge draws the edge of a paper strip across the text: a line with the holes that

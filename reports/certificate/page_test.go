@@ -12,6 +12,7 @@ import (
 	"pintle/reports"
 	"pintle/reports/certificate"
 	"pintle/reports/reportstest"
+	"pintle/rig/rule"
 )
 
 // A wordBox is a word on a page and where it stands, in points.
@@ -72,9 +73,12 @@ func longWinded(t testing.TB) *reports.Run {
 	}
 	c, b := &run.Controller, &run.Bench
 	for _, s := range []*string{&run.Job, &run.Place, &run.Gate, &run.ID, &run.Reason, &run.Decision, &run.Program,
-		&c.Board, &c.Maker, &c.Serial, &c.Firmware, &b.Name, &b.Meter, &b.Description[0], &c.Claims[0].Name, &c.Claims[1].Means, &c.Claims[2].Value} {
+		&c.Board, &c.Maker, &c.Serial, &c.Firmware, &c.Received, &c.Condition, &run.At, &run.Laboratory.Name, &run.Laboratory.Address,
+		&run.Customer.Name, &run.Customer.Address, &run.Customer.Contact, &b.LastCheck, &b.Name, &b.Meter, &b.Description[0], &c.Claims[0].Name, &c.Claims[1].Means, &c.Claims[2].Value} {
 		*s = long(*s)
 	}
+	run.Deviations = []string{long("left out"), long("changed")}
+	b.Finest = []reports.Reach{{Claim: long("reach"), Unit: rule.Nanoseconds, Sense: rule.AtMost, Limit: 1 << 52, Expanded: 1 << 51, Guard: 1 << 52}}
 	c.Defects = []string{long("deaf"), long("blind")}
 	for i := range run.Scenarios {
 		s := &run.Scenarios[i]
@@ -84,6 +88,20 @@ func longWinded(t testing.TB) *reports.Run {
 		s.Trials[0].Troubles = []string{long("trouble")}
 	}
 	run.Scenarios[0].Rules[1].Name = strings.Repeat("pageful ", 1500)
+	return run
+}
+
+// claimed is a run with hundreds of claims, each tested.
+func claimed(t testing.TB, n int) *reports.Run {
+	run := own(t, reportstest.Many(60, 2))
+	run.Controller.Claims = nil
+	for i := range n {
+		name := fmt.Sprintf("claim of the builder number %d", i)
+		run.Controller.Claims = append(run.Controller.Claims, reports.Claim{Name: name, Value: "150ms", Means: "what it means"})
+		if rules := run.Scenarios[i%60].Rules; i%7 > 0 && len(rules) > 0 {
+			rules[0].Claims = append(rules[0].Claims, name)
+		}
+	}
 	return run
 }
 
@@ -102,6 +120,7 @@ func TestNoWordLeavesThePaperOrStandsOnAnother(t *testing.T) {
 		"many":           {reportstest.Many(60, 2), noTraces{}, everywhere},
 		"some":           {reportstest.Many(22, 2), noTraces{}, everywhere},
 		"shared pages":   {reportstest.Many(22, 1), reportstest.Source{}, func(int) bool { return false }},
+		"claims":         {claimed(t, 300), noTraces{}, everywhere},
 		"empty":          {&reports.Run{}, nil, everywhere},
 	} {
 		for _, letter := range []bool{false, true} {
@@ -109,7 +128,12 @@ func TestNoWordLeavesThePaperOrStandsOnAnother(t *testing.T) {
 				continue
 			}
 			t.Run(fmt.Sprint(name, letter), func(t *testing.T) {
-				pdf := paper(t, c.run, c.traces, certificate.Options{Letter: letter})
+				o := certificate.Options{Letter: letter}
+				if name == "long texts" {
+					long := strings.Repeat("0123456789abcdef", 30)
+					o.Root, o.Record, o.Key, o.Replaces, o.Because = long, long, long, long, strings.Repeat("because ", 60)
+				}
+				pdf := paper(t, c.run, c.traces, o)
 				assert.Empty(t, faults(boxes(t, pdf), c.overlap))
 			})
 		}
@@ -138,7 +162,7 @@ func TestVerdictAndSignaturesStandOnOnePage(t *testing.T) {
 				all = append(all, w.Text)
 			}
 			page := strings.Join(all, " ")
-			for _, want := range []string{"REHEARSAL:", "SHA-256", "accredited", "signature", "authorised"} {
+			for _, want := range []string{"REHEARSAL:", "SHA-256", "accredited", "signature", "authorised", "kill"} {
 				assert.Contains(t, page, want, "%s, letter %v", run.ID, letter)
 			}
 		}

@@ -2,125 +2,144 @@ package certificate
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pintle/reports"
 	"pintle/reports/typeface"
 	"pintle/rig/rule"
-	"pintle/rig/signal"
 )
 
-// A layout is how much room a scenario gets, by how many there are.
-type layout struct {
-	apart  bool    // a page for each
-	points float64 // of the findings
-	scale  float64 // of the charts
-	charts int     // how many scenarios have one
-	why    bool    // it says what the scenario is for
-}
-
-// layoutFor keeps a long run short: of few scenarios each has a page, of more as
-// many share one as fit, and of many only those have a chart that most deserve a
-// look.
-func layoutFor(scenarios int) layout {
-	switch {
-	case scenarios <= 16:
-		return layout{true, 8.2, 1, scenarios, true}
-	case scenarios <= 30:
-		return layout{false, 7.5, 0.78, scenarios, true}
-	}
-	return layout{false, 7, 0.78, 8, false}
-}
-
-// An entry is a scenario on its way to a page.
+// An entry is something on its way to a page.
 type entry struct {
-	index int
-	*reports.Scenario
-	strip *strip  // nil: none is printed
+	title string
+	write func()
+	strip *strip // nil: none is printed
+	keys  []string
 	least float64 // height, with its chart as low as can be
 }
 
 const (
-	between = 7.0 // entries on a page
-	ending  = 5.0 // for the mark at the end of the document
+	between    = 6.0  // entries on a page
+	ending     = 5.0  // for the mark at the end of the document
+	smaller    = 0.78 // scale of the charts
+	mostDetail = 8    // scenarios that did not pass and are told in full
+	mostWhole  = 60   // requirements up to which those of passed scenarios are listed too
 )
 
-func (s *sheet) scenarios(traces reports.TraceSource) {
-	if len(s.run.Scenarios) == 0 {
+// details tells in full of the scenarios that did not pass, the gravest first, and
+// where there are few requirements, lists those of the others.
+func (s *sheet) details() {
+	var open, passed, told []int
+	rules := 0
+	for _, i := range byConcern(s.run) {
+		if rules += len(s.run.Scenarios[i].Rules); s.run.Scenarios[i].Verdict != rule.Pass {
+			open = append(open, i)
+		} else {
+			passed = append(passed, i)
+		}
+	}
+	told = open[:min(len(open), mostDetail)]
+	var list []*entry
+	for _, i := range told {
+		list = append(list, s.detail(i, true))
+	}
+	if len(list) > 0 {
+		s.turn()
+		s.Bookmark("What did not pass", 0, 0)
+		s.heading("What did not pass", 60)
+		s.flow(list)
+		if more := len(open) - len(told); more > 0 {
+			s.down(3)
+			s.paragraph("B", 8.2, ink, fmt.Sprintf("A further %d did not pass. They are listed with their reasons under Scenarios, and told in full in the record: pintle show %s SCENARIO.", more, s.run.ID))
+		}
+	}
+	if rules > mostWhole || len(passed) == 0 {
 		return
 	}
-	l := layoutFor(len(s.run.Scenarios))
-	drawn := map[int]bool{}
-	for _, i := range byConcern(s.run)[:min(l.charts, len(s.run.Scenarios))] {
-		drawn[i] = true
+	slices.Sort(passed)
+	list = nil
+	for _, i := range passed {
+		list = append(list, s.detail(i, false))
 	}
-	var shared []*entry
-	used := 0.0
-	if l.apart || s.left() < 110 {
+	if s.left() < 100 {
 		s.turn()
 	}
-	room := s.left() - ending
-	for i := range s.run.Scenarios {
-		e := &entry{index: i, Scenario: &s.run.Scenarios[i]}
-		if drawn[i] {
-			e.strip = s.strip(e.Scenario, traces, l)
+	s.heading("Every requirement of the scenarios that passed", 40)
+	s.flow(list)
+}
+
+// detail is a scenario with its findings, and with a chart.
+func (s *sheet) detail(i int, drawn bool) *entry {
+	sc := &s.run.Scenarios[i]
+	e := &entry{title: first(sc.Title, sc.Name), keys: []string{scenarioKey(i)}}
+	if drawn {
+		if t, ok := reports.WorstTrial(sc); ok {
+			f := -1
+			if _, finding, found := reports.Tightest(sc); found {
+				f = finding
+			}
+			e.strip = s.strip(sc, t, f)
+			for _, c := range s.cites {
+				if at, ok := s.shotOf(c); ok && at == (shot{sc.Name, t, f}) {
+					e.keys = append(e.keys, claimKey(c.index))
+				}
+			}
 		}
-		e.least = s.measure(func() { s.entry(l, e) })
-		if len(shared) > 0 && (l.apart || used+e.least > room) || used+e.least > room && room < s.bottom-top-ending {
-			s.share(l, shared)
+	}
+	e.write = func() {
+		s.entryHead(sc)
+		s.findings(sc)
+		s.troubles(sc)
+		if drawn && len(sc.Trials) > 1 {
+			s.spread(sc, judgedScenario(sc))
+		}
+	}
+	return e
+}
+
+// flow puts entries on as many pages as they need, none of them over two.
+func (s *sheet) flow(list []*entry) {
+	var page []*entry
+	used, room := 0.0, s.left()-ending
+	for _, e := range list {
+		e.least = s.measure(func() { s.entry(e) })
+		if used+e.least > room && (len(page) > 0 || room < s.bottom-top-ending) {
+			s.share(page)
 			s.turn()
-			shared, used, room = nil, 0, s.left()-ending
+			page, used, room = nil, 0, s.left()-ending
 		}
-		shared = append(shared, e)
+		page = append(page, e)
 		used += between + e.least
 	}
-	s.share(l, shared)
-	s.undrawn(len(drawn))
+	s.share(page)
 }
 
 // share puts entries on a page. What they leave of it makes their charts higher.
-func (s *sheet) share(l layout, entries []*entry) {
+func (s *sheet) share(page []*entry) {
 	spare, charts := s.left()-ending, 0
-	for _, e := range entries {
+	for _, e := range page {
 		spare -= e.least + between
 		if e.strip.drawn() {
 			charts++
 		}
 	}
-	if len(entries) == 1 && charts == 1 {
-		spare -= entries[0].strip.enlarge(s, spare)
-	}
-	for _, e := range entries {
-		if s.GetY() > top+0.1 {
+	for n, e := range page {
+		if n > 0 {
 			s.down(between)
 		}
 		if e.strip.drawn() {
 			e.strip.spare = max(0, spare/float64(charts))
 		}
 		s.text("", 8, ink)
-		s.Bookmark(typeface.Plain(first(e.Title, e.Name)), 0, max(0, s.GetY()-5))
-		s.number(e.index)
-		s.entry(l, e)
+		s.Bookmark(typeface.Plain(e.title), 1, max(0, s.GetY()-5))
+		s.number(e.keys...)
+		s.entry(e)
 	}
 }
 
-// undrawn says why there are scenarios without a chart.
-func (s *sheet) undrawn(drawn int) {
-	if drawn == len(s.run.Scenarios) {
-		return
-	}
-	s.down(3)
-	s.paragraph("", 8, faint, fmt.Sprintf("Strip charts are printed of %s: those with the gravest verdicts, then those with the least to spare. "+
-		"The others can be drawn from the run's traces: pintle show %s SCENARIO.", count(drawn, "scenario"), s.run.ID))
-}
-
-func (s *sheet) entry(l layout, e *entry) {
-	s.entryHead(l, e.Scenario)
-	s.findings(l, e.Scenario)
-	s.troubles(e.Scenario)
-	if l.apart && len(e.Trials) > 1 {
-		s.spread(e.Scenario)
-	}
+func (s *sheet) entry(e *entry) {
+	e.write()
 	if e.strip != nil {
 		e.strip.write(s)
 	}
@@ -128,11 +147,8 @@ func (s *sheet) entry(l layout, e *entry) {
 
 // entryHead is the title with the verdict at its right, why the scenario is there,
 // and what its trials came to.
-func (s *sheet) entryHead(l layout, sc *reports.Scenario) {
-	points := 11.0
-	if l.apart {
-		points = 14
-	}
+func (s *sheet) entryHead(sc *reports.Scenario) {
+	const points = 11.0
 	y, page := s.GetY(), s.PageNo()
 	s.text("B", points, ink)
 	room := s.width - s.GetStringWidth("INCONCLUSIVE") - 4
@@ -149,10 +165,8 @@ func (s *sheet) entryHead(l layout, sc *reports.Scenario) {
 	s.line(frame, 0.3, margin, s.GetY()+0.9, margin+s.width, s.GetY()+0.9)
 	s.down(2.2)
 	s.paragraph("", 7.8, faint, first(sc.Name, "without a name")+". "+outcome(sc))
-	if l.why {
-		s.down(0.6)
-		s.paragraph("", 8.8, ink, sc.Why)
-	}
+	s.down(0.4)
+	s.paragraph("", 8.2, ink, sc.Why)
 	if sc.Reason != "" {
 		s.down(0.6)
 		s.paragraph("B", 8.4, ink, sentence(upper(sc.Reason)))
@@ -176,21 +190,23 @@ func outcome(sc *reports.Scenario) string {
 	}
 }
 
+const findingPoints = 7.5
+
 // findings is a row for each rule: what it measured in the trial that says most
 // about it.
-func (s *sheet) findings(l layout, sc *reports.Scenario) {
+func (s *sheet) findings(sc *reports.Scenario) {
 	several := len(sc.Trials) > 1
 	last := column{"tested", 0.08, true}
 	if several {
 		last = column{"in trial", 0.08, true}
 	}
-	t := &table{points: l.points, columns: []column{{"verdict", 0.125, false}, {"requirement", 0.305, false}, {"limit", 0.125, false},
+	t := &table{points: findingPoints, columns: []column{{"verdict", 0.125, false}, {"requirement", 0.305, false}, {"limit", 0.125, false},
 		{"measured", 0.165, false}, {"to spare", 0.095, false}, {"risk", 0.105, false}, last}}
 	for i := range sc.Rules {
 		t.row(findingRow(sc, i, several)...)
 	}
 	if len(sc.Rules) == 0 {
-		s.paragraph("", l.points, faint, "The scenario has no requirement.")
+		s.paragraph("", findingPoints, faint, "The scenario has no requirement.")
 		return
 	}
 	s.table(t)
@@ -228,15 +244,4 @@ func (s *sheet) troubles(sc *reports.Scenario) {
 	}
 	s.paragraph("", 8, ink, fmt.Sprintf("Trouble of the bench in trial %d: %s%s.", sc.Trials[i].Number, strings.Join(list, "; "), more))
 	s.down(0.5)
-}
-
-// steps tells what was done in a trial, and when.
-func steps(marks []signal.Mark) string {
-	var told []string
-	for _, m := range marks {
-		if m.Text != "" {
-			told = append(told, fmt.Sprintf("%.3f%s%s", float64(m.At)/1e9, glue+"s"+glue, m.Text))
-		}
-	}
-	return strings.Join(told, " · ")
 }

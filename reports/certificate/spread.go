@@ -9,10 +9,9 @@ import (
 	"pintle/rig/rule"
 )
 
-// spread draws what the requirement that is tightest measured in every trial, each
+// spread draws what a requirement measured in every trial of a scenario, each
 // as a stroke as wide as its doubt, on a scale with the limit.
-func (s *sheet) spread(sc *reports.Scenario) {
-	j := judgedScenario(sc)
+func (s *sheet) spread(sc *reports.Scenario, j judged) {
 	if !j.known || !j.finding.Measured || j.finding.Sense == rule.NoSense || j.finding.Unit == rule.Times {
 		return
 	}

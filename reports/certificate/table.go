@@ -25,6 +25,8 @@ type piece struct {
 func say(words string) cell   { return cell{parts: []piece{{words, "", ink}}} }
 func quiet(words string) cell { return cell{parts: []piece{{words, "", faint}}} }
 
+func bold(words string) cell { return cell{parts: []piece{{words, "B", ink}}} }
+
 // under adds a text under what the cell holds.
 func (c cell) under(words string, k colour) cell {
 	if words != "" {

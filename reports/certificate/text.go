@@ -113,24 +113,36 @@ func (s *sheet) heading(words string, room float64) {
 	s.down(2)
 }
 
-// A pair is a name and what it is.
-type pair struct{ name, what string }
+// A pair is a name and what it is. One that nobody gave is left out, or a blank line
+// to fill in by hand where it belongs on every certificate.
+type pair struct {
+	name, what string
+	asked      bool
+}
 
-// pairs writes names and what they are from x, leaving out what is not known.
+// pairs writes names and what they are from x.
 func (s *sheet) pairs(x, wide, names float64, list []pair) {
-	const points = 8.5
+	const points = 8.2
 	high := leading(points)
 	for _, p := range list {
-		if p.what == "" {
+		if p.what == "" && !p.asked {
 			continue
 		}
-		s.need(high)
+		s.need(high + 1)
+		if p.what == "" {
+			s.down(1)
+		}
 		y := s.GetY()
 		s.text("", points, faint)
 		if !s.dry {
 			s.Text(x, y+high*0.76, p.name)
 		}
-		s.column(x+names, wide-names, "", points, ink, p.what)
-		s.down(0.45)
+		if p.what == "" {
+			s.line(ink, 0.15, x+names, y+high*0.9, x+wide, y+high*0.9)
+			s.SetXY(margin, y+high)
+		} else {
+			s.column(x+names, wide-names, "", points, ink, p.what)
+		}
+		s.down(0.35)
 	}
 }

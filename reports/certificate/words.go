@@ -113,8 +113,9 @@ func first(texts ...string) string {
 }
 
 // brief is a text short enough to stand among others.
-func brief(s string) string {
-	const most = 70
+func brief(s string) string { return clipped(s, 70) }
+
+func clipped(s string, most int) string {
 	if r := []rune(s); len(r) > most {
 		return string(r[:most-1]) + "…"
 	}

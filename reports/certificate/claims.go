@@ -1,0 +1,231 @@
+package certificate
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"pintle/reports"
+	"pintle/rig/reliability"
+	"pintle/rig/rule"
+)
+
+// A cited is what became of a claim over all scenarios that test it.
+type cited struct {
+	index    int // among the claims
+	claim    reports.Claim
+	worst    judged
+	verdict  rule.Verdict
+	scenario int // where the worst is from
+	rule     int
+	rules    int // that refer to it; none: it was not judged
+	trials   int
+	least    reports.Shown // of the scenarios that test it
+}
+
+// cite gathers what became of every claim.
+func cite(r *reports.Run) []cited {
+	at := map[string]int{}
+	all := make([]cited, len(r.Controller.Claims))
+	for i, c := range r.Controller.Claims {
+		all[i] = cited{index: i, claim: c}
+		at[c.Name] = i
+	}
+	memo := map[[2]int]reports.Shown{}
+	for i := range r.Scenarios {
+		byClaim := map[int][]int{}
+		for n := range r.Scenarios[i].Rules {
+			for _, name := range r.Scenarios[i].Rules[n].Claims {
+				if c, ok := at[name]; ok && !slices.Contains(byClaim[c], n) {
+					byClaim[c] = append(byClaim[c], n)
+				}
+			}
+		}
+		for c, rules := range byClaim {
+			all[c].add(r, i, rules, memo)
+		}
+	}
+	return all
+}
+
+// add takes in what the rules of one scenario say of the claim.
+func (c *cited) add(r *reports.Run, scenario int, rules []int, memo map[[2]int]reports.Shown) {
+	sc := &r.Scenarios[scenario]
+	for _, n := range rules {
+		j := judgedOf(sc, n)
+		c.rules++
+		v := j.verdict
+		if c.rules == 1 {
+			c.verdict = v
+		} else {
+			c.verdict = worst(c.verdict, v)
+		}
+		graver := v != c.worst.verdict && worst(c.worst.verdict, v) == worst(v)
+		if c.rules == 1 || graver || v == c.worst.verdict && j.room() < c.worst.room() {
+			c.worst, c.scenario, c.rule = j, scenario, n
+		}
+	}
+	n, failures := len(sc.Trials), 0
+	for i := range sc.Trials {
+		if !keeps(&sc.Trials[i], rules) {
+			failures++
+		}
+	}
+	shown, known := memo[[2]int{n, failures}]
+	if !known {
+		shown = show(n, failures, confidence(r))
+		memo[[2]int{n, failures}] = shown
+	}
+	if c.trials == 0 || shown.AtLeast < c.least.AtLeast {
+		c.least = shown
+	}
+	c.trials += n
+}
+
+// keeps says that a trial passed every one of some rules. Silence is no pass.
+func keeps(t *reports.Trial, rules []int) bool {
+	passed := 0
+	for _, f := range t.Findings {
+		if slices.Contains(rules, f.Rule) {
+			if reports.Standing(t, f) != rule.Pass {
+				return false
+			}
+			passed++
+		}
+	}
+	return passed >= len(rules)
+}
+
+func confidence(r *reports.Run) int64 {
+	if r.Demonstration != nil {
+		return r.Demonstration.Confidence
+	}
+	return reports.DefaultConfidence
+}
+
+// show is what so many trials with so many failures show. A claim of which two trials
+// were not performed shows nothing.
+func show(trials, failures int, confidence int64) reports.Shown {
+	s := reports.Scenario{Trials: make([]reports.Trial, trials)}
+	for i := failures; i < trials; i++ {
+		s.Trials[i].Verdict = rule.Pass
+	}
+	shown, ok := reports.Show(&s, confidence)
+	if !ok {
+		return reports.Shown{Confidence: confidence, State: reliability.Continue}
+	}
+	return shown
+}
+
+// claimsByConcern orders the claims by how much they should be looked at: the worst
+// verdict first, then what was not judged, then the least margin.
+func (s *sheet) claimsByConcern() []cited {
+	all := slices.Clone(s.cites)
+	slices.SortStableFunc(all, func(a, b cited) int {
+		if x, y := gravity(a), gravity(b); x != y {
+			return y - x
+		}
+		return cmp.Compare(a.worst.room(), b.worst.room())
+	})
+	return all
+}
+
+func gravity(c cited) int {
+	switch {
+	case c.rules == 0:
+		return 1
+	case c.verdict == rule.Pass:
+		return 0
+	case c.verdict == rule.Fail:
+		return 4
+	case c.verdict == rule.Void:
+		return 3
+	}
+	return 2
+}
+
+// claims is a row for each claim. A claim that no rule refers to is not judged, and
+// says so.
+func (s *sheet) claims() {
+	if len(s.cites) == 0 {
+		return
+	}
+	s.claimTable(s.cites, true)
+}
+
+func (s *sheet) claimTable(list []cited, whole bool) {
+	all, shown := len(s.cites), len(list)
+	switch {
+	case whole || shown == all:
+		s.heading("Claims †", 20)
+	case shown == 1:
+		s.heading(fmt.Sprintf("Of %d claims, the one that most deserves a look; all of them on the next page", all), 20)
+	default:
+		s.heading(fmt.Sprintf("Of %d claims, the %d that most deserve a look; all of them on the next page", all, shown), 20)
+	}
+	t := &table{points: 7.6, columns: []column{{"verdict", 0.115, false}, {"claim, and the scenario that is tightest for it", 0.285, false},
+		{"limit", 0.125, false}, {"demonstrated", 0.165, false}, {"margin", 0.105, false}, {"trials", 0.055, true}, {"reliability", 0.11, true}, {"page", 0.04, true}}}
+	for _, c := range list {
+		t.row(s.claimRow(c)...)
+	}
+	t.placed = func(i int, p place) { s.begins = append(s.begins, begin{claimKey(list[i].index), p}) }
+	s.table(t)
+	if whole {
+		s.paragraph("", 7.4, faint, fmt.Sprintf("Demonstrated is the tightest value measured over all scenarios that test the claim, with its expanded uncertainty. "+
+			"Trials are those of all these scenarios; the reliability is the lower bound of the one that shows least, at %s confidence, a trial that is not a pass counting as failed. "+
+			"† claimed by the controller's builder.", millionth(confidence(s.run))))
+	}
+}
+
+func (s *sheet) claimRow(c cited) []cell {
+	if c.rules == 0 {
+		return []cell{bold("not judged"), c.name().under("no rule of this run refers to it", faint), {}, {}, {}, say("0"), {}, {}}
+	}
+	sc := &s.run.Scenarios[c.scenario]
+	name := c.name()
+	where := brief(first(sc.Title, sc.Name))
+	if c.verdict != rule.Pass {
+		where += ": " + brief(first(c.worst.reason(), "it was not judged"))
+	}
+	value, limit, spare := figures(c.worst.verdict, c.worst.finding)
+	measured := say(unbroken(value))
+	if value == "" && c.verdict == rule.Pass {
+		measured = quiet("kept: nothing to measure")
+	}
+	shows := quiet("1 trial: none")
+	if c.least.Trials > 1 {
+		shows = say(unbroken("≥ " + millionth(c.least.AtLeast)))
+	} else if c.trials == 0 {
+		shows = cell{}
+	}
+	return []cell{verdictCell(c.verdict), name.under(where, faint), say(unbroken(limit)), measured, say(unbroken(spare)), say(fmt.Sprint(c.trials)), shows, {}}
+}
+
+// name is the claim with its figure.
+func (c cited) name() cell {
+	if c.claim.Value == "" {
+		return say(c.claim.Name)
+	}
+	return say(c.claim.Name + ": " + unbroken(c.claim.Value))
+}
+
+// reason is why a finding is no pass.
+func (j judged) reason() string {
+	if !j.known || j.trial == nil {
+		return ""
+	}
+	return first(j.finding.Reason, j.trial.Reason)
+}
+
+// millionth writes millionths as a percentage, rounded down to two decimals.
+func millionth(x int64) string {
+	text := fmt.Sprintf("%d.%02d", x/10_000, x/100%100)
+	for len(text) > 1 && (text[len(text)-1] == '0' || text[len(text)-1] == '.') {
+		end := text[len(text)-1] == '.'
+		text = text[:len(text)-1]
+		if end {
+			break
+		}
+	}
+	return text + glue + "%"
+}
