@@ -5,7 +5,9 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"io"
+	"math/rand/v2"
 	"runtime"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -13,6 +15,8 @@ import (
 	"pintle/reports"
 	"pintle/reports/evidence"
 	"pintle/reports/reportstest"
+	"pintle/reports/tracefile"
+	"pintle/rig/signal"
 )
 
 func digest(b []byte) string {
@@ -25,10 +29,18 @@ type one []byte
 
 func (o one) TraceFile(string, string, int) ([]byte, error) { return o, nil }
 
-// long is a run of 60 scenarios with 59 trials each, of 16 s at 1 kHz.
+// long is a run of 60 scenarios with 59 trials each, of 16 s at 1 kHz, with a noise of
+// which Parquet can make no less than 12 bits a sample.
 func long(b testing.TB) (*reports.Run, one) {
 	run := reportstest.Many(60, 59)
-	trace := traceOf(b, 1, 16000)
+	told := &signal.Trace{End: 16_000_000_000}
+	noise := rand.New(rand.NewPCG(1, 2))
+	for i := range signal.Instant(16000) {
+		told.Samples = append(told.Samples, signal.Sample{From: i * 1_000_000, To: (i + 1) * 1_000_000, Current: signal.Current(noise.IntN(4096) * 1000)})
+	}
+	var text bytes.Buffer
+	require.NoError(b, tracefile.Write(&text, told))
+	trace := text.Bytes()
 	for i := range run.Scenarios {
 		for j := range run.Scenarios[i].Trials {
 			run.Scenarios[i].Trials[j].Trace = digest(trace)
@@ -72,6 +84,22 @@ func BenchmarkRecord(b *testing.B) {
 			require.NoError(b, check(file, evidence.VerifyWith(public)))
 		}
 	})
+}
+
+// Trials may be read by several at once.
+func TestTrialsSideBySide(t *testing.T) {
+	b, _ := signed(t)
+	rec, err := evidence.Open(bytes.NewReader(b), int64(len(b)))
+	require.NoError(t, err)
+	var wait sync.WaitGroup
+	errs := make([]error, 4*rec.Len())
+	for i := range errs {
+		wait.Go(func() { _, errs[i] = rec.At(i % rec.Len()) })
+	}
+	wait.Wait()
+	for _, err := range errs {
+		require.NoError(t, err)
+	}
 }
 
 // Writing and checking hold one trial at a time, whatever the length of the run.
