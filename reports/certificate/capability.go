@@ -33,7 +33,7 @@ func (s *sheet) capability() {
 		}
 		scale := reports.ScaleOf(r.Unit)
 		f := rule.Finding{Unit: r.Unit, Sense: r.Sense, Limit: r.Limit}
-		t.row(say(r.Claim), say(unbroken(f.LimitText())), say("± "+per(r.Expanded, scale.Per, scale.Unit)), say(per(r.Guard, scale.Per, scale.Unit)), note)
+		t.row(say(r.Claim), say(unbroken(f.LimitText())), say("±"+glue+per(r.Expanded, scale.Per, scale.Unit)), say(per(r.Guard, scale.Per, scale.Unit)), note)
 	}
 	s.table(t)
 }
@@ -68,7 +68,7 @@ func finestText(b reports.Bench) string {
 			}
 		}
 		if scale := reports.ScaleOf(unit); least >= 0 {
-			parts = append(parts, map[rule.Unit]string{rule.Nanoseconds: "times", rule.Microamperes: "currents"}[unit]+" to ± "+per(least, scale.Per, scale.Unit)+" at best")
+			parts = append(parts, map[rule.Unit]string{rule.Nanoseconds: "times", rule.Microamperes: "currents"}[unit]+" to ±"+glue+per(least, scale.Per, scale.Unit)+" at best")
 		}
 	}
 	return strings.Join(parts, ", ")

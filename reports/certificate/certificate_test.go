@@ -224,6 +224,46 @@ func TestALongRunStaysReadable(t *testing.T) {
 	}
 }
 
+// everyTrace has a trace for every scenario of a long run: that of the one it is like.
+type everyTrace struct{ reportstest.Source }
+
+var round = regexp.MustCompile(`-\d+$`)
+
+func (e everyTrace) Trace(run, scenario string, _ int) (*signal.Trace, error) {
+	return e.Source.Trace(run, round.ReplaceAllString(scenario, ""), 1)
+}
+
+// longest is a run of sixty scenarios with a claim of its own each, all of which have
+// what it takes to be drawn.
+func longest(t testing.TB) *reports.Run {
+	run := own(t, reportstest.Many(60, 59))
+	for i := range run.Scenarios {
+		name := fmt.Sprintf("claim %d", i)
+		run.Controller.Claims = append(run.Controller.Claims, reports.Claim{Name: name, Value: "1s"})
+		rules := run.Scenarios[i].Rules
+		rules[len(rules)-1].Claims = append(rules[len(rules)-1].Claims, name)
+	}
+	return run
+}
+
+func TestTheLongestRunStaysReadable(t *testing.T) {
+	for _, letter := range []bool{false, true} {
+		pdf := paper(t, longest(t), everyTrace{}, certificate.Options{Letter: letter})
+		assert.Less(t, pages(t, pdf), 20)
+		words := text(t, pdf)
+		assert.Equal(t, 22, strings.Count(words, " Trial 1 of 59 "), "charts")
+		assert.Regexp(t, `A further \d+ claims have a chart in the record`, words)
+	}
+}
+
+func BenchmarkLongestRun(b *testing.B) {
+	run := longest(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		paper(b, run, everyTrace{}, certificate.Options{})
+	}
+}
+
 func BenchmarkLongRun(b *testing.B) {
 	run := reportstest.Many(60, 59)
 	b.ReportAllocs()

@@ -7,8 +7,9 @@ import (
 	"pintle/rig/rule"
 )
 
-// mostCharts is how many claims have a chart: some six pages of them.
-const mostCharts = 18
+// mostCharts is how many charts there are at most, those of what did not pass included,
+// so that a certificate stays one that is read.
+const mostCharts = 22
 
 // charts are the strip charts of the tightest trial of each claim, the gravest first.
 // One that is drawn already, for another claim or with what did not pass, is not drawn
@@ -16,7 +17,7 @@ const mostCharts = 18
 func (s *sheet) charts() {
 	var list []*entry
 	of := map[shot]*entry{}
-	more := 0
+	more, room := 0, mostCharts-len(s.shown)
 	for _, c := range s.claimsByConcern() {
 		at, ok := s.shotOf(c)
 		switch e := of[at]; {
@@ -25,7 +26,7 @@ func (s *sheet) charts() {
 			e.title += ", " + c.claim.Name
 			e.keys = append(e.keys, claimKey(c.index))
 		case s.shown[at]:
-		case len(list) == mostCharts:
+		case len(list) == room:
 			more++
 		default:
 			e := s.claimEntry(c, at)

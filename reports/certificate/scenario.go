@@ -24,6 +24,7 @@ const (
 	ending     = 5.0  // for the mark at the end of the document
 	smaller    = 0.78 // scale of the charts
 	mostDetail = 8    // scenarios that did not pass and are told in full
+	fewDetails = 4    // up to which each has its spread over the trials as well
 	mostWhole  = 60   // requirements up to which those of passed scenarios are listed too
 )
 
@@ -42,7 +43,7 @@ func (s *sheet) details() {
 	told = open[:min(len(open), mostDetail)]
 	var list []*entry
 	for _, i := range told {
-		list = append(list, s.detail(i, true))
+		list = append(list, s.detail(i, true, len(told) <= fewDetails))
 	}
 	if len(list) > 0 {
 		s.turn()
@@ -60,7 +61,7 @@ func (s *sheet) details() {
 	slices.Sort(passed)
 	list = nil
 	for _, i := range passed {
-		list = append(list, s.detail(i, false))
+		list = append(list, s.detail(i, false, false))
 	}
 	if s.left() < 100 {
 		s.turn()
@@ -69,8 +70,9 @@ func (s *sheet) details() {
 	s.flow(list)
 }
 
-// detail is a scenario with its findings, and with a chart.
-func (s *sheet) detail(i int, drawn bool) *entry {
+// detail is a scenario with its findings, with a chart where it is drawn, and with what
+// each trial measured where it is spread out.
+func (s *sheet) detail(i int, drawn, spread bool) *entry {
 	sc := &s.run.Scenarios[i]
 	e := &entry{title: first(sc.Title, sc.Name), keys: []string{scenarioKey(i)}}
 	if drawn {
@@ -91,7 +93,7 @@ func (s *sheet) detail(i int, drawn bool) *entry {
 		s.entryHead(sc)
 		s.findings(sc)
 		s.troubles(sc)
-		if drawn && len(sc.Trials) > 1 {
+		if spread && len(sc.Trials) > 1 {
 			s.spread(sc, judgedScenario(sc))
 		}
 	}
