@@ -79,8 +79,8 @@ func hear(t testing.TB, h *Hands, said <-chan int) (all, came int) {
 			pause(time.Millisecond)
 		}
 	}
-	for len(h.Notices()) > 0 {
-		t.Logf("%+v", <-h.Notices())
+	if n := len(h.Notices()); n > 0 {
+		t.Logf("%d notices, the first %+v", n, <-h.Notices())
 	}
 	require.Zero(t, h.Lost())
 	return all, came
