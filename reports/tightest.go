@@ -121,8 +121,19 @@ func tightest(s *Scenario, wanted func(rule.Finding) bool) (trial, finding int, 
 	return trial, finding, ok
 }
 
-// worse says that a outweighs b in a summary.
-func worse(a, b rule.Verdict) bool { return a != b && rule.Worst(b, a) == a }
+// worse says that a outweighs b in a summary. A verdict that is none of those known
+// counts as none that was reached.
+func worse(a, b rule.Verdict) bool {
+	a, b = known(a), known(b)
+	return a != b && rule.Worst(b, a) == a
+}
+
+func known(v rule.Verdict) rule.Verdict {
+	if v > rule.Void {
+		return rule.Unsettled
+	}
+	return v
+}
 
 func tighter(a, b rule.Finding) bool {
 	if x, y := telling(a), telling(b); x != y {

@@ -41,6 +41,13 @@ func TestScripts(t *testing.T) {
 		Files:         scripts,
 		UpdateScripts: *update,
 		Setup:         func(e *testscript.Env) error { e.Setenv("LC_ALL", "C.UTF-8"); return nil },
+		// [required] holds where no test may be skipped for want of a tool.
+		Condition: func(cond string) (bool, error) {
+			if cond != "required" {
+				return false, fmt.Errorf("there is no condition %q", cond)
+			}
+			return os.Getenv("PINTLE_REQUIRE") == "1", nil
+		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"status": status,
 			"same":   same,
