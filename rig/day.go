@@ -64,8 +64,8 @@ func (d Day) String() string {
 // have a day other than the ordinary one. It is told right after Reset.
 type Varier interface{ Vary(Day) }
 
-// steady is the day with nothing unusual but its phases.
-func (d Day) steady() Day {
+// Steady is the day with nothing unusual but its phases.
+func (d Day) Steady() Day {
 	if d.Varied {
 		d.Battery, d.Load, d.Kelvin = 1, 1, 0
 	}

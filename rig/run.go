@@ -131,7 +131,7 @@ func (p *Plan) performOne(c *Conductor, facts Facts, scenario, trial int) (rule.
 		day = p.Day(s.Name, trial)
 	}
 	if s.Steady {
-		day = day.steady()
+		day = day.Steady()
 	}
 	if c.witness != nil {
 		c.witness.Begin(Beginning{scenario, trial, p.Trials, day})

@@ -32,22 +32,40 @@ func demonstrate(o runOptions) (demonstration, error) {
 		}
 		return d, nil
 	}
-	var err error
-	if d.plan, err = reliability.ParsePlan(o.demonstrate); err != nil {
+	plan, err := reliability.ParsePlan(o.demonstrate)
+	if err != nil {
 		return d, usage(fmt.Errorf("--demonstrate: %w", err))
 	}
-	d.asked, d.plan.Allowed = true, o.allow
-	if d.fixed, err = d.plan.Trials(); err != nil {
+	plan.Allowed = o.allow
+	if d, err = planned(plan, o.sequential); err != nil {
 		return d, usage(fmt.Errorf("--demonstrate: %w", err))
+	}
+	return d, nil
+}
+
+// planned works out what a plan takes.
+func planned(plan reliability.Plan, sequential bool) (d demonstration, err error) {
+	d.asked, d.plan = true, plan
+	if d.fixed, err = d.plan.Trials(); err != nil {
+		return d, err
 	}
 	d.trials = d.fixed
-	if o.sequential {
+	if sequential {
 		if d.test, err = d.plan.Sequential(reliability.Options{}); err != nil {
-			return d, usage(fmt.Errorf("--sequential: %w", err))
+			return d, fmt.Errorf("sequential: %w", err)
 		}
 		d.trials = d.test.Most
 	}
 	return d, nil
+}
+
+// demonstrationOf is the demonstration of a run that was recorded.
+func demonstrationOf(run *reports.Run) (demonstration, error) {
+	r := run.Demonstration
+	if r == nil {
+		return demonstration{trials: run.Trials}, nil
+	}
+	return planned(reliability.Plan{Reliability: float64(r.Reliability) / 1e6, Confidence: float64(r.Confidence) / 1e6, Allowed: r.Allowed}, r.Sequential)
 }
 
 // course makes the way of one scenario through its trials: told whether each

@@ -23,6 +23,7 @@ var verbs = []func(*app) *cobra.Command{
 	compareCommand,
 	certifyCommand,
 	keyCommand,
+	verifyCommand,
 	proveCommand,
 	exportCommand,
 	serveCommand,

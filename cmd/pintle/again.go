@@ -1,0 +1,382 @@
+package main
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"reflect"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"sync/atomic"
+
+	"pintle/reports"
+	"pintle/reports/tracefile"
+	"pintle/rig"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+	"pintle/scenarios"
+)
+
+// A difference is something that is not in a record what it is when it is worked out again.
+type difference struct {
+	Where    string `json:"where"` // scenario/trial, or another part of the run
+	What     string `json:"what"`
+	Recorded string `json:"recorded"`
+	Again    string `json:"again"`
+}
+
+// mostDifferences is how many are kept; all are counted.
+const mostDifferences = 1000
+
+// A performed is a trial as it was kept.
+type performed struct {
+	scenario int
+	trial    *reports.Trial
+	trace    []byte // a Parquet file; nil: none was kept
+}
+
+// trials are the trials of a run, from wherever they are kept. They are asked for by
+// several goroutines at once.
+type trials struct {
+	n  int
+	at func(i int) (performed, error)
+}
+
+// An again judges a run again from its raw traces, by the rules of the very files that it
+// was performed with.
+type again struct {
+	run       *reports.Run
+	job       *scenarios.Job
+	conducted *rig.Job
+	rules     []*scenarios.Scenario // by the scenarios of the run; nil: the files have none of that name
+	played    []*scenarios.Scenario // those whose scripts were followed: the same, unless other rules are tried
+
+	mu      sync.Mutex
+	ledger  *ledger // gathers what the trials come to now
+	samples int64
+	differs []difference
+	count   int
+}
+
+// recordedJob is the job that a run was performed with, out of the texts in its record.
+func recordedJob(run *reports.Run) (*scenarios.Job, error) {
+	var files []scenarios.File
+	for _, f := range run.Files {
+		files = append(files, scenarios.File{Name: f.Name, Text: []byte(f.Text)})
+	}
+	job, err := scenarios.FromFiles(files)
+	if err != nil {
+		return nil, fmt.Errorf("the files in the record make no job that this program understands: %w", err)
+	}
+	for _, f := range files {
+		if f.Name == checkFile {
+			job.Files = append(job.Files, f)
+		}
+	}
+	slices.SortFunc(job.Files, func(a, b scenarios.File) int { return strings.Compare(a.Name, b.Name) })
+	return job, nil
+}
+
+// newAgain gets ready to judge the trials of a run by the rules of a job. The played is the
+// job that the run was performed with.
+func newAgain(run *reports.Run, job, played *scenarios.Job) (*again, error) {
+	conducted, err := rigJob(job)
+	if err != nil {
+		return nil, err
+	}
+	shows, err := demonstrationOf(run)
+	if err != nil {
+		return nil, fmt.Errorf("the record's demonstration cannot be planned: %w", err)
+	}
+	a := &again{run: run, job: job, conducted: conducted}
+	var chosen []scenarios.Scenario
+	for i := range run.Scenarios {
+		s, _ := job.Scenario(run.Scenarios[i].Name)
+		p, _ := played.Scenario(run.Scenarios[i].Name)
+		a.rules, a.played = append(a.rules, s), append(a.played, p)
+		if s == nil {
+			s = &scenarios.Scenario{}
+			s.Name = run.Scenarios[i].Name
+		}
+		chosen = append(chosen, *s)
+	}
+	a.ledger = newLedger(run.ID, job, chosen, rig.Facts{}, runOptions{seed: run.Seed, trials: run.Trials, shows: shows})
+	return a, nil
+}
+
+// differ notes a difference where the two texts are not the same.
+func (a *again) differ(where, what, recorded, now string) {
+	if recorded == now {
+		return
+	}
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if a.count++; len(a.differs) < mostDifferences {
+		a.differs = append(a.differs, difference{where, what, recorded, now})
+	}
+}
+
+// judge judges all trials, on several processors. The error is that of the place where
+// they are kept.
+func (a *again) judge(all trials) error {
+	var next atomic.Int64
+	var failed atomic.Pointer[error]
+	var workers sync.WaitGroup
+	day := days(a.job, a.run.Seed, a.run.Demonstration != nil)
+	for range min(runtime.GOMAXPROCS(0), max(all.n, 1)) {
+		workers.Go(func() {
+			w := worker{again: a, judge: rig.NewRejudger(a.conducted), day: day}
+			for i := int(next.Add(1)) - 1; i < all.n && failed.Load() == nil; i = int(next.Add(1)) - 1 {
+				p, err := all.at(i)
+				if err == nil {
+					err = w.trial(&p)
+				}
+				if err != nil {
+					failed.CompareAndSwap(nil, &err)
+				}
+			}
+		})
+	}
+	workers.Wait()
+	if err := failed.Load(); err != nil {
+		return *err
+	}
+	slices.SortStableFunc(a.differs, func(x, y difference) int { return strings.Compare(x.Where, y.Where) })
+	return nil
+}
+
+// A worker judges one trial after the other, in memory of its own.
+type worker struct {
+	*again
+	judge  *rig.Rejudger
+	day    func(scenario string, trial int) rig.Day
+	reader tracefile.Reader
+	trace  signal.Trace
+}
+
+// trial judges one trial again and holds it against what was recorded.
+func (w *worker) trial(p *performed) error {
+	s := &w.run.Scenarios[p.scenario]
+	where := fmt.Sprintf("%s/%d", s.Name, p.trial.Number)
+	now := reports.Trial{Number: p.trial.Number, Verdict: rule.Void, Reason: "there is no trace to judge it by"}
+	switch rules, played := w.rules[p.scenario], w.played[p.scenario]; {
+	case rules == nil || played == nil:
+		now.Reason = "the files have no scenario of this name"
+	case p.trace == nil && len(p.trial.Troubles) > 0:
+		now.Reason = p.trial.Reason // the bench failed before anything was kept
+	case p.trace != nil:
+		if err := w.reader.Read(bytes.NewReader(p.trace), int64(len(p.trace)), &w.trace); err != nil {
+			return fmt.Errorf("%s: %w", where, err)
+		}
+		out, err := w.judge.Judge(&rules.Scenario, &played.Scenario, &w.trace, troublesOf(p.trial))
+		if err != nil {
+			return fmt.Errorf("%s: %w", where, err)
+		}
+		now.Verdict, now.Reason, now.Findings = out.Verdict, out.Reason, out.Findings
+		w.differ(where, "number of samples", fmt.Sprint(p.trial.Samples), fmt.Sprint(len(w.trace.Samples)))
+		if rules == played {
+			w.sameFindings(where, rules, p.trial.Findings, now.Findings)
+		} else {
+			w.otherFindings(where, s, rules, p.trial.Findings, now.Findings)
+		}
+	}
+	w.differ(where, "verdict", p.trial.Verdict.String(), now.Verdict.String())
+	if w.rules[p.scenario] == w.played[p.scenario] {
+		w.differ(where, "reason", p.trial.Reason, now.Reason)
+		w.differ(where, "seed", fmt.Sprint(p.trial.Seed), fmt.Sprint(rig.Seed(w.run.Seed, s.Name, p.trial.Number)))
+		w.differ(where, "day", p.trial.Day, w.dayOf(p.scenario, p.trial.Number))
+	}
+	now.Findings = nil // the sums need no more
+	w.ledger.keep(p.scenario, now)
+	atomic.AddInt64(&w.samples, int64(p.trial.Samples))
+	return nil
+}
+
+// dayOf is what was unusual about a trial's day.
+func (w *worker) dayOf(scenario, trial int) string {
+	if w.played[scenario] == nil {
+		return ""
+	}
+	d := w.day(w.run.Scenarios[scenario].Name, trial)
+	if w.played[scenario].Steady {
+		d = d.Steady()
+	}
+	return d.String()
+}
+
+// troublesOf reads what troubles the bench had.
+func troublesOf(t *reports.Trial) []rig.BenchTrouble {
+	var all []rig.BenchTrouble
+	for _, told := range t.Troubles {
+		code, text, _ := strings.Cut(told, ": ")
+		all = append(all, rig.BenchTrouble{Code: code, Text: text})
+	}
+	return all
+}
+
+// sameFindings wants the findings to be what they were, in all that a record keeps of them.
+func (a *again) sameFindings(where string, s *scenarios.Scenario, recorded, now []rule.Finding) {
+	if len(recorded) != len(now) {
+		a.differ(where, "number of findings", fmt.Sprint(len(recorded)), fmt.Sprint(len(now)))
+		return
+	}
+	for i := range now {
+		x, y := kept(recorded[i]), kept(now[i])
+		if reflect.DeepEqual(x, y) {
+			continue
+		}
+		at, before := where+" "+s.Rules[i].Name, a.noted()
+		a.differ(at, "verdict", x.Verdict.String(), y.Verdict.String())
+		a.differ(at, "value", x.ValueText(), y.ValueText())
+		a.differ(at, "limit", x.LimitText(), y.LimitText())
+		a.differ(at, "reason", x.Reason, y.Reason)
+		if a.noted() == before {
+			a.differ(at, "finding", fmt.Sprintf("%+v", told(x)), fmt.Sprintf("%+v", told(y)))
+		}
+	}
+}
+
+func (a *again) noted() int {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return a.count
+}
+
+// kept is a finding without what a record does not keep.
+func kept(f rule.Finding) rule.Finding {
+	f.ByValue, f.Open = false, nil
+	if len(f.Decided) == 0 {
+		f.Decided = nil
+	}
+	if f.Appraisal != nil && len(f.Appraisal.Lines) == 0 {
+		a := *f.Appraisal
+		a.Lines, f.Appraisal = nil, &a
+	}
+	return f
+}
+
+// told is a finding as it prints.
+func told(f rule.Finding) any {
+	if f.Appraisal == nil {
+		return f
+	}
+	a := *f.Appraisal
+	f.Appraisal = nil
+	return struct {
+		rule.Finding
+		Appraised rule.Appraisal
+	}{f, a}
+}
+
+// otherFindings tells what comes of each rule when it is another one, by its name.
+func (a *again) otherFindings(where string, s *reports.Scenario, rules *scenarios.Scenario, recorded, now []rule.Finding) {
+	for i, f := range now {
+		name := rules.Rules[i].Name
+		was := "not asked"
+		for j, r := range s.Rules {
+			if r.Name == name && j < len(recorded) {
+				was = outcomeText(recorded[j])
+			}
+		}
+		if is := outcomeText(f); firstWord(was) != firstWord(is) {
+			a.differ(where+" "+name, "rule", was, is)
+		}
+	}
+}
+
+// outcomeText is what came of a rule in a line.
+func outcomeText(f rule.Finding) string {
+	text := f.Verdict.String()
+	if v := f.ValueText(); f.Measured && v != "" {
+		text += ": " + v + ", " + f.LimitText()
+	} else if f.Reason != "" {
+		text += ": " + f.Reason
+	}
+	return text
+}
+
+func firstWord(s string) string { w, _, _ := strings.Cut(s, ":"); return w }
+
+// sums holds the verdicts of scenarios and run against those of their trials now, and all
+// that the record says of the job against what its files say.
+func (a *again) sums() {
+	var interrupted error
+	if a.run.Reason != "" {
+		interrupted = fmt.Errorf("%s", a.run.Reason)
+	}
+	shows, err := demonstrationOf(a.run)
+	if err != nil {
+		return // newAgain has refused it
+	}
+	a.ledger.settle(shows, interrupted)
+	now := a.ledger.run
+	for i := range now.Scenarios {
+		x, y := &a.run.Scenarios[i], &now.Scenarios[i]
+		a.differ(x.Name, "verdict", x.Verdict.String(), y.Verdict.String())
+		if a.rules[i] == a.played[i] {
+			a.differ(x.Name, "reason", x.Reason, y.Reason)
+			a.differ(x.Name, "shown by its trials", shownText(x.Shown), shownText(y.Shown))
+		}
+	}
+	a.differ("run", "verdict", a.run.Verdict.String(), now.Verdict.String())
+}
+
+func shownText(s *reports.Shown) string {
+	if s == nil {
+		return "nothing"
+	}
+	return fmt.Sprintf("%s (state %d)", s.Text(), s.State)
+}
+
+// files holds what the record says of the job against what its own files say.
+func (a *again) files() {
+	x, y := a.run, a.ledger.run
+	for _, f := range x.Files {
+		sum := sha256.Sum256([]byte(f.Text))
+		a.differ("file "+f.Name, "digest", f.SHA256, hex.EncodeToString(sum[:]))
+	}
+	for _, part := range []struct {
+		name          string
+		recorded, now any
+	}{
+		{"title of the job", x.Job, y.Job}, {"place", x.Place, y.Place}, {"gate", x.Gate, y.Gate},
+		{"controller", x.Controller, y.Controller},
+		{"decision rule", []any{x.Decision, x.DecisionBy, x.Coverage}, []any{y.Decision, y.DecisionBy, y.Coverage}},
+		{"sources of uncertainty", x.Sources, y.Sources}, {"scenarios left out", x.LeftOut, y.LeftOut},
+		{"demonstration", x.Demonstration, y.Demonstration}, {"number of trials", x.Trials, a.asked()},
+	} {
+		a.same("run", part.name, part.recorded, part.now)
+	}
+	for i := range x.Scenarios {
+		s, now := &x.Scenarios[i], &y.Scenarios[i]
+		a.same(s.Name, "title", []any{s.Title, s.Why}, []any{now.Title, now.Why})
+		a.same(s.Name, "rules", s.Rules, now.Rules)
+	}
+	known := map[string]bool{}
+	for _, f := range a.job.Files {
+		known[f.Name] = true
+	}
+	for _, f := range x.Files {
+		if !known[f.Name] {
+			a.differ("file "+f.Name, "use", "a file that the run rests on", "no job has it")
+		}
+	}
+}
+
+// asked is how many trials there were to be of each scenario.
+func (a *again) asked() int {
+	shows, err := demonstrationOf(a.run)
+	if err != nil {
+		return 0
+	}
+	return shows.trials
+}
+
+// same notes a difference between two values.
+func (a *again) same(where, what string, recorded, now any) {
+	x, y := plainText(recorded), plainText(now)
+	a.differ(where, what, x, y)
+}

@@ -1,0 +1,156 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+)
+
+// tellVerification prints what came of checking a record, and ends with its status.
+func (a *app) tellVerification(v *verification, asJSON bool) error {
+	v.Unproven = v.unproven()
+	status := statusPass
+	switch v.Result = resultGood; {
+	case v.Bad != "" || v.Differs > 0 || v.Signature.State == "bad":
+		v.Result, status = resultBad, statusFail
+	case v.Signature.State != "good":
+		v.Result, status = resultOpen, statusInconclusive
+	}
+	if v.Rules != nil && v.Rules.Otherwise > 0 {
+		status = statusFail
+	}
+	if asJSON {
+		e := json.NewEncoder(a.out)
+		e.SetEscapeHTML(false)
+		e.SetIndent("", "  ")
+		if err := e.Encode(v); err != nil {
+			return err
+		}
+	} else {
+		v.text(a.out)
+	}
+	if status == statusPass {
+		return nil
+	}
+	return &ended{status: status}
+}
+
+func (v *verification) text(w io.Writer) {
+	if v.record == nil {
+		fmt.Fprintf(w, "%s: %s\n\n%s\n", v.File, v.Bad, v.Result)
+		return
+	}
+	kind := "record"
+	if v.Excerpt {
+		kind = "excerpt of one trial from the record"
+	}
+	fmt.Fprintf(w, "%s of run %s: %s\n%s\n\n", kind, v.Run, v.record.Job, identity(v.record.Controller))
+	fmt.Fprintf(w, "signature     %s: %s\n", v.Signature.State, v.Signature.Text)
+	if v.Bad != "" {
+		fmt.Fprintf(w, "contents      bad: %s\n\n%s\n", v.Bad, v.Result)
+		return
+	}
+	v.contents(w)
+	for _, d := range v.Different {
+		fmt.Fprintf(w, "  %s: %s is recorded as %s; worked out again it is %s\n", d.Where, d.What, shortened(d.Recorded), shortened(d.Again))
+	}
+	if n := v.Differs - len(v.Different); n > 0 {
+		fmt.Fprintf(w, "  and %d more\n", n)
+	}
+	v.Rules.text(w)
+	fmt.Fprintf(w, "\n%s%s\n\nThis does not prove\n", v.Result, v.claim())
+	for _, u := range v.Unproven {
+		fmt.Fprintf(w, "- %s\n", u)
+	}
+}
+
+// contents tells what is there, and what came of judging it again.
+func (v *verification) contents(w io.Writer) {
+	fmt.Fprintf(w, "contents      good: %s under the tree hash\n              %s\n", counted(v.Entries, "entry", "entries"), v.Root)
+	if v.Excerpt {
+		fmt.Fprintf(w, "completeness  of the record's trials only this one is here, and nothing is said of the rest\n")
+	} else {
+		fmt.Fprintf(w, "completeness  %s of %s\n", counted(v.Trials, "trial", "trials"), counted(len(v.record.Scenarios), "scenario", "scenarios"))
+	}
+	for _, g := range v.Lacking {
+		fmt.Fprintf(w, "              of %s only %d of %d trials were performed, and the record says so\n", g.Scenario, g.Performed, g.Asked)
+	}
+	if n := len(v.Left); n > 0 {
+		fmt.Fprintf(w, "              not performed in this run: %s\n", strings.Join(v.Left, ", "))
+	}
+	what := "every value, verdict and sum is the same"
+	if v.Excerpt {
+		what = "every value and verdict of it is the same"
+	}
+	if v.Differs > 0 {
+		what = counted(v.Differs, "difference", "differences")
+	}
+	fmt.Fprintf(w, "judged again  %s, %s, by the rules in the record:\n              %s\n",
+		counted(v.Trials, "trial", "trials"), counted(int(v.Samples), "sample", "samples"), what)
+}
+
+// claim is what a good record says.
+func (v *verification) claim() string {
+	if v.Result == resultBad {
+		return ""
+	}
+	if v.Result == resultOpen {
+		return fmt.Sprintf(": the verdict of the run is %s, and who says so is unproven", v.Verdict)
+	}
+	return fmt.Sprintf(": the verdict of the run is %s", v.Verdict)
+}
+
+func (r *otherRules) text(w io.Writer) {
+	if r == nil {
+		return
+	}
+	fmt.Fprintf(w, "\nby the rules of %s\n", r.Dir)
+	for _, d := range r.Different {
+		fmt.Fprintf(w, "  %s: %s was %s, and is %s\n", d.Where, d.What, shortened(d.Recorded), shortened(d.Again))
+	}
+	if n := r.Otherwise - len(r.Different); n > 0 {
+		fmt.Fprintf(w, "  and %d more\n", n)
+	}
+	if r.Otherwise == 0 {
+		fmt.Fprintln(w, "  nothing came out otherwise")
+	}
+	if len(r.Scripts) > 0 {
+		fmt.Fprintf(w, "  what is done to the controller is other there than in the record, whose traces these are: %s\n", strings.Join(r.Scripts, ", "))
+	}
+}
+
+// unproven says what no check of a record can tell.
+func (v *verification) unproven() []string {
+	var all []string
+	if v.Signature.State != "good" {
+		all = append(all, "who made the record, or that it is not made up as a whole: no signature was verified with a key that you vouch for")
+	}
+	if v.record != nil && v.record.Bench.Simulated {
+		all = append(all, "anything about hardware: the controller was simulated")
+	}
+	return append(all,
+		"that the bench was wired to the controller that is named, or that it ran the firmware that is named",
+		"that meter and bench told the truth: the traces are taken as they were recorded",
+		"that the clock on the wall was right, or when the run was made",
+		"that no other run was made and kept back",
+		"that the claims are safe ones for the gate: they are the builder's, and were only held against what was measured")
+}
+
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// shortened keeps a line readable.
+func shortened(s string) string {
+	if r := []rune(s); len(r) > 300 {
+		return string(r[:300]) + " ..."
+	}
+	if s == "" {
+		return "nothing"
+	}
+	return s
+}
