@@ -224,7 +224,7 @@ func (a *again) sameFindings(where string, s *scenarios.Scenario, recorded, now 
 		return
 	}
 	for i := range now {
-		x, y := kept(recorded[i]), kept(now[i])
+		x, y := recordable(recorded[i]), recordable(now[i])
 		if reflect.DeepEqual(x, y) {
 			continue
 		}
@@ -245,8 +245,8 @@ func (a *again) noted() int {
 	return a.count
 }
 
-// kept is a finding without what a record does not keep.
-func kept(f rule.Finding) rule.Finding {
+// recordable is a finding without what a record does not keep.
+func recordable(f rule.Finding) rule.Finding {
 	f.ByValue, f.Open = false, nil
 	if len(f.Decided) == 0 {
 		f.Decided = nil

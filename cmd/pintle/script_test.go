@@ -52,6 +52,7 @@ func TestScripts(t *testing.T) {
 			"status": status,
 			"same":   same,
 			"edit":   edit,
+			"glob":   glob,
 			"mode600": func(ts *testscript.TestScript, neg bool, args []string) {
 				info, err := os.Stat(ts.MkAbs(args[0]))
 				ts.Check(err)
@@ -78,6 +79,19 @@ func status(ts *testscript.TestScript, neg bool, args []string) {
 	if fmt.Sprint(got) != args[0] {
 		ts.Fatalf("%v ended with status %d, want %s", args[1:], got, args[0])
 	}
+}
+
+// glob VARIABLE PATTERN sets a variable to the one file that has such a name.
+func glob(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: glob VARIABLE PATTERN")
+	}
+	found, err := filepath.Glob(ts.MkAbs(args[1]))
+	ts.Check(err)
+	if len(found) != 1 {
+		ts.Fatalf("%s is %v, want one file", args[1], found)
+	}
+	ts.Setenv(args[0], found[0])
 }
 
 // edit FILE OLD NEW puts NEW in the place of OLD, which must be there once.
