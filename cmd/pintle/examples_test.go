@@ -1,0 +1,91 @@
+package main
+
+import (
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// An example of DEVELOPERS.md is a file of its own, or lines put into one that is there.
+var example = regexp.MustCompile("(?s)```(go|yaml|diff) (\\S+)\\n(.*?)```\\n")
+
+// TestTheExamplesBuild puts all examples of DEVELOPERS.md on top of this tree, without
+// touching it, builds the program, holds the example of a bench to the contract, and
+// performs the example of a scenario.
+func TestTheExamplesBuild(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds the program anew; run without -short")
+	}
+	text, err := os.ReadFile("../../DEVELOPERS.md")
+	require.NoError(t, err)
+	root, err := filepath.Abs("../..")
+	require.NoError(t, err)
+	files := map[string]string{}
+	kinds := map[string]int{}
+	for _, m := range example.FindAllStringSubmatch(string(text), -1) {
+		kind, name, body := m[1], m[2], m[3]
+		kinds[kind]++
+		if kind != "diff" {
+			files[name] = body
+			continue
+		}
+		was, ok := files[name]
+		if !ok {
+			b, err := os.ReadFile(filepath.Join(root, name))
+			require.NoError(t, err, "the example is of a file that is gone")
+			was = string(b)
+		}
+		files[name] = insert(t, name, was, body)
+	}
+	require.Len(t, kinds, 3, "some kind of example is gone: %v", kinds)
+
+	dir := t.TempDir()
+	overlay := struct{ Replace map[string]string }{map[string]string{}}
+	for name, body := range files {
+		path := filepath.Join(dir, strings.ReplaceAll(name, "/", "-"))
+		require.NoError(t, os.WriteFile(path, []byte(body), 0o644))
+		overlay.Replace[filepath.Join(root, name)] = path
+	}
+	list, err := json.Marshal(overlay)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "overlay.json"), list, 0o644))
+	program := filepath.Join(dir, "pintle")
+	call(t, root, "go", "build", "-overlay", filepath.Join(dir, "overlay.json"), "-o", program, "./cmd/pintle")
+	call(t, root, "go", "test", "-c", "-vet=off", "-overlay", filepath.Join(dir, "overlay.json"), "-o", filepath.Join(dir, "noted.test"), "./drivers/noted")
+	require.Contains(t, call(t, dir, filepath.Join(dir, "noted.test"), "-test.v"), "--- PASS: TestContract/")
+	require.Contains(t, call(t, dir, program, "run", "press-twice", "--log", "log.db"), "1 scenario: 1 pass")
+	require.Equal(t, "press-twice pass\n", call(t, dir, program, "export", "last", "--log", "log.db", "--as", "lamps"))
+}
+
+func call(t *testing.T, dir, name string, args ...string) string {
+	t.Helper()
+	cmd := exec.Command(name, args...)
+	cmd.Dir = dir
+	var errs strings.Builder
+	cmd.Stderr = &errs
+	out, err := cmd.Output()
+	require.NoError(t, err, "%s %v\n%s%s", name, args, out, errs.String())
+	return string(out)
+}
+
+// insert puts an example's new lines behind those that it shows as they are, which must
+// stand in the file once.
+func insert(t *testing.T, name, text, block string) string {
+	t.Helper()
+	var was, is strings.Builder
+	for line := range strings.Lines(block) {
+		require.Contains(t, " +", line[:1], "%s: %q", name, line)
+		if line[0] == ' ' {
+			was.WriteString(line[1:])
+		}
+		is.WriteString(line[1:])
+	}
+	require.Equal(t, 1, strings.Count(text, was.String()), "in %s there stands, not once:\n%s", name, was.String())
+	return strings.Replace(text, was.String(), is.String(), 1)
+}
