@@ -16,6 +16,7 @@ type Plan struct {
 	Job       *Job
 	Scenarios []Scenario
 	Trials    int
+	Only      int // number of the one trial to perform of each scenario; 0: all
 	Seed      uint64
 	Workers   int // side by side; more than one only on a virtual bench
 	// Course, where there is one, makes the way of a scenario through its trials: told
@@ -63,12 +64,15 @@ func Run(ctx context.Context, p Plan) error {
 // deal hands out the trials in their order.
 func deal(ctx context.Context, p *Plan, tasks chan<- task) {
 	defer close(tasks)
+	first, last, step := 1, p.Trials, 1
+	switch {
+	case p.Only > 0:
+		first, last = p.Only, p.Only
+	case p.Course != nil:
+		step = p.Trials
+	}
 	for s := range p.Scenarios {
-		step := 1
-		if p.Course != nil {
-			step = p.Trials
-		}
-		for trial := 1; trial <= p.Trials; trial += step {
+		for trial := first; trial <= last; trial += step {
 			select {
 			case tasks <- task{s, trial, trial + step - 1}:
 			case <-ctx.Done():

@@ -40,6 +40,9 @@ func demonstrate(o runOptions) (demonstration, error) {
 	if d, err = planned(plan, o.sequential); err != nil {
 		return d, usage(fmt.Errorf("--demonstrate: %w", err))
 	}
+	if o.trial > 0 {
+		return demonstration{trials: 1}, nil // one trial of it shows nothing
+	}
 	return d, nil
 }
 

@@ -17,14 +17,20 @@ func logFlag(c *cobra.Command, file *string) {
 	c.Flags().StringVar(file, "log", "", "the logbook `FILE` (default: logbook.db here, else that of the demo)")
 }
 
+// logName is the logbook that is meant where none, or this one, was named.
+func logName(file string) string {
+	if file != "" {
+		return file
+	}
+	if _, err := os.Stat("logbook.db"); errors.Is(err, os.ErrNotExist) {
+		return filepath.Join(demoFolder, "logbook.db")
+	}
+	return "logbook.db"
+}
+
 // openLog opens the logbook that a reading command means. It makes none.
 func openLog(file string) (*logbook.Logbook, error) {
-	if file == "" {
-		file = "logbook.db"
-		if _, err := os.Stat(file); errors.Is(err, os.ErrNotExist) {
-			file = filepath.Join(demoFolder, "logbook.db")
-		}
-	}
+	file = logName(file)
 	if _, err := os.Stat(file); err != nil {
 		return nil, usage(fmt.Errorf("open the logbook: %w; name another with --log, or make one with pintle run", err))
 	}

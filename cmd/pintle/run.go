@@ -26,7 +26,7 @@ import (
 
 // runOptions are the flags of pintle run.
 type runOptions struct {
-	trials, workers         int
+	trials, workers, trial  int
 	seed                    uint64
 	log, junit, certificate string
 	report                  string
@@ -61,7 +61,11 @@ scenario as show, if all pass, that at least 95 % of all trials do, at 95 % conf
 varies: when a press falls, how the contacts bounce, and what gate.yaml says under
 varies. With --sequential a scenario ends as soon as its trials decide; it counts the
 risk of rejecting a good controller as well, and so may take more trials than 59 where
-none fails.`,
+none fails.
+
+--trial N repeats one trial of an earlier run: with that run's seed, and --demonstrate
+where that run had it, the press, the bounces and nature's day are the same again. On the
+virtual bench so is the whole trace, to the byte. pintle show prints the call.`,
 		ValidArgsFunction: completeScenarios,
 		RunE: func(c *cobra.Command, args []string) error {
 			dir, names := split(args)
@@ -75,6 +79,9 @@ none fails.`,
 	f.BoolVar(&o.sequential, "sequential", false, "with --demonstrate: end each scenario as soon as it is accepted or rejected")
 	c.MarkFlagsMutuallyExclusive("trials", "demonstrate")
 	c.MarkFlagsMutuallyExclusive("allow", "sequential")
+	f.IntVar(&o.trial, "trial", 0, "perform only the trial of this number, as a run with the same seed does: `N`")
+	c.MarkFlagsMutuallyExclusive("trials", "trial")
+	c.MarkFlagsMutuallyExclusive("sequential", "trial")
 	f.IntVar(&o.workers, "workers", runtime.NumCPU(), "trials side by side, on the virtual bench")
 	f.Uint64Var(&o.seed, "seed", 1, "what the trials' chances are drawn from")
 	f.StringVar(&o.log, "log", "", "the logbook `FILE` (default: logbook.db in the job folder)")
@@ -112,8 +119,8 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 	if o.shows, err = demonstrate(o); err != nil {
 		return err
 	}
-	if o.trials < 1 || o.workers < 1 {
-		return usage(fmt.Errorf("--trials and --workers take a number from 1 up"))
+	if o.trials < 1 || o.workers < 1 || o.trial < 0 {
+		return usage(fmt.Errorf("--trials, --trial and --workers take a number from 1 up"))
 	}
 	o.trials = o.shows.trials
 	o.defaults(dir)
@@ -139,7 +146,7 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 			return err
 		}
 	}
-	if err := a.tell(p.run, o); err != nil {
+	if err := a.tell(p.run, p.log, o); err != nil {
 		return err
 	}
 	if err := leave(p.run, p.log, o); err != nil {
@@ -191,8 +198,8 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 	p := &performance{job: job, log: log, shows: o.shows, ledger: newLedger(runID(began), job, chosen, facts, o),
 		tells: newProgress(a.err, len(chosen)*o.trials)}
 	p.run.Began, p.run.Digest, p.run.Environment = began, programDigest(), environment()
-	p.plan = rig.Plan{Job: conducted, Trials: o.trials, Seed: o.seed, Workers: min(o.workers, most),
-		Open: reuse(first, facts, open), Sink: p.sink, Day: days(job, o.seed, o.shows.asked), Course: o.shows.course()}
+	p.plan = rig.Plan{Job: conducted, Trials: o.trials, Only: o.trial, Seed: o.seed, Workers: min(o.workers, most),
+		Open: reuse(first, facts, open), Sink: p.sink, Day: days(job, o.seed, o.demonstrate != ""), Course: o.shows.course()}
 	switch {
 	case o.json:
 		p.events = newEvents(a.raw)
@@ -257,12 +264,12 @@ func runID(began time.Time) string {
 }
 
 // tell prints what the run came to.
-func (a *app) tell(run *reports.Run, o runOptions) error {
+func (a *app) tell(run *reports.Run, traces reports.TraceSource, o runOptions) error {
 	if o.json {
 		return a.printRecord(run)
 	}
 	fmt.Fprintf(a.out, "%s\n%s\n\n", run.Job, identity(run.Controller))
-	if err := summary.Write(a.out, run, summary.Options{}); err != nil {
+	if err := summary.Write(a.out, run, summary.Options{Explain: headline(run, traces)}); err != nil {
 		return err
 	}
 	fmt.Fprintf(a.out, "\nrun %s in %s\n", run.ID, o.log)

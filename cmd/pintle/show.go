@@ -13,19 +13,23 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/chart"
+	"pintle/reports/diagnosis"
 	"pintle/reports/logbook"
 	"pintle/reports/summary"
 	"pintle/rig/rule"
 )
 
 func showCommand(a *app) *cobra.Command {
-	var file, svg string
+	var file, svg, part string
 	var budget bool
 	c := &cobra.Command{
 		Use:   "show RUN [SCENARIO[/TRIAL]]",
 		Short: "findings and a strip chart",
 		Long: `Shows a run, or one scenario of it with the findings of its tightest trial and that trial's
 strip chart. RUN is a run's name as pintle log prints it, its beginning, or "last".
+
+Of a trial that was not passed it explains what happened, shows the strip chart around
+the deciding instant, and prints the call that repeats the trial.
 
 --budget prints the uncertainty budget of each of the trial's findings instead: what
 makes the value uncertain, by how much, and what is assumed.`,
@@ -36,22 +40,26 @@ makes the value uncertain, by how much, and what is assumed.`,
 					switch {
 					case svg != "":
 						return usage(errors.New("--svg needs a scenario: pintle show RUN SCENARIO --svg FILE"))
+					case part != "":
+						return usage(errors.New("--zoom needs a scenario: pintle show RUN SCENARIO --zoom 12.3s..14s"))
 					case budget:
 						return usage(errors.New("--budget needs a scenario: pintle show RUN SCENARIO --budget"))
 					}
-					return summary.Write(a.out, run, summary.Options{})
+					return summary.Write(a.out, run, summary.Options{Explain: headline(run, log)})
 				}
 				if budget {
 					return a.budgets(run, args[1])
 				}
-				return a.show(log, run, args[1], svg)
+				return a.show(log, run, args[1], shown{svg, part, logName(file)})
 			})
 		},
 	}
 	logFlag(c, &file)
 	c.Flags().StringVar(&svg, "svg", "", "write the strip chart to `FILE` instead")
 	c.Flags().BoolVar(&budget, "budget", false, "print the uncertainty budget of each finding")
+	c.Flags().StringVar(&part, "zoom", "", "show this `PART` of the trial, such as 12.3s..14s")
 	c.MarkFlagsMutuallyExclusive("svg", "budget")
+	c.MarkFlagsMutuallyExclusive("zoom", "budget")
 	return c
 }
 
@@ -64,29 +72,63 @@ func (a *app) budgets(run *reports.Run, what string) error {
 	return summary.Budgets(a.out, run, s.Name, s.Trials[trial].Number, summary.Options{})
 }
 
-func (a *app) show(log *logbook.Logbook, run *reports.Run, what, svg string) error {
+// shown is what of a trial is to be shown, and how.
+type shown struct{ svg, part, log string }
+
+func (a *app) show(log *logbook.Logbook, run *reports.Run, what string, how shown) error {
 	s, trial, err := find(run, what)
-	if err != nil {
-		return usage(err)
-	}
-	trace, err := log.Trace(run.ID, s.Name, s.Trials[trial].Number)
 	if err != nil {
 		return usage(err)
 	}
 	t := &s.Trials[trial]
 	o := chart.Options{Title: s.Title, Note: fmt.Sprintf("run %s, %s, trial %d", run.ID, s.Name, t.Number)}
+	if o.From, o.To, err = zoom(how.part); err != nil {
+		return err
+	}
+	trace, err := log.Trace(run.ID, s.Name, t.Number)
+	if err != nil {
+		return usage(err)
+	}
 	if f := telling(s, trial); f != nil {
 		o.Finding, o.Rule = f, s.Rules[f.Rule]
 	}
+	explained := diagnoses(run, s, trial, trace)
+	if len(explained) > 0 {
+		o.Motor = diagnosis.Motor(run, trace)
+		if how.part == "" {
+			o.From, o.To = explained[0].From, explained[0].To
+		}
+	}
 	c := chart.New(trace, o)
-	if svg != "" {
-		return write(svg, c.SVG)
+	if how.svg != "" {
+		return write(how.svg, c.SVG)
 	}
 	if err := summary.Detail(a.out, run, s.Name, t.Number, summary.Options{}); err != nil {
 		return err
 	}
+	if len(explained) > 0 {
+		fmt.Fprintln(a.out)
+		if err := summary.Explain(a.out, explained, summary.Options{}); err != nil {
+			return err
+		}
+	}
 	fmt.Fprintln(a.out)
-	return c.Text(a.out, columns(a.out), unicode())
+	if err := c.Text(a.out, columns(a.out), unicode()); err != nil {
+		return err
+	}
+	if len(explained) > 0 {
+		a.again(run, s, t, how.log)
+	}
+	return nil
+}
+
+// again prints what repeats a trial.
+func (a *app) again(run *reports.Run, s *reports.Scenario, t *reports.Trial, log string) {
+	call, but := repeat(run, s, t, log)
+	fmt.Fprintf(a.out, "\nseed %d; to perform this trial again:\n  %s\n", t.Seed, call)
+	if but != "" {
+		a.paragraph("(" + but + ")")
+	}
 }
 
 // find looks a scenario up, and its trial: the one named, else the one that

@@ -12,8 +12,9 @@ import (
 
 // Options say how the text looks.
 type Options struct {
-	Columns int  // widest line; 0: 80
-	Bold    bool // verdicts other than pass in bold type, for terminals that have it
+	Columns int                              // widest line; 0: 80
+	Explain func(s *reports.Scenario) string // why a scenario was not passed, in a line; nil, or empty: nothing
+	Bold    bool                             // verdicts other than pass in bold type, for terminals that have it
 }
 
 const (
@@ -35,6 +36,11 @@ func Write(w io.Writer, run *reports.Run, o Options) error {
 		if rule := telling(s); rule != "" {
 			p.wrapped("", verdictColumn+2, rule)
 		}
+		if o.Explain != nil && !passed(s) {
+			if why := o.Explain(s); why != "" {
+				p.wrapped("", verdictColumn+2, why)
+			}
+		}
 	}
 	if len(run.Scenarios) > 0 {
 		p.line("")
@@ -43,6 +49,8 @@ func Write(w io.Writer, run *reports.Run, o Options) error {
 	_, err := io.WriteString(w, p.String())
 	return err
 }
+
+func passed(s *reports.Scenario) bool { return s.Verdict == rule.Pass }
 
 // Sentence tells the tightest margin of a scenario, or why there is none.
 func Sentence(s *reports.Scenario) string { return strings.ReplaceAll(sentence(s), glue, " ") }
