@@ -2,6 +2,7 @@ package chart
 
 import (
 	"math"
+	"slices"
 
 	"pintle/rig/motion"
 	"pintle/rig/signal"
@@ -104,8 +105,26 @@ func (l *layout) edges() {
 	}
 	l.across(Frame, l.top)
 	l.across(Frame, l.bottom)
-	l.upright(Frame, l.left)
-	l.upright(Frame, l.right)
+	l.side(l.left, l.c.from > 0)
+	l.side(l.right, l.c.to < l.c.end)
+}
+
+// side is an end of the strip: straight where the trial ends, torn where the strip was
+// cut out of it.
+func (l *layout) side(x float64, cut bool) {
+	switch {
+	case !cut:
+		l.upright(Frame, x)
+	case l.m.Coarse:
+		l.p.Line(Cut, Point{x, l.top}, Point{x, l.bottom})
+	default:
+		tooth := l.m.Pad / 2
+		points := []Point{{x, l.top}}
+		for y, out := l.top+tooth, 1.0; y < l.bottom; y, out = y+tooth, -out {
+			points = append(points, Point{x + float64(out*tooth/2), y})
+		}
+		l.p.Polyline(Frame, append(points, Point{x, l.bottom}))
+	}
 }
 
 func (l *layout) upright(ink Ink, x float64) {
@@ -176,8 +195,11 @@ func (l *layout) motor() {
 		return mid
 	}
 	was, since := changes[0].Was, l.c.from
+	for len(changes) > 0 && changes[0].Span.Late <= l.c.from { // left of the strip
+		was, changes = changes[0].Is, changes[1:]
+	}
 	points := []Point{{l.left, height(was)}}
-	for _, ch := range append(changes, motion.Change{Is: motion.Unknown, Span: signal.At(l.c.end)}) {
+	for _, ch := range append(slices.Clip(changes), motion.Change{Is: motion.Unknown, Span: signal.At(l.c.end)}) {
 		x := l.clamp(l.x(ch.Span.Mid()))
 		points = append(points, Point{l.clamp(l.x(ch.Span.Early)), height(was)})
 		start := l.clamp(l.x(since))
@@ -236,11 +258,16 @@ func (l *layout) axis() {
 	digits := decimals(l.time.step, 1_000_000_000)
 	base := l.yAxis + l.m.Row
 	l.p.Text(Label, Point{l.area.X + l.m.Margin, base}, Start, "seconds")
+	free := l.area.X
 	multiples(int64(l.c.from), int64(l.c.to), l.time.step, func(t int64) {
 		text := seconds(signal.Instant(t), digits)
 		half := l.p.Width(Small, text) / 2
 		x := l.x(signal.Instant(t))
 		x = min(x, l.area.X+l.area.W-l.m.Margin-half)
+		if x-half < free {
+			return // pushed in from the end, it would touch the one before
+		}
+		free = x + half + l.m.Pad/2
 		l.p.Text(Small, Point{x, base}, Middle, text)
 	})
 }
@@ -287,5 +314,10 @@ func (l *layout) footnote() {
 		return
 	}
 	y := l.height + l.area.Y - l.m.Margin - 0.2*l.m.Row
-	l.p.Text(Small, Point{l.right, y}, End, "A pen stands up while its line is made. A leaning edge happened somewhere along its slope.")
+	const pens, torn = "A pen stands up while its line is made. A leaning edge happened somewhere along its slope.", "Torn ends: cut here."
+	x := l.area.X + l.m.Margin
+	if l.c.zoomed() && l.p.Width(Small, pens)+l.p.Width(Small, torn)+l.m.Pad < l.right-x {
+		l.p.Text(Small, Point{x, y}, Start, torn)
+	}
+	l.p.Text(Small, Point{l.right, y}, End, pens)
 }

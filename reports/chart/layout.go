@@ -42,6 +42,9 @@ func (c *Chart) layout(p Pen, a Area) *layout {
 	l.gutter()
 	l.perTime = (l.right - l.left) / float64(c.to-c.from)
 	l.time = rule125(int64(float64(c.to-c.from) * l.m.Tick / (l.right - l.left)))
+	for l.crowded() {
+		l.time = rule125(l.time.step + 1)
+	}
 	if s := c.sentence(); s != "" {
 		l.sentence = wrap(p, Label, s, a.W-2*l.m.Margin)
 	}
@@ -58,6 +61,13 @@ func (c *Chart) layout(p Pen, a Area) *layout {
 	l.lo, l.hi = c.currentRange()
 	l.amps = rule125(int64(float64(l.hi-l.lo) * 1.6 * l.m.Row / l.current))
 	return l
+}
+
+// crowded says that the labels of the time axis, as fine as its steps need them, would
+// run into each other.
+func (l *layout) crowded() bool {
+	wide := l.p.Width(Small, seconds(l.c.to, decimals(l.time.step, 1_000_000_000)))
+	return float64(l.time.step)*l.perTime < wide+l.m.Pad && l.time.step < int64(l.c.to-l.c.from)
 }
 
 func (l *layout) laneCount() int {

@@ -50,6 +50,7 @@ const (
 	Hatch       Ink = 9 // on its forbidden side
 	Measure     Ink = 10
 	Broken      Ink = 11 // a limit that was broken: the red pencil
+	Cut         Ink = 12 // an end at which the strip was cut out of a longer one; of coarse pens alone
 )
 
 // A Wash is what a filled area means.

@@ -60,6 +60,7 @@ var ruleOf = map[Ink]struct {
 }{
 	GridMain: {'┊', 0, 1},
 	Frame:    {0, 0, 0},
+	Cut:      {'╎', 0, 6},
 	MarkLine: {'╷', 0, 2},
 	Measure:  {'│', '─', 3},
 	Limit:    {'┃', '━', 4},
@@ -210,7 +211,7 @@ func (p *textPen) show(c cell) rune {
 	return ' '
 }
 
-var plain = map[rune]rune{'┊': ':', '╷': '|', '│': '|', '─': '-', '┃': '#', '━': '=', '║': '!', '≈': 'x', '░': '.'}
+var plain = map[rune]rune{'╎': '/', '┊': ':', '╷': '|', '│': '|', '─': '-', '┃': '#', '━': '=', '║': '!', '≈': 'x', '░': '.'}
 
 func (p *textPen) letter(r rune) rune {
 	if p.unicode {

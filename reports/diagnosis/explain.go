@@ -3,6 +3,7 @@ package diagnosis
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"pintle/rig/rule"
 	"pintle/rig/signal"
@@ -97,10 +98,19 @@ func tooLong(y *story) string {
 		head += " " + spell(d, half) + " after " + y.limit() + ", as the trial ended"
 	case y.f.Measured && !beyond(y.f):
 		head += " " + y.over() + " after " + y.limit()
+		if y.atEnd() {
+			head += ", as the trial ended"
+		}
 	default:
 		head += " after " + y.limit()
 	}
 	return head + y.lastEdge(limit.Late)
+}
+
+// atEnd says that the trial ended before what lasted too long did.
+func (y *story) atEnd() bool {
+	n := len(y.f.Decided)
+	return y.trace != nil && n > 1 && y.ended == (signal.Span{}) && y.end.Sub(y.f.Decided[n-1].Late) < 50*time.Millisecond
 }
 
 func tooLate(y *story) string {

@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -68,10 +69,30 @@ func sizeOf(f *rule.Finding) string {
 // limit names what the limit is: the claim that it is, or just the limit.
 func (y *story) limit() string {
 	name := "limit"
-	if rest, ok := strings.CutPrefix(y.r.Limit, "claim "); ok && !strings.ContainsAny(rest, "+*/()") && !strings.Contains(rest, " - ") {
-		name = rest
+	if len(y.r.Claims) == 1 {
+		for _, c := range y.run.Controller.Claims {
+			if c.Name == y.r.Claims[0] && amount(c.Value, y.f.Unit) == y.f.Limit {
+				name = c.Name
+			}
+		}
 	}
 	return "the " + name + " of " + sizeOf(y.f)
+}
+
+// amount is a claim's value in a finding's unit, where it is a plain figure; else -1.
+func amount(text string, u rule.Unit) int64 {
+	switch u {
+	case rule.Nanoseconds:
+		if d, err := time.ParseDuration(text); err == nil {
+			return int64(d)
+		}
+	case rule.Microamperes:
+		number := strings.TrimSpace(strings.TrimSuffix(text, "A"))
+		if x, err := strconv.ParseFloat(number, 64); err == nil && x < 1e6 {
+			return int64(math.Round(x * 1e6))
+		}
+	}
+	return -1
 }
 
 // over is by how much a measured value lies beyond its limit, as it was measured.
@@ -87,6 +108,10 @@ func (y *story) over() string {
 		flip(&excess)
 	}
 	excess.Limit = 0
+	if excess.Unit == rule.Nanoseconds {
+		v := excess.Interval()
+		return spell(time.Duration(excess.Best()), time.Duration(v.Most-v.Least)/2)
+	}
 	value, _, _ := strings.Cut(excess.ValueText(), " ± ")
 	return strings.TrimPrefix(value, "−")
 }
