@@ -117,4 +117,3 @@ func zoom(text string) (from, to signal.Instant, err error) {
 	}
 	return signal.Instant(x), signal.Instant(y), nil
 }
-
