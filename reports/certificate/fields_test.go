@@ -18,6 +18,7 @@ import (
 	"pintle/reports/record"
 	"pintle/reports/reportstest"
 	"pintle/rig/need"
+	"pintle/rig/reliability"
 	"pintle/rig/rule"
 )
 
@@ -73,7 +74,7 @@ func TestFieldsOfAReport(t *testing.T) {
 		"claims":  {"stop time: 150ms at most 150 ms 119.5 ms ± 1.5 ms 29.0 ms 3 ≥ 36.84 %", "not judged run-time cut-out: 15s 0"},
 	} {
 		for _, want := range wants {
-			assert.Contains(t, words, want, field)
+			assert.Contains(t, words+raw(t, pdf), want, field)
 		}
 	}
 	info := tool(t, pdf, "pdfinfo", "poppler-utils", "FILE")
@@ -87,7 +88,7 @@ func TestFieldsOfAReport(t *testing.T) {
 func TestWhatNobodyGaveIsALineToFillIn(t *testing.T) {
 	run := own(t, reportstest.Sound())
 	run.Controller.Serial, run.Controller.Digest = "", ""
-	first := strings.Join(strings.Fields(tool(t, paper(t, run, nil, certificate.Options{}), "pdftotext", "poppler-utils", "-l", "1", "-layout", "FILE", "-")), " ")
+	first := raw(t, paper(t, run, nil, certificate.Options{}), "-l", "1")
 	for _, name := range []string{"serial number †", "received", "condition", "name", "address", "performed at", "name †", "address †", "contact †", "firmware digest †"} {
 		assert.Contains(t, first, name)
 	}
@@ -174,4 +175,21 @@ func TestManyClaimsAreBounded(t *testing.T) {
 		assert.Contains(t, words, fmt.Sprintf("claim of the builder number %d", n))
 	}
 	assert.Regexp(t, `A further \d+ claims have a chart in the record`, words)
+}
+
+// TestReliabilityIsSaidOnPageOne has trials that show what was asked, too few of them,
+// and none that was asked for.
+func TestReliabilityIsSaidOnPageOne(t *testing.T) {
+	run := whole(t)
+	first := func() string {
+		return raw(t, paper(t, run, nil, certificate.Options{}), "-l", "1")
+	}
+	assert.Contains(t, first(), "No reliability was asked for: few trials show that a claim can be kept, not how often it is.")
+	run.Demonstration = &reports.Demonstration{Reliability: 950_000, Confidence: 950_000, Trials: 59}
+	assert.Contains(t, first(), "Reliability of 95 % at 95 % confidence: not demonstrated.")
+	run.Scenarios[0].Shown = &reports.Shown{Trials: 59, AtLeast: 950_492, Confidence: 950_000, State: reliability.Accept}
+	run.Scenarios[1].Shown = &reports.Shown{Trials: 3, Confidence: 950_000, State: reliability.Reject}
+	assert.Contains(t, first(), "Reliability of 95 % at 95 % confidence: demonstrated for 1 scenario of 3 only.")
+	run.Scenarios[1].Shown, run.Scenarios[2].Shown = run.Scenarios[0].Shown, run.Scenarios[0].Shown
+	assert.Contains(t, first(), "Reliability of 95 % at 95 % confidence: demonstrated for each scenario listed here.")
 }

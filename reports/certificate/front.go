@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pintle/reports"
+	"pintle/rig/reliability"
 	"pintle/rig/rule"
 )
 
@@ -31,6 +32,8 @@ func (s *sheet) verdict() {
 		s.column(margin+word, wide, "", 9, ink, covers(r))
 		s.down(0.8)
 		s.column(margin+word, wide, "", 8.4, ink, s.scope())
+		s.down(0.6)
+		s.column(margin+word, wide, "", 8.4, ink, demonstrated(r))
 	}
 	y := s.GetY()
 	s.down(inset)
@@ -64,6 +67,27 @@ func (s *sheet) scope() string {
 	}
 	return fmt.Sprintf("It covers %s, %s in all, %d of %s, on %s, with one controller: %s; and nothing else.", count(len(r.Scenarios), "scenario"), count(trialsOf(r).All(), "trial"),
 		judged, count(len(s.cites), "claim"), first(r.Bench.Name, "a bench without a name"), firmware)
+}
+
+// demonstrated says in a sentence whether the trials showed the reliability asked for.
+func demonstrated(r *reports.Run) string {
+	if r.Demonstration == nil {
+		return "No reliability was asked for: few trials show that a claim can be kept, not how often it is."
+	}
+	shown := 0
+	for i := range r.Scenarios {
+		if sh := r.Scenarios[i].Shown; sh != nil && sh.State == reliability.Accept {
+			shown++
+		}
+	}
+	words := upper(strings.TrimPrefix(r.Demonstration.Goal(), "a ")) + ": "
+	switch n := len(r.Scenarios); {
+	case n == 0 || shown == 0:
+		return words + "not demonstrated."
+	case shown < n:
+		return fmt.Sprintf("%sdemonstrated for %s of %d only.", words, count(shown, "scenario"), n)
+	}
+	return words + "demonstrated for each scenario listed here."
 }
 
 // verdictWord writes the verdict as large as fits; what is broken is underlined
