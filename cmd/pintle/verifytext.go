@@ -21,14 +21,18 @@ func (a *app) tellVerification(v *verification, asJSON bool) error {
 		status = statusFail
 	}
 	if asJSON {
-		e := json.NewEncoder(a.out)
+		e := json.NewEncoder(a.raw)
 		e.SetEscapeHTML(false)
 		e.SetIndent("", "  ")
 		if err := e.Encode(v); err != nil {
 			return err
 		}
 	} else {
-		v.text(a.out)
+		var text strings.Builder
+		v.text(&text)
+		if _, err := io.WriteString(a.out, folded(text.String(), columns(a.out))); err != nil {
+			return err
+		}
 	}
 	if status == statusPass {
 		return nil
