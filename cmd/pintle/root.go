@@ -29,6 +29,7 @@ var verbs = []func(*app) *cobra.Command{
 	serveCommand,
 	schemaCommand,
 	guideCommand,
+	explainCommand,
 }
 
 // An app is one call of the program: results go to out, progress and diagnostics

@@ -122,6 +122,9 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 	if o.trials < 1 || o.workers < 1 || o.trial < 0 {
 		return usage(fmt.Errorf("--trials, --trial and --workers take a number from 1 up"))
 	}
+	if o.trial > 0 && o.certificate != "" {
+		return usage(fmt.Errorf("--trial %d repeats one trial, and one picked out of many is no ground for a certificate", o.trial))
+	}
 	o.trials = o.shows.trials
 	o.defaults(dir)
 	if o.checked, err = a.vetBench(job, dir); err != nil {
@@ -164,7 +167,7 @@ func (o *runOptions) defaults(dir string) {
 	home := dir
 	if dir == "" {
 		home = demoFolder
-		if o.certificate == "" {
+		if o.certificate == "" && o.trial == 0 {
 			o.certificate = filepath.Join(home, "certificate.pdf")
 		}
 	}

@@ -18,6 +18,19 @@ const (
 	statusBug          = 70 // EX_SOFTWARE
 )
 
+// statuses is the table of what they mean.
+var statuses = []struct {
+	status int
+	means  string
+}{
+	{statusPass, "Pass, or done: the call did what it was asked for, and every verdict that it reached is a pass."},
+	{statusFail, "Fail: at least one rule was broken beyond the doubt of the measurement."},
+	{statusInconclusive, "Inconclusive: nothing was seen broken, but at least one rule could not be decided. This is not a pass."},
+	{statusVoid, "Void: the bench failed, so nothing is said of the controller."},
+	{statusUsage, "The call or a file is wrong (EX_USAGE of sysexits.h). Nothing was performed."},
+	{statusBug, "A bug of pintle (EX_SOFTWARE of sysexits.h)."},
+}
+
 // statusOf gives the exit status for a verdict. What is not settled is never 0.
 func statusOf(v rule.Verdict) int {
 	switch v {

@@ -22,7 +22,7 @@ func Detail(w io.Writer, run *reports.Run, scenario string, trial int, o Options
 		p.wrapped("", 2, s.Why)
 	}
 	p.line("")
-	p.entry(t.Verdict, fmt.Sprintf("trial %d of %d", t.Number, len(s.Trials)), 24, fmt.Sprintf("run %s, seed %d, took %s, %d samples", run.ID, t.Seed, readable(t.Took), t.Samples))
+	p.entry(t.Verdict, which(s, t), 24, fmt.Sprintf("run %s, seed %d, took %s, %d samples", run.ID, t.Seed, readable(t.Took), t.Samples))
 	if t.Reason != "" {
 		p.wrapped("", verdictColumn, t.Reason)
 	}
@@ -48,6 +48,14 @@ func Detail(w io.Writer, run *reports.Run, scenario string, trial int, o Options
 	}
 	_, err = io.WriteString(w, p.String())
 	return err
+}
+
+// which says which trial of how many it is; one that was repeated by itself is of none.
+func which(s *reports.Scenario, t *reports.Trial) string {
+	if t.Number > len(s.Trials) {
+		return fmt.Sprintf("trial %d by itself", t.Number)
+	}
+	return fmt.Sprintf("trial %d of %d", t.Number, len(s.Trials))
 }
 
 func (p *page) finding(s *reports.Scenario, t *reports.Trial, f rule.Finding) {

@@ -36,23 +36,24 @@ const (
 var Patterns = [...]struct {
 	Pattern Pattern
 	Name    string
+	Means   string // in one sentence
 }{
-	{Absence, "absence"},
-	{Universality, "universality"},
-	{Existence, "existence"},
-	{BoundedExistence, "bounded existence"},
-	{Precedence, "precedence"},
-	{Response, "response"},
-	{MinimumDuration, "minimum duration"},
-	{MaximumDuration, "maximum duration"},
-	{BoundedRecurrence, "bounded recurrence"},
-	{BoundedResponse, "bounded response"},
-	{BoundedInvariance, "bounded invariance"},
-	{CurrentUnder, "current under"},
-	{CurrentOver, "current over"},
-	{AverageUnder, "average current under"},
-	{AverageOver, "average current over"},
-	{ThermalLoad, "thermal load under"},
+	{Absence, "absence", "What is named never holds."},
+	{Universality, "universality", "What is named always holds."},
+	{Existence, "existence", "What is named holds at some time."},
+	{BoundedExistence, "bounded existence", "What is named comes to hold a number of times at most."},
+	{Precedence, "precedence", "What is named does not hold before something else has held."},
+	{Response, "response", "Whenever the first thing holds, the second holds then or later."},
+	{MinimumDuration, "minimum duration", "Once what is named holds, it holds for a time at least."},
+	{MaximumDuration, "maximum duration", "Once what is named holds, it holds for a time at most."},
+	{BoundedRecurrence, "bounded recurrence", "What is named holds at least once in every stretch of a time."},
+	{BoundedResponse, "bounded response", "Whenever the first thing holds, the second holds within a time."},
+	{BoundedInvariance, "bounded invariance", "Whenever the first thing holds, the second holds from then on for a time at least."},
+	{CurrentUnder, "current under", "The motor current's magnitude stays at or under a figure."},
+	{CurrentOver, "current over", "The motor current's magnitude stays at or over a figure."},
+	{AverageUnder, "average current under", "The motor current's mean over every window of a time stays at or under a figure."},
+	{AverageOver, "average current over", "The motor current's mean over every window of a time stays at or over a figure."},
+	{ThermalLoad, "thermal load under", "The heat in a part that the motor current warms stays at or under a share of what the part stands for ever."},
 }
 
 // String is the pattern's published name.

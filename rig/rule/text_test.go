@@ -42,3 +42,15 @@ func TestMarginWords(t *testing.T) {
 	assert.Equal(t, "under by up to 110.0 ms", f.MarginWords())
 	assert.Empty(t, rule.Finding{}.MarginWords())
 }
+
+// Every pattern and every verdict stands at its number and has a sentence.
+func TestTablesHaveSentences(t *testing.T) {
+	for i, p := range rule.Patterns {
+		assert.Equal(t, rule.Pattern(i+1), p.Pattern)
+		assert.Regexp(t, `^[A-Z].*\.$`, p.Means, p.Name)
+	}
+	for i, v := range rule.Verdicts {
+		assert.Equal(t, rule.Verdict(i), v.Verdict)
+		assert.Regexp(t, `^[A-Z].*\.$`, v.Means, v.Name)
+	}
+}

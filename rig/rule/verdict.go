@@ -14,19 +14,23 @@ const (
 	Void         Verdict = 4 // the bench failed, so nothing is said of the controller
 )
 
+// Verdicts is the table of all verdicts, in the order of their numbers.
+var Verdicts = [...]struct {
+	Verdict Verdict
+	Name    string
+	Means   string // in a sentence or two
+}{
+	{Unsettled, "unsettled", "No verdict was reached. This is never a pass."},
+	{Pass, "pass", "The rule was put to the test, measured, and kept, clear of all doubt by the decision rule."},
+	{Fail, "fail", "The rule was broken, beyond the doubt of the measurement."},
+	{Inconclusive, "inconclusive", "The measurement cannot tell, or the rule was never put to the test. This is not a pass."},
+	{Void, "void", "The bench failed, so nothing is said of the controller."},
+}
+
 // String is the word used in files and reports.
 func (v Verdict) String() string {
-	switch v {
-	case Unsettled:
-		return "unsettled"
-	case Pass:
-		return "pass"
-	case Fail:
-		return "fail"
-	case Inconclusive:
-		return "inconclusive"
-	case Void:
-		return "void"
+	if int(v) < len(Verdicts) {
+		return Verdicts[v].Name
 	}
 	return fmt.Sprintf("verdict %d", uint8(v))
 }

@@ -41,28 +41,29 @@ type LineInfo struct {
 	Driven bool   // the bench drives it; otherwise the bench only sees it
 	Made   string // what made means, for tables and messages
 	Broken string // what broken means
+	Means  string // what the line is, in a sentence
 }
 
 // Lines is the table of all lines, in the order of their numbers.
 var Lines = [...]LineInfo{
-	{Remote, "remote", true, "pressed", "released"},
-	{SecondRemote, "second-remote", true, "pressed", "released"},
-	{OpenLimit, "open-limit", true, "made", "broken"},
-	{ClosedLimit, "closed-limit", true, "made", "broken"},
-	{HallOpen, "hall-open", true, "magnet there", "no magnet"},
-	{HallClosed, "hall-closed", true, "magnet there", "no magnet"},
-	{HallTravel, "hall-travel", true, "magnet there", "no magnet"},
-	{Beam, "beam", true, "interrupted", "clear"},
-	{Supply, "supply", true, "on", "off"},
-	{SupplyDip, "supply-dip", true, "dipped", "full"},
-	{StallLoad, "stall-load", true, "stalled", "free"},
-	{Heartbeat, "heartbeat", true, "high", "low"},
-	{DriveOpen, "drive-open", false, "driven", "idle"},
-	{DriveClose, "drive-close", false, "driven", "idle"},
-	{LeadCut, "lead-cut", true, "cut", "whole"},
-	{MotorShort, "motor-short", true, "shorted", "sound"},
-	{SupplySag, "supply-sag", true, "sagging", "full"},
-	{DragLoad, "drag-load", true, "dragging", "free"},
+	{Remote, "remote", true, "pressed", "released", "The button of the remote that moves the gate."},
+	{SecondRemote, "second-remote", true, "pressed", "released", "The button of another remote for the same gate."},
+	{OpenLimit, "open-limit", true, "made", "broken", "The switch at the end of travel where the gate is open."},
+	{ClosedLimit, "closed-limit", true, "made", "broken", "The switch at the end of travel where the gate is closed."},
+	{HallOpen, "hall-open", true, "magnet there", "no magnet", "A Hall switch with a magnet near the open end."},
+	{HallClosed, "hall-closed", true, "magnet there", "no magnet", "A Hall switch with a magnet near the closed end."},
+	{HallTravel, "hall-travel", true, "magnet there", "no magnet", "A Hall switch that pulses as the wheel turns."},
+	{Beam, "beam", true, "interrupted", "clear", "The photo-beam across the way; made means interrupted."},
+	{Supply, "supply", true, "on", "off", "The controller's supply; made means on."},
+	{SupplyDip, "supply-dip", true, "dipped", "full", "A second, lower supply, put in place of the first."},
+	{StallLoad, "stall-load", true, "stalled", "free", "The load that stalls the motor."},
+	{Heartbeat, "heartbeat", true, "high", "low", "It beats while the bench is alive; when it stops, the hardware takes the supply off."},
+	{DriveOpen, "drive-open", false, "driven", "idle", "The controller's drive output for opening, which the bench only sees."},
+	{DriveClose, "drive-close", false, "driven", "idle", "The controller's drive output for closing, which the bench only sees."},
+	{LeadCut, "lead-cut", true, "cut", "whole", "A relay in the motor's lead; made means that the lead is cut."},
+	{MotorShort, "motor-short", true, "shorted", "sound", "A resistor across the motor's leads; made means that it is there."},
+	{SupplySag, "supply-sag", true, "sagging", "full", "A third supply between the full and the dipped one, put in their place."},
+	{DragLoad, "drag-load", true, "dragging", "free", "A load that slows the motor and does not stall it."},
 }
 
 // String is the line's name as files write it, such as open-limit.

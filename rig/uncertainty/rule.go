@@ -24,6 +24,27 @@ var ruleKinds = [...]struct{ name, short string }{
 	FourWay:           {"four-way", "four-way statement"},
 }
 
+// RuleKinds lists the ways to decide.
+func RuleKinds() []RuleKind {
+	return []RuleKind{SimpleAcceptance, GuardedAcceptance, GuardedRejection, FourWay}
+}
+
+// Short is the way's name in words.
+func (k RuleKind) Short() string {
+	if int(k) < len(ruleKinds) {
+		return ruleKinds[k].short
+	}
+	return ""
+}
+
+// Usual is the rule of this kind with a guard band that is the expanded uncertainty.
+func (k RuleKind) Usual() Rule {
+	if k == SimpleAcceptance {
+		return Simple()
+	}
+	return Rule{k, 100}
+}
+
 // String gives the name, as it stands in JSON.
 func (k RuleKind) String() string { return nameOf(k, ruleKinds[:]) }
 

@@ -3,6 +3,7 @@ package quantity
 import (
 	"math/big"
 	"slices"
+	"strings"
 )
 
 // Dimension is what a value measures.
@@ -83,6 +84,19 @@ var units = []unit{
 	{"deg", Angle, 1, 1}, {"°", Angle, 1, 1},
 	{"kg", Mass, 1, 1},
 	{"degC", Warmth, 1, 1}, {"°C", Warmth, 1, 1},
+}
+
+// Units gives all units as files may write them, each with what it is for, in a
+// sentence.
+func Units() (names, means []string) {
+	for _, u := range units {
+		text := "A unit of " + u.of.String() + ", as in " + examples[u.of] + "."
+		if first := unitsOf(u.of); len(first) > 1 {
+			text += " The units of " + u.of.String() + " are " + strings.Join(first, ", ") + "."
+		}
+		names, means = append(names, u.name), append(means, text)
+	}
+	return names, means
 }
 
 // unitNamed finds a unit.

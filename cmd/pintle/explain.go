@@ -1,0 +1,225 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	uni "unicode"
+	"unicode/utf8"
+
+	"github.com/spf13/cobra"
+
+	"pintle/drivers/virtual"
+	"pintle/rig/appraise"
+	"pintle/rig/fault"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+	"pintle/rig/uncertainty"
+	"pintle/scenarios"
+	"pintle/scenarios/quantity"
+)
+
+// An entry is a word of pintle's, with what it means.
+type entry struct {
+	kind, word string
+	means      []string // paragraphs
+}
+
+func explainCommand(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use:   "explain [WORD]",
+		Short: "what a word means: a rule, a fault, a verdict, a claim, ...",
+		Long: `Explains a word that files, messages and certificates use: a pattern of a rule, a fault, a
+verdict, a claim, a line, a scenario, a decision rule, a source of uncertainty, a unit, a
+defect of the simulated controller, an exit status. Without a word it lists all of them.`,
+		ValidArgsFunction: completeTerms,
+		RunE: func(_ *cobra.Command, args []string) error {
+			all, err := terms()
+			if err != nil {
+				return err
+			}
+			if len(args) == 0 {
+				a.listTerms(all)
+				return nil
+			}
+			return a.explain(all, strings.Join(args, " "))
+		},
+	}
+}
+
+// terms gathers the words out of the tables that the program itself works by.
+func terms() ([]entry, error) {
+	job, err := loadJob("")
+	if err != nil {
+		return nil, err
+	}
+	var all []entry
+	add := func(kind, word string, means ...string) {
+		all = append(all, entry{kind, word, slices.DeleteFunc(means, func(s string) bool { return s == "" })})
+	}
+	for _, v := range rule.Verdicts {
+		add("verdict", v.Name, v.Means)
+	}
+	for _, p := range rule.Patterns {
+		add("rule", p.Name, p.Means, used(job, func(s *scenarios.Scenario) bool {
+			return slices.ContainsFunc(s.Rules, func(r rule.Rule) bool { return r.Pattern == p.Pattern })
+		}))
+	}
+	for _, k := range fault.Kinds {
+		add("fault", k.Name, k.Means, used(job, func(s *scenarios.Scenario) bool {
+			return slices.ContainsFunc(s.Faults, func(f fault.Fault) bool { return f.Kind == k.Kind })
+		}))
+	}
+	for _, k := range scenarios.KnownClaims {
+		add("claim", k.Name, k.Means, promise(k), used(job, func(s *scenarios.Scenario) bool { return slices.Contains(s.Claims, k.Name) }))
+	}
+	for _, l := range signal.Lines {
+		add("line", l.Name, l.Means, fmt.Sprintf("Made it is %s, broken it is %s.", l.Made, l.Broken))
+	}
+	for i := range job.Scenarios {
+		s := &job.Scenarios[i]
+		add("scenario", s.Name, s.Title+". "+s.Why, "Hazard: "+s.Hazard)
+	}
+	for _, k := range uncertainty.RuleKinds() {
+		add("decision rule", k.Short(), k.Usual().Text(uncertainty.DefaultCoverage))
+	}
+	for _, s := range appraise.Sources {
+		add("source of uncertainty", s.Name, "Assumed: "+s.Assumes+".", "What makes it smaller: "+s.Remedy+".")
+	}
+	names, means := quantity.Units()
+	for i := range names {
+		add("unit", names[i], means[i])
+	}
+	for _, d := range virtual.Defects() {
+		add("defect", d.Name, sentence(d.Means))
+	}
+	for _, s := range statuses {
+		add("exit status", strconv.Itoa(s.status), s.means)
+	}
+	return all, nil
+}
+
+// promise says what sort of figure a claim is.
+func promise(k scenarios.KnownClaim) string {
+	side := "at most"
+	if k.Sense == rule.AtLeast {
+		side = "at least"
+	}
+	return fmt.Sprintf("A %v: the controller promises %s this. A simulated one whose file does not say has %s.", k.Of, side, k.Default)
+}
+
+// used names the built-in scenarios that something holds for.
+func used(job *scenarios.Job, holds func(*scenarios.Scenario) bool) string {
+	const most = 4
+	var names []string
+	for i := range job.Scenarios {
+		if holds(&job.Scenarios[i]) {
+			names = append(names, job.Scenarios[i].Name)
+		}
+	}
+	switch n := len(names); {
+	case n == 0:
+		return ""
+	case n > most:
+		return fmt.Sprintf("Used by %s and %d more scenarios.", strings.Join(names[:most], ", "), n-most)
+	}
+	return "Used by " + strings.Join(names, ", ") + "."
+}
+
+// explain prints every meaning of a word.
+func (a *app) explain(all []entry, word string) error {
+	found := false
+	for _, t := range all {
+		if !strings.EqualFold(t.word, word) {
+			continue
+		}
+		if found {
+			fmt.Fprintln(a.out)
+		}
+		found = true
+		fmt.Fprintf(a.out, "%s (%s)\n", t.word, t.kind)
+		for _, text := range t.means {
+			a.paragraph(text)
+		}
+	}
+	if !found {
+		return usage(fmt.Errorf("there is no word %q here%s; pintle explain lists all", word, alike(all, word)))
+	}
+	return nil
+}
+
+// alike offers the words that hold the one typed, or the nearest.
+func alike(all []entry, word string) string {
+	var names, holding []string
+	for _, t := range all {
+		names = append(names, t.word)
+		if len(word) > 2 && strings.Contains(strings.ToLower(t.word), strings.ToLower(word)) && !slices.Contains(holding, t.word) {
+			holding = append(holding, t.word)
+		}
+	}
+	const most = 5
+	if n := len(holding); n > 0 && n <= most {
+		return ": did you mean " + strings.Join(holding, ", or ") + "?"
+	}
+	return suggestion(word, names)
+}
+
+// listTerms prints all words by their kinds.
+func (a *app) listTerms(all []entry) {
+	kind, words := "", []string(nil)
+	flush := func() {
+		if kind == "" {
+			return
+		}
+		fmt.Fprintf(a.out, "%s\n", kind)
+		a.row(words)
+	}
+	for _, t := range all {
+		if t.kind != kind {
+			flush()
+			kind, words = t.kind, nil
+		}
+		words = append(words, t.word)
+	}
+	flush()
+}
+
+// row prints words beside each other, none broken in two, in lines of at most 80
+// columns.
+func (a *app) row(words []string) {
+	line := " "
+	for i, w := range words {
+		if i < len(words)-1 {
+			w += ","
+		}
+		if utf8.RuneCountInString(line+w)+1 > 80 {
+			fmt.Fprintln(a.out, line)
+			line = " "
+		}
+		line += " " + w
+	}
+	fmt.Fprintln(a.out, line)
+}
+
+// sentence makes a sentence of a clause.
+func sentence(text string) string {
+	text = strings.TrimSuffix(text, ".")
+	r, n := utf8.DecodeRuneInString(text)
+	return string(uni.ToUpper(r)) + text[n:] + "."
+}
+
+// completeTerms offers words, with the kind of each.
+func completeTerms(_ *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
+	all, err := terms()
+	if err != nil || len(args) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	var words []string
+	for _, t := range all {
+		if strings.HasPrefix(t.word, begun) {
+			words = append(words, t.word+"\t"+t.kind)
+		}
+	}
+	return words, cobra.ShellCompDirectiveNoFileComp
+}
