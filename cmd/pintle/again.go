@@ -346,7 +346,9 @@ func (a *again) files() {
 		{"controller", x.Controller, y.Controller},
 		{"decision rule", []any{x.Decision, x.DecisionBy, x.Coverage}, []any{y.Decision, y.DecisionBy, y.Coverage}},
 		{"sources of uncertainty", x.Sources, y.Sources}, {"scenarios left out", x.LeftOut, y.LeftOut},
-		{"demonstration", x.Demonstration, y.Demonstration}, {"number of trials", x.Trials, a.asked()},
+		{"demonstration", x.Demonstration, y.Demonstration},
+		{"who performed it for whom", []any{x.Laboratory, x.Customer, x.At}, []any{y.Laboratory, y.Customer, y.At}},
+		{"what the bench can tell", x.Bench.Finest, y.Bench.Finest}, {"deviations", x.Deviations, y.Deviations}, {"number of trials", x.Trials, a.asked()},
 	} {
 		a.same("run", part.name, part.recorded, part.now)
 	}

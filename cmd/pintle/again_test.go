@@ -1,0 +1,296 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"strconv"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pintle/drivers/virtual"
+	"pintle/reports"
+	"pintle/reports/record"
+	"pintle/reports/tracefile"
+	"pintle/rig"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+	"pintle/scenarios"
+	"pintle/scenarios/starter"
+)
+
+// judgedAgain performs scenarios and judges each trial again, out of its canonical JSON
+// and its trace file, then all sums. It gives what differs.
+func judgedAgain(t testing.TB, ctx context.Context, job *scenarios.Job, chosen []scenarios.Scenario, defects []string, trials int) *again {
+	t.Helper()
+	config := virtualConfig(job)
+	config.Controller.Defects = defects
+	bench, err := virtual.New(config, 0)
+	require.NoError(t, err)
+	conducted, err := rigJob(job)
+	require.NoError(t, err)
+	shows := demonstration{trials: trials}
+	l := newLedger("a", job, chosen, bench.Facts(), runOptions{seed: 1, trials: trials, shows: shows})
+	again, mu := (*again)(nil), sync.Mutex{}
+	var w worker
+	plan := rig.Plan{Job: conducted, Trials: trials, Seed: 1, Workers: 1, Day: days(job, 1, false),
+		Open: func() (rig.Bench, rig.Facts, error) { return bench, bench.Facts(), nil },
+		Sink: func(o *rig.Outcome) error {
+			mu.Lock()
+			defer mu.Unlock()
+			_, trial := l.take(o)
+			var file bytes.Buffer
+			if err := tracefile.Write(&file, o.Trace); err != nil {
+				return err
+			}
+			text, err := record.Value(&trial)
+			require.NoError(t, err)
+			var read reports.Trial
+			require.NoError(t, json.Unmarshal(text, &read))
+			slim := trial
+			slim.Findings = nil
+			l.keep(o.Scenario, slim)
+			return w.trial(&performed{o.Scenario, &read, file.Bytes()})
+		}}
+	for _, s := range chosen {
+		plan.Scenarios = append(plan.Scenarios, s.Scenario)
+	}
+	again = readAgain(t, l.run)
+	w = worker{again: again, judge: rig.NewRejudger(again.conducted), day: days(again.job, 1, false)}
+	interrupted := rig.Run(ctx, plan)
+	if ctx.Err() == nil {
+		require.NoError(t, interrupted)
+	}
+	l.settle(shows, interrupted)
+	again.run = l.run
+	again.files()
+	again.sums()
+	return again
+}
+
+// readAgain loads the job out of a run's own files.
+func readAgain(t testing.TB, run *reports.Run) *again {
+	t.Helper()
+	job, err := recordedJob(run)
+	require.NoError(t, err)
+	a, err := newAgain(run, job, job)
+	require.NoError(t, err)
+	return a
+}
+
+func requireSame(t testing.TB, a *again) {
+	t.Helper()
+	require.Empty(t, a.differs)
+	require.Zero(t, a.count)
+}
+
+// depth is how many trials of each scenario are judged again, and every how manyth of the
+// pairs of a defect and a scenario. PINTLE_AGAIN=59 asks for that many of all.
+func depth() (trials, every int) {
+	if n, err := strconv.Atoi(os.Getenv("PINTLE_AGAIN")); err == nil && n > 0 {
+		return n, 1
+	}
+	if testing.Short() {
+		return 1, 199
+	}
+	return 2, 61
+}
+
+// Judged again, every trial of the demo and the starter comes to what it came to, on the
+// ordinary day and on others, with scripts that are repeated and trials that end early.
+func TestEveryTrialIsJudgedTheSameAgain(t *testing.T) {
+	trials, every := depth()
+	demo, err := scenarios.Demo()
+	require.NoError(t, err)
+	first, err := scenarios.Load(starter.Folder(), "")
+	require.NoError(t, err)
+	for name, job := range map[string]*scenarios.Job{"demo": demo, "starter": first} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			var chosen []scenarios.Scenario
+			for i, s := range job.Applicable() {
+				if every == 1 || i%max(1, every/6) == 0 && s.Repeat < 20 {
+					chosen = append(chosen, s)
+				}
+			}
+			requireSame(t, judgedAgain(t, t.Context(), job, chosen, nil, trials))
+		})
+	}
+}
+
+// So does every trial with a defect in the simulated controller, failed ones among them.
+func TestEveryDefectIsJudgedTheSameAgain(t *testing.T) {
+	_, every := depth()
+	demo, err := scenarios.Demo()
+	require.NoError(t, err)
+	failed := 0
+	for d, defect := range virtual.Defects() {
+		var chosen []scenarios.Scenario
+		for i, s := range demo.Applicable() {
+			if (every == 1 || (d+i)%every == 0) && (s.Repeat < 20 || every == 1) {
+				chosen = append(chosen, s)
+			}
+		}
+		if len(chosen) == 0 {
+			continue
+		}
+		a := judgedAgain(t, t.Context(), demo, chosen, []string{defect.Name}, 1)
+		for i := range a.differs {
+			t.Errorf("%s: %+v", defect.Name, a.differs[i])
+		}
+		if a.ledger.run.Verdict == rule.Fail {
+			failed++
+		}
+	}
+	if every < 100 {
+		require.NotZero(t, failed, "no failed trial was among them")
+	}
+}
+
+// A trial that was interrupted is void, and stays so; so does one in which the guard took
+// the supply off.
+func TestVoidTrialsAreJudgedVoidAgain(t *testing.T) {
+	job, err := scenarios.Demo()
+	require.NoError(t, err)
+	s, ok := job.Scenario("normal-cycle")
+	require.True(t, ok)
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	a := judgedAgain(t, ctx, job, []scenarios.Scenario{*s}, nil, 1)
+	requireSame(t, a)
+	require.Equal(t, rule.Void, a.ledger.run.Verdict)
+
+	job.Bench.Guard.MostCurrent.Value = 1_000_000 // a start takes more
+	conducted, err := rigJob(job)
+	require.NoError(t, err)
+	bench, err := virtual.New(virtualConfig(job), 0)
+	require.NoError(t, err)
+	var stop = interruptAt{Bench: bench}
+	for _, n := range []int{0, 3, 100, 5000} {
+		for _, trip := range []bool{false, true} {
+			c := conducted
+			if !trip {
+				whole, err := scenarios.Demo()
+				require.NoError(t, err)
+				c, err = rigJob(whole)
+				require.NoError(t, err)
+			}
+			stop.left, stop.on = n, !trip
+			o, err := rig.NewConductor(c, &stop, bench.Facts(), nil).Perform(&s.Scenario, 1, rig.Day{})
+			require.NoError(t, err)
+			require.Equal(t, rule.Void, o.Verdict, o.Reason)
+			out, err := rig.NewRejudger(c).Judge(&s.Scenario, &s.Scenario, o.Trace, o.Troubles)
+			require.NoError(t, err)
+			require.Equal(t, o.Verdict, out.Verdict)
+			require.Equal(t, o.Reason, out.Reason)
+			require.Equal(t, o.Findings, out.Findings, "after %d observations", n)
+		}
+	}
+}
+
+// An interruptAt is a bench that fails after so many observations.
+type interruptAt struct {
+	*virtual.Bench
+	left int
+	on   bool
+}
+
+func (b *interruptAt) Next(until signal.Instant) (rig.Observation, error) {
+	if b.left--; b.left < 0 && b.on {
+		return rig.Observation{Kind: rig.Trouble, Trouble: &rig.BenchTrouble{Code: "meter-gone", Text: "the meter is gone: put it back"}}, nil
+	}
+	return b.Bench.Next(until)
+}
+
+// What is not what comes of the trace is found, wherever it stands.
+func TestWhatWasTamperedWithDiffers(t *testing.T) {
+	job, err := scenarios.Demo()
+	require.NoError(t, err)
+	s, ok := job.Scenario("normal-cycle")
+	require.True(t, ok)
+	base, file := oneTrial(t, job, s)
+	for name, tamper := range map[string]func(*reports.Run, *reports.Trial){
+		"verdict": func(_ *reports.Run, x *reports.Trial) { x.Verdict = rule.Fail },
+		"reason":  func(_ *reports.Run, x *reports.Trial) { x.Reason = "because" },
+		"seed":    func(_ *reports.Run, x *reports.Trial) { x.Seed++ },
+		"day":     func(_ *reports.Run, x *reports.Trial) { x.Day = "battery at 50.0 %" },
+		"samples": func(_ *reports.Run, x *reports.Trial) { x.Samples-- },
+		"value":   func(_ *reports.Run, x *reports.Trial) { x.Findings[0].Value.Most++ },
+		"limit":   func(_ *reports.Run, x *reports.Trial) { x.Findings[0].Limit++ },
+		"decided": func(_ *reports.Run, x *reports.Trial) { x.Findings[0].Decided = nil },
+		"appraisal": func(_ *reports.Run, x *reports.Trial) {
+			for i := range x.Findings {
+				if x.Findings[i].Appraisal != nil {
+					x.Findings[i].Appraisal.Broken++
+				}
+			}
+		},
+		"a finding less": func(_ *reports.Run, x *reports.Trial) { x.Findings = x.Findings[1:] },
+		"trouble":        func(_ *reports.Run, x *reports.Trial) { x.Troubles = []string{"meter-gone: it is gone"} },
+		"run verdict":    func(r *reports.Run, _ *reports.Trial) { r.Verdict = rule.Fail },
+		"its sum":        func(r *reports.Run, _ *reports.Trial) { r.Scenarios[0].Verdict = rule.Inconclusive },
+		"claim":          func(r *reports.Run, _ *reports.Trial) { r.Controller.Claims[0].Value = "1h" },
+		"rule":           func(r *reports.Run, _ *reports.Trial) { r.Scenarios[0].Rules[0].Limit = "9 s" },
+		"decision":       func(r *reports.Run, _ *reports.Trial) { r.Decision = "toss a coin" },
+		"trials asked":   func(r *reports.Run, _ *reports.Trial) { r.Trials = 2 },
+		"file":           func(r *reports.Run, _ *reports.Trial) { r.Files[0].SHA256 = "00" },
+		"added file":     func(r *reports.Run, _ *reports.Trial) { r.Files = append(r.Files, reports.File{Name: "notes.txt"}) },
+		"nothing":        func(*reports.Run, *reports.Trial) {},
+	} {
+		run, trial := copied(t, base.run, &base.trial)
+		tamper(run, trial)
+		a := readAgain(t, run)
+		w := worker{again: a, judge: rig.NewRejudger(a.conducted), day: days(a.job, 1, false)}
+		require.NoError(t, w.trial(&performed{0, trial, file}), name)
+		a.files()
+		a.sums()
+		if name == "nothing" {
+			requireSame(t, a)
+		} else {
+			require.NotZero(t, a.count, name)
+		}
+	}
+}
+
+type oneRun struct {
+	run   *reports.Run
+	trial reports.Trial
+}
+
+// oneTrial performs a scenario once and gives the run, the trial and its trace file.
+func oneTrial(t testing.TB, job *scenarios.Job, s *scenarios.Scenario) (oneRun, []byte) {
+	t.Helper()
+	bench, err := virtual.New(virtualConfig(job), 0)
+	require.NoError(t, err)
+	conducted, err := rigJob(job)
+	require.NoError(t, err)
+	shows := demonstration{trials: 1}
+	l := newLedger("a", job, []scenarios.Scenario{*s}, bench.Facts(), runOptions{seed: 1, trials: 1, shows: shows})
+	o, err := rig.NewConductor(conducted, bench, bench.Facts(), nil).Perform(&s.Scenario, rig.Seed(1, s.Name, 1), rig.Day{})
+	require.NoError(t, err)
+	o.Trial = 1
+	_, trial := l.take(&o)
+	var file bytes.Buffer
+	require.NoError(t, tracefile.Write(&file, o.Trace))
+	slim := trial
+	slim.Findings = nil
+	l.keep(0, slim)
+	l.settle(shows, nil)
+	return oneRun{l.run, trial}, file.Bytes()
+}
+
+func copied(t testing.TB, run *reports.Run, trial *reports.Trial) (*reports.Run, *reports.Trial) {
+	t.Helper()
+	var r reports.Run
+	var x reports.Trial
+	text, err := json.Marshal(run)
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(text, &r))
+	text, err = json.Marshal(trial)
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(text, &x))
+	return &r, &x
+}
