@@ -52,6 +52,9 @@ of its own, with the proof that it belongs to that record.`,
 					return err
 				}
 				o.Root, o.Key, o.Record = head.Root, head.key, filepath.Base(keep.file)
+				if err := enterCertificate(log, run, head.Root, out); err != nil {
+					return err
+				}
 				if err := write(out, func(w io.Writer) error { return certificate.Write(w, run, log, o) }); err != nil {
 					return err
 				}

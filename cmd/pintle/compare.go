@@ -48,7 +48,7 @@ good start.`,
 	}
 	logFlag(c, &o.log)
 	f := c.Flags()
-	f.StringVar(&o.logB, "log-b", "", "the logbook `FILE` of the second run, where it is in another")
+	f.StringVar(&o.logB, "logbook-b", "", "the `LOGBOOK` of the second run, where it is in another")
 	f.StringVar(&o.svg, "svg", "", "write the picture to `FILE`: a row for each rule, all values against the limit")
 	f.BoolVar(&o.json, "json", false, "print the comparison as JSON")
 	f.BoolVar(&o.all, "all", false, "tell of every rule, not only of those that changed")

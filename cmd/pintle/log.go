@@ -1,97 +1,259 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
+	"io"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
-	"pintle/reports"
 	"pintle/reports/logbook"
+	"pintle/reports/trend"
+	"pintle/rig/rule"
 )
 
-// logFlag adds the flag that names the logbook, for commands that read one.
-func logFlag(c *cobra.Command, file *string) {
-	c.Flags().StringVar(file, "log", "", "the logbook `FILE` (default: logbook.db here, else that of the demo)")
-}
-
-// logName is the logbook that is meant where none, or this one, was named.
-func logName(file string) string {
-	if file != "" {
-		return file
-	}
-	if _, err := os.Stat("logbook.db"); errors.Is(err, os.ErrNotExist) {
-		return filepath.Join(demoFolder, "logbook.db")
-	}
-	return "logbook.db"
-}
-
-// openLog opens the logbook that a reading command means. It makes none.
-func openLog(file string) (*logbook.Logbook, error) {
-	file = logName(file)
-	if _, err := os.Stat(file); err != nil {
-		return nil, usage(fmt.Errorf("open the logbook: %w; name another with --log, or make one with pintle run", err))
-	}
-	log, err := logbook.Open(file)
-	if err != nil {
-		return nil, usage(err)
-	}
-	return log, nil
-}
-
-// withRun does something with one run of the logbook.
-func withRun(file, name string, do func(*logbook.Logbook, *reports.Run) error) error {
-	log, err := openLog(file)
-	if err != nil {
-		return err
-	}
-	defer log.Close()
-	run, err := log.Run(name)
-	if err != nil {
-		return usage(err)
-	}
-	return do(log, run)
+// logOptions are the flags of pintle log.
+type logOptions struct {
+	filter               logbook.Filter
+	verdict              string
+	since, until         string
+	json                 bool
+	trend, svg           string
+	backup               string
+	check                bool
+	olderThan            string
+	keepLast             int
+	tracesOnly, reallyDo bool
 }
 
 func logCommand(a *app) *cobra.Command {
 	var file string
+	var o logOptions
 	c := &cobra.Command{
 		Use:   "log",
 		Short: "the runs in the logbook",
-		Args:  cobra.NoArgs,
+		Long: `Lists the runs in the logbook, the earliest first. The filters take words as they were
+written, whatever their letter case; * stands for any letters. A time is a date such as
+2031-05-04, a date and time such as 2031-05-04T18:00, or an age: 36h, 30d, 6w, 3mo, 2y.
+
+--trend follows a claim, a scenario or one rule of it through the runs listed: median,
+worst value and margin in each.
+
+--drop-older-than and --keep-last make room. They say what would go; only with --yes
+does it. A run that a certificate rests on, or that is under way, never goes. With
+--traces-only findings and verdicts stay, and only the raw traces go: what was measured
+can then no longer be judged anew.
+
+--backup writes a copy while runs go on, and reads it through before it has its name.
+--check reads all that is in the logbook, and says what is not as it was written.`,
+		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
+			now := time.Now()
+			if err := o.read(now); err != nil {
+				return usage(err)
+			}
 			log, err := openLog(file)
 			if err != nil {
 				return err
 			}
 			defer log.Close()
-			return a.log(log)
+			return a.log(log, o, now)
 		},
 	}
 	logFlag(c, &file)
+	o.flags(c)
 	return c
 }
 
-func (a *app) log(log *logbook.Logbook) error {
-	runs, err := log.Runs()
+func (o *logOptions) flags(c *cobra.Command) {
+	f := c.Flags()
+	f.StringVar(&o.filter.Job, "job", "", "runs of this job")
+	f.StringVar(&o.filter.Board, "board", "", "of this board")
+	f.StringVar(&o.filter.Serial, "serial", "", "of the board with this serial number")
+	f.StringVar(&o.filter.Firmware, "firmware", "", "of this firmware: its name, or the first eight figures or more of its digest")
+	f.StringVar(&o.filter.Scenario, "scenario", "", "that performed this scenario")
+	f.StringVar(&o.verdict, "verdict", "", "pass, fail, inconclusive or void")
+	f.StringVar(&o.since, "since", "", "begun at this `TIME` or later")
+	f.StringVar(&o.until, "until", "", "begun at this `TIME` or earlier; a date counts to its end")
+	f.IntVar(&o.filter.Last, "last", 0, "the latest `N` of them")
+	f.BoolVar(&o.json, "json", false, "print JSON")
+	f.StringVar(&o.trend, "trend", "", "follow a `CLAIM`, SCENARIO or SCENARIO/RULE through the runs")
+	f.StringVar(&o.svg, "svg", "", "with --trend: write the picture to `FILE`")
+	f.StringVar(&o.backup, "backup", "", "write a copy of the whole logbook to `FILE`")
+	f.BoolVar(&o.check, "check", false, "read everything and say what is damaged")
+	f.StringVar(&o.olderThan, "drop-older-than", "", "drop runs begun before this `TIME` or age, such as 2y")
+	f.IntVar(&o.keepLast, "keep-last", 0, "drop all runs but the latest `N`; with --drop-older-than: keep these however old")
+	f.BoolVar(&o.tracesOnly, "traces-only", false, "drop traces alone; findings and verdicts stay")
+	f.BoolVar(&o.reallyDo, "yes", false, "do what would be done")
+	c.MarkFlagsMutuallyExclusive("trend", "backup", "check", "drop-older-than")
+	c.MarkFlagsMutuallyExclusive("trend", "backup", "check", "keep-last")
+	for _, flag := range []string{"drop-older-than", "keep-last"} {
+		c.MarkFlagsMutuallyExclusive("json", flag)
+		c.MarkFlagsMutuallyExclusive("last", flag)
+	}
+}
+
+// read understands what is more than a word, and says all that is wrong.
+func (o *logOptions) read(now time.Time) error {
+	var errs []error
+	for _, v := range []rule.Verdict{rule.Pass, rule.Fail, rule.Inconclusive, rule.Void} {
+		if strings.EqualFold(o.verdict, v.String()) {
+			o.filter.Verdict = v
+		}
+	}
+	if o.verdict != "" && o.filter.Verdict == rule.Unsettled {
+		errs = append(errs, fmt.Errorf("--verdict %q: it is pass, fail, inconclusive or void", o.verdict))
+	}
+	for _, t := range []struct {
+		flag, text string
+		to         *time.Time
+		end        bool
+	}{{"since", o.since, &o.filter.Since, false}, {"until", o.until, &o.filter.Until, true}} {
+		at, err := instant(t.text, now, t.end)
+		if err != nil {
+			errs = append(errs, fmt.Errorf("--%s %w", t.flag, err))
+		}
+		*t.to = at
+	}
+	if o.filter.Last < 0 || o.keepLast < 0 {
+		errs = append(errs, errors.New("--last and --keep-last take a number from 1 up"))
+	}
+	if dropping := o.olderThan != "" || o.keepLast > 0; !dropping && (o.tracesOnly || o.reallyDo) {
+		errs = append(errs, errors.New("--traces-only and --yes go with --drop-older-than or --keep-last"))
+	}
+	if o.svg != "" && o.trend == "" {
+		errs = append(errs, errors.New("--svg goes with --trend"))
+	}
+	return errors.Join(errs...)
+}
+
+// log does what was asked for.
+func (a *app) log(log *logbook.Logbook, o logOptions, now time.Time) error {
+	switch {
+	case o.check:
+		if err := log.Check(); err != nil {
+			return usage(err)
+		}
+		fmt.Fprintln(a.out, "the logbook is whole: every run, text and trace in it is as it was written")
+		return nil
+	case o.backup != "":
+		if err := log.Backup(o.backup); err != nil {
+			return usage(err)
+		}
+		fmt.Fprintf(a.out, "backup %s: written, and read through without a fault\n", o.backup)
+		return nil
+	case o.olderThan != "" || o.keepLast > 0:
+		return a.drop(log, o, now)
+	}
+	runs, err := log.Select(o.filter)
 	if err != nil {
 		return usage(err)
 	}
+	switch {
+	case o.trend != "":
+		return a.trend(log, runs, o)
+	case o.json:
+		return a.listJSON(runs)
+	}
+	return a.listRuns(runs)
+}
+
+func (a *app) listRuns(runs []logbook.Entry) error {
 	if len(runs) == 0 {
-		fmt.Fprintln(a.out, "no runs yet")
+		fmt.Fprintln(a.out, "no runs")
 	}
 	for _, r := range runs {
-		verdict := r.Verdict.String()
-		if r.UnderWay {
-			verdict = "under way"
-		}
 		fmt.Fprintf(a.out, "%-20s %-13s %3d scenarios %5d trials  %s\n",
-			r.ID, verdict, r.Scenarios, r.Trials, identity(r.Controller))
+			r.ID, verdictOf(r), r.Scenarios, r.Trials, identity(r.Controller))
 		if r.Reason != "" {
 			fmt.Fprintf(a.out, "    %s\n", r.Reason)
 		}
+		if r.Certified > 0 {
+			fmt.Fprintln(a.out, "    a certificate rests on it")
+		}
+		if r.Dropped > 0 {
+			fmt.Fprintf(a.out, "    the traces of %d trials were dropped; findings and verdicts stay\n", r.Dropped)
+		}
 	}
 	return nil
+}
+
+// verdictOf is a run's verdict, or that it is under way.
+func verdictOf(r logbook.Entry) string {
+	if r.UnderWay {
+		return "under way"
+	}
+	return r.Verdict.String()
+}
+
+// A logEntry is a run of the list as JSON.
+type logEntry struct {
+	Run       string     `json:"run"`
+	Began     time.Time  `json:"began"`
+	Ended     *time.Time `json:"ended,omitempty"`
+	Job       string     `json:"job"`
+	Board     string     `json:"board"`
+	Serial    string     `json:"serial,omitempty"`
+	Firmware  string     `json:"firmware,omitempty"`
+	Digest    string     `json:"firmwareDigest,omitempty"`
+	Bench     string     `json:"bench"`
+	Scenarios int        `json:"scenarios"`
+	Trials    int        `json:"trials"`
+	Verdict   string     `json:"verdict"`
+	Reason    string     `json:"reason,omitempty"`
+	Certified int        `json:"certificates"`
+	Dropped   int        `json:"tracesDropped"`
+}
+
+func (a *app) listJSON(runs []logbook.Entry) error {
+	all := []logEntry{}
+	for _, r := range runs {
+		c := r.Controller
+		e := logEntry{Run: r.ID, Began: r.Began, Job: r.Job, Board: c.Board, Serial: c.Serial, Firmware: c.Firmware, Digest: c.Digest,
+			Bench: r.Bench, Scenarios: r.Scenarios, Trials: r.Trials, Verdict: verdictOf(r), Reason: r.Reason, Certified: r.Certified, Dropped: r.Dropped}
+		if !r.Ended.IsZero() {
+			e.Ended = &r.Ended
+		}
+		all = append(all, e)
+	}
+	return printJSON(a.raw, all)
+}
+
+func printJSON(w io.Writer, what any) error {
+	text, err := json.MarshalIndent(what, "", "  ")
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(w, "%s\n", text)
+	return err
+}
+
+// trend follows what was asked for through the runs.
+func (a *app) trend(log *logbook.Logbook, runs []logbook.Entry, o logOptions) error {
+	var ids []string
+	for _, r := range runs {
+		if !r.UnderWay {
+			ids = append(ids, r.ID)
+		}
+	}
+	t, err := trend.Of(log, ids, o.trend)
+	var unknown *trend.Unknown
+	switch {
+	case errors.As(err, &unknown):
+		return usage(fmt.Errorf("--trend %w%s", err, suggestion(o.trend, unknown.Known)))
+	case err != nil:
+		return usage(err)
+	}
+	if o.svg != "" {
+		if err := write(o.svg, t.SVG); err != nil {
+			return err
+		}
+	}
+	if o.json {
+		return printJSON(a.raw, t)
+	}
+	return t.Text(a.out)
 }

@@ -73,6 +73,7 @@ func (a *app) root() *cobra.Command {
 	}
 	root.SetOut(a.out)
 	root.SetErr(a.err)
+	root.SetGlobalNormalizationFunc(spelling)
 	for _, verb := range verbs {
 		root.AddCommand(verb(a))
 	}

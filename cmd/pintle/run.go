@@ -84,7 +84,7 @@ virtual bench so is the whole trace, to the byte. pintle show prints the call.`,
 	c.MarkFlagsMutuallyExclusive("sequential", "trial")
 	f.IntVar(&o.workers, "workers", runtime.NumCPU(), "trials side by side, on the virtual bench")
 	f.Uint64Var(&o.seed, "seed", 1, "what the trials' chances are drawn from")
-	f.StringVar(&o.log, "log", "", "the logbook `FILE` (default: logbook.db in the job folder)")
+	f.StringVar(&o.log, "logbook", "", "the logbook: a file, or the address of a database, postgres://... (default: logbook.db in the job folder)")
 	f.StringVar(&o.junit, "junit", "", "write JUnit-style XML to `FILE`")
 	f.StringVar(&o.certificate, "certificate", "", "write a PDF certificate to `FILE`")
 	f.StringVar(&o.report, "report", "", "write an HTML report to `FILE`")
@@ -190,12 +190,9 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 	if err != nil {
 		return nil, void(fmt.Errorf("open the bench: %w", err))
 	}
-	if err := os.MkdirAll(filepath.Dir(o.log), 0o755); err != nil {
-		return nil, errors.Join(usage(fmt.Errorf("make the logbook's folder: %w", err)), first.Close())
-	}
-	log, err := logbook.Open(o.log)
+	log, err := makeLog(o.log)
 	if err != nil {
-		return nil, errors.Join(usage(err), first.Close())
+		return nil, errors.Join(err, first.Close())
 	}
 	began := time.Now().UTC().Truncate(time.Millisecond)
 	p := &performance{job: job, log: log, shows: o.shows, ledger: newLedger(runID(began), job, chosen, facts, o),
@@ -275,7 +272,7 @@ func (a *app) tell(run *reports.Run, traces reports.TraceSource, o runOptions) e
 	if err := summary.Write(a.out, run, summary.Options{Explain: headline(run, traces)}); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.out, "\nrun %s in %s\n", run.ID, o.log)
+	fmt.Fprintf(a.out, "\nrun %s in %s\n", run.ID, logbook.Name(o.log))
 	if o.certificate != "" {
 		fmt.Fprintf(a.out, "certificate %s\n", o.certificate)
 	}

@@ -6,14 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"net"
-	"os"
-	"path/filepath"
 	"strconv"
 
 	"github.com/spf13/cobra"
 
 	"pintle/reports/livepage"
-	"pintle/reports/logbook"
 )
 
 // serveOptions are the flags of pintle serve.
@@ -65,7 +62,7 @@ first. The job's files are read once, when it starts.`,
 	f.StringVar(&o.certificate, "certificate", "", "with --listen: the TLS certificate `FILE` (PEM)")
 	f.StringVar(&o.key, "certificate-key", "", "with --listen: its key `FILE` (PEM)")
 	f.StringVar(&o.token, "token", "", "the `FILE` that holds the token, made where there is none (default: pintle/page-token in your configuration folder)")
-	f.StringVar(&o.log, "log", "", "the logbook `FILE` (default: logbook.db in the job folder)")
+	f.StringVar(&o.log, "logbook", "", "the logbook: a file, or the address of a database, postgres://... (default: logbook.db in the job folder)")
 	f.Float64Var(&o.pace, "pace", 1, "of a simulated bench: seconds of its time in one of ours; 0: as fast as can be")
 	c.MarkFlagsRequiredTogether("certificate", "certificate-key")
 	c.MarkFlagsMutuallyExclusive("port", "listen")
@@ -82,12 +79,9 @@ func (a *app) serve(ctx context.Context, dir string, o serveOptions) error {
 	}
 	run := runOptions{log: o.log}
 	run.defaults(dir)
-	if err := os.MkdirAll(filepath.Dir(run.log), 0o755); err != nil {
-		return usage(fmt.Errorf("make the logbook's folder: %w", err))
-	}
-	log, err := logbook.Open(run.log)
+	log, err := makeLog(run.log)
 	if err != nil {
-		return usage(err)
+		return err
 	}
 	defer log.Close()
 	house, err := houseOf(a, job, dir, run.log, log, o.pace)

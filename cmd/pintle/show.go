@@ -86,6 +86,9 @@ func (a *app) show(log *logbook.Logbook, run *reports.Run, what string, how show
 		return err
 	}
 	trace, err := log.Trace(run.ID, s.Name, t.Number)
+	if errors.Is(err, logbook.ErrDropped) && how.svg == "" {
+		return errors.Join(summary.Detail(a.out, run, s.Name, t.Number, summary.Options{}), a.tellNoTrace(err))
+	}
 	if err != nil {
 		return usage(err)
 	}
