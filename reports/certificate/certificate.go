@@ -56,6 +56,15 @@ func identify(run *reports.Run, o Options) string {
 	return run.ID + "-amended-" + hex.EncodeToString(sum[:4])
 }
 
+// briefest is how far page one can be shortened, so that who signs sees what for: first
+// the decision rule goes to the last page, then what the bench can tell to the next, then
+// fewer are named of what did not pass.
+const (
+	briefRule = iota + 1
+	briefBench
+	briefest
+)
+
 // front is page one: the verdict and what it covers, who and what it is of, and room
 // to sign. What room is left goes to the claims that most deserve a look.
 func (s *sheet) front() {
@@ -64,10 +73,13 @@ func (s *sheet) front() {
 	s.title()
 	s.rehearsal()
 	s.verdict()
-	s.open()
-	s.identity()
 	closing := func() { s.warning(); s.signatures() }
 	room := s.measure(closing) + 2
+	facts := func() { s.open(); s.identity() }
+	for s.brevity = 0; s.brevity < briefest && s.measure(facts)+room > s.left(); {
+		s.brevity++
+	}
+	facts()
 	s.need(room)
 	s.excerptIn(room)
 	if spare := s.left() - room; spare > 0 {

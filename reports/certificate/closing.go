@@ -25,7 +25,7 @@ func (s *sheet) warning() {
 	s.down(1.5)
 	s.paragraph("B", 7.8, ink, cautions[0])
 	s.down(0.5)
-	s.paragraph("", 7.8, ink, "Only the item tested. Not issued by an accredited laboratory; certifies conformity with no standard. What this does not say stands in full on the last page.")
+	s.paragraph("", 7.8, ink, "Only the item tested. Not issued by an accredited laboratory; certifies conformity with no standard. What this does not say stands in full at the end.")
 }
 
 // close is the last part: by what rule and method, what was not done, and how anybody
@@ -79,6 +79,9 @@ func (s *sheet) method() []string {
 		fmt.Sprintf("The bench plays the gate to the controller: it drives limit, sensor and button lines by script, and measures the motor current. Scripts and requirements are the scenario files in the record; "+
 			"motor states and times are worked out from the readings, and each requirement is judged by a timing pattern. Performed by %s, seed %d, %s of each scenario asked for.", first(r.Program, "a program not stated"), r.Seed, count(r.Trials, "trial")),
 		"Sampling: one item, as received. Nothing is said of others of its kind. External providers: none known to the program; whoever authorises this notes any here by hand.",
+	}
+	if r.Gate != "" {
+		list = append(list, "The gate that the bench played: "+sentence(r.Gate))
 	}
 	if text := reports.Demonstrated(r); text != "" {
 		list = append(list, "Reliability: "+text)

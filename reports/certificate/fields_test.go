@@ -184,7 +184,7 @@ func TestReliabilityIsSaidOnPageOne(t *testing.T) {
 	first := func() string {
 		return raw(t, paper(t, run, nil, certificate.Options{}), "-l", "1")
 	}
-	assert.Contains(t, first(), "No reliability was asked for: few trials show that a claim can be kept, not how often it is.")
+	assert.Contains(t, first(), "No reliability was asked for: few trials show that a claim can be kept, not how often.")
 	run.Demonstration = &reports.Demonstration{Reliability: 950_000, Confidence: 950_000, Trials: 59}
 	assert.Contains(t, first(), "Reliability of 95 % at 95 % confidence: not demonstrated.")
 	run.Scenarios[0].Shown = &reports.Shown{Trials: 59, AtLeast: 950_492, Confidence: 950_000, State: reliability.Accept}

@@ -72,7 +72,7 @@ func (s *sheet) scope() string {
 // demonstrated says in a sentence whether the trials showed the reliability asked for.
 func demonstrated(r *reports.Run) string {
 	if r.Demonstration == nil {
-		return "No reliability was asked for: few trials show that a claim can be kept, not how often it is."
+		return "No reliability was asked for: few trials show that a claim can be kept, not how often."
 	}
 	shown := 0
 	for i := range r.Scenarios {
@@ -134,7 +134,7 @@ func (s *sheet) open() {
 		s.paragraph("B", 9, ink, "The run did not end in the ordinary way: "+sentence(r.Reason))
 		s.down(1)
 	}
-	for _, open := range []string{unpassed(r), s.unjudged(), inapplicable(r)} {
+	for _, open := range []string{s.unpassed(), s.unjudged(), inapplicable(r)} {
 		if open != "" {
 			s.paragraph("", 9, ink, open)
 			s.down(1)
@@ -167,10 +167,17 @@ func (s *sheet) plate(big, words string) {
 	s.SetXY(margin, y+high+2)
 }
 
-const mostNamed = 6
+// mostNamed is how many are named on page one.
+func (s *sheet) mostNamed() int {
+	if s.brevity == briefest {
+		return 2
+	}
+	return 6
+}
 
 // unpassed names the scenarios that did not pass, the gravest first.
-func unpassed(r *reports.Run) string {
+func (s *sheet) unpassed() string {
+	r, most := s.run, s.mostNamed()
 	var names []string
 	all := 0
 	for _, i := range byConcern(r) {
@@ -178,7 +185,7 @@ func unpassed(r *reports.Run) string {
 		if sc.Verdict == rule.Pass {
 			continue
 		}
-		if all++; all <= mostNamed {
+		if all++; all <= most {
 			names = append(names, fmt.Sprintf("%s (%v)", brief(first(sc.Title, sc.Name)), sc.Verdict))
 		}
 	}
@@ -186,8 +193,8 @@ func unpassed(r *reports.Run) string {
 		return ""
 	}
 	words := "Did not pass: " + strings.Join(names, "; ")
-	if all > mostNamed {
-		words += fmt.Sprintf("; and %d more", all-mostNamed)
+	if all > most {
+		words += fmt.Sprintf("; and %d more", all-most)
 	}
 	return words + "."
 }
@@ -215,21 +222,25 @@ func (s *sheet) unjudged() string {
 	if len(names) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("Not judged, as no rule of this run refers to them: %d of %s (%s).", len(names), count(len(s.cites), "claim"), someOf(names))
+	return fmt.Sprintf("Not judged, as no rule of this run refers to them: %d of %s (%s).", len(names), count(len(s.cites), "claim"), someOf(names, s.mostNamed()))
 }
 
 // identity says what was tested, by whom and for whom, on what, when and by what rule.
 // What a certificate asks for and nobody gave is a line to fill in by hand.
 func (s *sheet) identity() {
 	r, c := s.run, s.run.Controller
+	item := []pair{{"board †", c.Board, true}, {"maker †", c.Maker, true}, {"serial number †", c.Serial, true}, {"firmware †", c.Firmware, true},
+		{"received", c.Received, true}, {"condition", c.Condition, true}}
+	if s.brevity < briefest {
+		item = append(item, pair{"for the gate", r.Gate, false})
+	}
 	s.pairsBeside(
-		"The item tested", []pair{{"board †", c.Board, true}, {"maker †", c.Maker, true}, {"serial number †", c.Serial, true}, {"firmware †", c.Firmware, true},
-			{"received", c.Received, true}, {"condition", c.Condition, true}, {"for the gate", r.Gate, false}},
+		"The item tested", item,
 		"The laboratory", []pair{{"name", r.Laboratory.Name, true}, {"address", r.Laboratory.Address, true}, {"performed at", r.At, true},
 			{"performed", performed(r), true}})
 	s.pairsBeside(
 		"The customer", []pair{{"name †", r.Customer.Name, true}, {"address †", r.Customer.Address, true}, {"contact †", r.Customer.Contact, true}},
-		"The bench", benchPairs(r.Bench))
+		"The bench", s.benchPairs(r.Bench))
 	s.subhead(margin, "The run", margin+s.width)
 	s.pairs(margin, s.width, 25, s.runPairs())
 	s.paragraph("", 7, faint, "† supplied by the customer or the controller's builder, and not checked. A line left blank was not known to the program, and is to be filled in by hand.")
@@ -279,16 +290,16 @@ func performed(r *reports.Run) string {
 	return instant(r.Began) + " to " + instant(r.Ended)
 }
 
-func benchPairs(b reports.Bench) []pair {
+func (s *sheet) benchPairs(b reports.Bench) []pair {
 	kind := "keeps real time"
 	if b.Virtual {
 		kind = "virtual: everything is simulated"
 	}
 	list := []pair{{"bench", strings.Trim(b.Name+", "+kind, ", "), true}, {"meter", b.Meter, true}}
-	if b.Interval > 0 {
+	if b.Interval > 0 && s.brevity < briefBench {
 		list = append(list, pair{"a reading", fmt.Sprintf("each %s over %s, %s to %s late; %v steps, noise %v", short(b.Interval), short(b.Window), short(b.LeastDelay), short(b.MostDelay), b.Resolution, b.Noise), false})
 	}
-	if text := finestText(b); text != "" {
+	if text := finestText(b); text != "" && s.brevity < briefBench {
 		list = append(list, pair{"decides", text, false})
 	}
 	return append(list, pair{"last check", lastCheck(b), true})
@@ -296,9 +307,13 @@ func benchPairs(b reports.Bench) []pair {
 
 func (s *sheet) runPairs() []pair {
 	r := s.run
+	decision := first(r.Decision, "not stated")
+	if s.brevity >= briefRule && r.Decision != "" {
+		decision = first(r.DecisionBy, "as stated") + "; in full, with its risk, under Statement of conformity at the end"
+	}
 	list := []pair{
 		{"run", fmt.Sprintf("%s; seed %d; %s of each scenario asked for; %s", r.ID, r.Seed, count(r.Trials, "trial"), first(r.Program, "program not stated")), false},
-		{"decision rule", first(r.Decision, "not stated"), false},
+		{"decision rule", decision, false},
 		{"firmware digest †", sum(r.Controller.Digest), true},
 		{"record", s.recordPair(), false},
 		{"public key ID", first(s.told.Key, "none: not signed"), false},
@@ -321,9 +336,8 @@ func sum(digest string) string {
 	return digest
 }
 
-// someOf names as many as there is room for.
-func someOf(names []string) string {
-	const most = 8
+// someOf names as many as are asked for.
+func someOf(names []string, most int) string {
 	if len(names) <= most {
 		return strings.Join(names, ", ")
 	}

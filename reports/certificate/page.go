@@ -51,6 +51,7 @@ type sheet struct {
 	cites      []cited       // what became of each claim
 	shown      map[shot]bool // which trials have a chart
 	claimsDone bool          // page one has all of them
+	brevity    int           // how far page one is shortened
 	begins     []begin       // where the tables have room for page numbers
 }
 
@@ -231,6 +232,7 @@ func (s *sheet) measure(write func()) float64 {
 	s.SetXY(margin, y)
 	write()
 	high := s.GetY() - y
+	s.SetXY(margin, y) // what is measured may measure, on the same ruler
 	s.Fpdf, s.dry = doc, was
 	return high
 }

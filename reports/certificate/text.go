@@ -129,8 +129,8 @@ func (s *sheet) pairs(x, wide, names float64, list []pair) {
 			continue
 		}
 		s.need(high + 1)
-		if p.what == "" {
-			s.down(1)
+		if p.what == "" && s.brevity < briefest {
+			s.down(1) // room to write
 		}
 		y := s.GetY()
 		s.text("", points, faint)
