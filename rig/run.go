@@ -91,7 +91,7 @@ func work(ctx context.Context, p *Plan, stop *atomic.Bool, tasks <-chan task) (e
 	defer func() { err = errors.Join(err, bench.Close()) }()
 	if h, ok := bench.(Halter); ok { // the conductor heeds the stop too, unless it hangs
 		defer context.AfterFunc(ctx, func() {
-			stop.Store(true) // first, so that nothing is planned after it
+			stop.Store(true) // first, so that the conductor does not plan again
 			_ = h.Halt()
 		})()
 	}

@@ -52,6 +52,7 @@ func serveStartWatchStop(t *testing.T, chrome context.Context) {
 	b.says("phase", "Idle")
 	b.picture("idle")
 	b.axe("idle")
+	b.do(chromedp.SetValue("#pace", "5"))
 	b.do(chromedp.Click("#start"))
 	b.says("phase", "Running")
 	b.until("pintle.paper.readings.n > 6000")

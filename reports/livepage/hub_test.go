@@ -228,6 +228,18 @@ func TestThePaperIsBounded(t *testing.T) {
 	assert.Less(t, len(w.encode()), 2<<20)
 }
 
+// However fast the readings come, a page is given no more than it can draw.
+func TestABatchIsNoMoreThanCanBeDrawn(t *testing.T) {
+	all := make([]entry, ringSize)
+	for i := range all {
+		all[i] = entry{at: int64(i) * 1000, value: int64(i % 7)}
+	}
+	var b batch
+	b.sort(all)
+	assert.LessOrEqual(t, len(b.points), mostPoints)
+	assert.Greater(t, len(b.points), mostPoints/2)
+}
+
 // What is thinned keeps the least and the most, and the order of time.
 func TestThinningKeepsTheExtremes(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -286,15 +298,23 @@ func TestPastRuns(t *testing.T) {
 
 func TestItEndsInOrder(t *testing.T) {
 	s := stand(t, nil)
+	hold := make(chan struct{})
+	s.bench.do = func(ctx context.Context, _ Choice, _ func() rig.Witness) { <-ctx.Done(); <-hold }
 	l := s.look("")
 	status, _ := l.act("/api/start", one)
 	require.Equal(t, http.StatusOK, status)
 	<-s.bench.begun
 	s.end()
-	<-s.bench.safe
 	for name := ""; name != "bye"; {
 		name, _ = l.next()
 	}
+	select {
+	case <-s.done:
+		require.Fail(t, "it ended before the bench was safe")
+	case <-time.After(150 * time.Millisecond): // nothing comes of it, however long
+	}
+	close(hold)
+	<-s.bench.safe
 	require.NoError(t, <-s.done)
 	s.done <- nil
 	assert.EqualValues(t, 1, s.bench.stopped.Load())
