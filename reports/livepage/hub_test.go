@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"math"
 	"net/http"
+	"sync"
 	"testing"
 	"time"
 
@@ -299,6 +300,8 @@ func TestPastRuns(t *testing.T) {
 func TestItEndsInOrder(t *testing.T) {
 	s := stand(t, nil)
 	hold := make(chan struct{})
+	release := sync.OnceFunc(func() { close(hold) })
+	defer release()
 	s.bench.do = func(ctx context.Context, _ Choice, _ func() rig.Witness) { <-ctx.Done(); <-hold }
 	l := s.look("")
 	status, _ := l.act("/api/start", one)
@@ -309,11 +312,12 @@ func TestItEndsInOrder(t *testing.T) {
 		name, _ = l.next()
 	}
 	select {
-	case <-s.done:
+	case err := <-s.done:
+		s.done <- err
 		require.Fail(t, "it ended before the bench was safe")
 	case <-time.After(150 * time.Millisecond): // nothing comes of it, however long
 	}
-	close(hold)
+	release()
 	<-s.bench.safe
 	require.NoError(t, <-s.done)
 	s.done <- nil
