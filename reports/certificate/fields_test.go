@@ -141,7 +141,7 @@ func TestTheCodeHoldsWhatIsPrinted(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			png := filepath.Join(t.TempDir(), "page")
-			tool(t, paper(t, c.run, nil, c.o), "pdftoppm", "poppler-utils", "-r", "200", "-gray", "-f", "1", "-l", "1", "-singlefile", "-png", "FILE", png)
+			tool(t, paper(t, c.run, nil, c.o), "pdftoppm", "poppler-utils", "-r", "150", "-gray", "-f", "1", "-l", "1", "-singlefile", "-png", "FILE", png)
 			read, err := exec.Command(zbar, "--raw", "-q", png+".png").Output()
 			require.NoError(t, err)
 			require.Equal(t, 1, bytes.Count(read, []byte("pintle certificate")))
