@@ -13,7 +13,7 @@ import (
 )
 
 func checkCommand(a *app) *cobra.Command {
-	var everyRule, bench, quick bool
+	var everyRule, bench, quick, watch bool
 	c := &cobra.Command{
 		Use:   "check [DIR]",
 		Short: "check every file, and say what this bench cannot decide",
@@ -23,12 +23,18 @@ it cannot decide and what would, and how long a run of all scenarios will take: 
 rehearses each on the virtual bench with a sound simulated controller.
 
 --bench puts the bench itself to the test instead, before it judges anyone: it drives the
-lines and lets the motor run. Keep clear, and have a way to cut the power at hand.`,
+lines and lets the motor run. Keep clear, and have a way to cut the power at hand.
+
+--watch checks the files again whenever one of them changes, and tells the mistakes, for
+a window beside the editor. It rehearses nothing. Ctrl-C ends it.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			dir := ""
 			if len(args) > 0 {
 				dir = args[0]
+			}
+			if watch {
+				return a.watch(c.Context(), dir)
 			}
 			if bench {
 				return a.checkBench(c.Context(), dir, quick)
@@ -38,7 +44,10 @@ lines and lets the motor run. Keep clear, and have a way to cut the power at han
 	}
 	c.Flags().BoolVar(&bench, "bench", false, "put the bench itself to the test; this drives the lines and the motor")
 	c.Flags().BoolVar(&quick, "quick", false, "with --bench: some seconds of each part instead of a minute")
+	c.Flags().BoolVar(&watch, "watch", false, "check the files again whenever one of them changes")
 	c.Flags().BoolVar(&everyRule, "rules", false, "tell the uncertainty of every rule, not only the least certain of each claim")
+	c.MarkFlagsMutuallyExclusive("watch", "bench")
+	c.MarkFlagsMutuallyExclusive("watch", "rules")
 	return c
 }
 
