@@ -73,8 +73,11 @@ func (t *Trend) draw(p chart.Pen, width float64, title string) float64 {
 	p.Rect(chart.Paper, chart.Area{W: width, H: height})
 	p.Text(chart.Title, chart.Point{X: m.Margin, Y: m.Margin + m.Row}, chart.Start, title)
 	note := "each run: a bar from the median (wide mark) to the worst value (dot end); the shaded side keeps the limit"
-	if len(strips) < len(t.Series) {
-		note = fmt.Sprintf("%s; %d rules that measure nothing are not drawn", note, len(t.Series)-len(strips))
+	switch n := len(t.Series) - len(strips); {
+	case n == 1:
+		note += "; one rule that measures nothing is not drawn"
+	case n > 1:
+		note = fmt.Sprintf("%s; %d rules that measure nothing are not drawn", note, n)
 	}
 	p.Text(chart.Small, chart.Point{X: m.Margin, Y: m.Margin + m.TitleRow + m.Row*0.8}, chart.Start, note)
 	for _, s := range strips {

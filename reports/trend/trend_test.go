@@ -190,7 +190,7 @@ func TestPicture(t *testing.T) {
 			require.NoError(t, err)
 		}
 	}
-	for _, want := range []string{"<desc id=\"d\">", "2.5: median", "2.3: nothing measured, void", ">fail<", ">void<", "over by up to 21", "1 rules that measure nothing are not drawn"} {
+	for _, want := range []string{"<desc id=\"d\">", "2.5: median", "2.3: nothing measured, void", ">fail<", ">void<", "over by up to 21", "one rule that measures nothing is not drawn"} {
 		require.Contains(t, b.String(), want)
 	}
 	rsvg := need.Tool(t, "rsvg-convert", "apt-get install librsvg2-bin")
