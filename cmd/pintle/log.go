@@ -50,8 +50,13 @@ can then no longer be judged anew.
 --backup writes a copy while runs go on, and reads it through before it has its name.
 --check reads all that is in the logbook, and says what is not as it was written.`,
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error {
+		RunE: func(c *cobra.Command, _ []string) error {
 			now := time.Now()
+			for flag, n := range map[string]int{"last": o.filter.Last, "keep-last": o.keepLast} {
+				if n < 1 && c.Flags().Changed(flag) {
+					return usage(fmt.Errorf("--%s %d: it takes a number from 1 up", flag, n))
+				}
+			}
 			if err := o.read(now); err != nil {
 				return usage(err)
 			}
@@ -117,9 +122,6 @@ func (o *logOptions) read(now time.Time) error {
 			errs = append(errs, fmt.Errorf("--%s %w", t.flag, err))
 		}
 		*t.to = at
-	}
-	if o.filter.Last < 0 || o.keepLast < 0 {
-		errs = append(errs, errors.New("--last and --keep-last take a number from 1 up"))
 	}
 	if dropping := o.olderThan != "" || o.keepLast > 0; !dropping && (o.tracesOnly || o.reallyDo) {
 		errs = append(errs, errors.New("--traces-only and --yes go with --drop-older-than or --keep-last"))

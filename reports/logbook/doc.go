@@ -1,4 +1,4 @@
-// Package logbook keeps runs, with every trace, in one SQLite file.
+// Package logbook keeps runs, with every trace, in one SQLite file or PostgreSQL database.
 //
 // A run is begun before its first trial, trials are added as they are performed,
 // and the run is finished. What Begin, Trial and Finish have acknowledged by
@@ -10,8 +10,11 @@
 // process that writes holds a small file beside the logbook locked, and the kernel
 // lets go of the lock when the process ends, however it ends.
 //
-// Several processes may use one logbook at once, on one machine. Traces are kept
-// in the form of package tracefile, inside the SQLite file and under their own
+// In a database it is the session that holds an advisory lock, which the server lets
+// go of when the session ends; there, benches on many machines may share a logbook.
+//
+// Several processes may use one logbook at once; one file, on one machine. Traces are kept
+// in the form of package tracefile, beside the trials and under their own
 // digest, so that a trial and its trace appear in one stroke, and a trace that
 // came out twice is kept once.
 package logbook
