@@ -38,7 +38,7 @@ pintle check "$job" >"$results/check.txt" || { status=$?; cat "$results/check.tx
 
 # Flash the controller here, where there is one, such as: flash-my-board "$firmware"
 
-pintle run "$job" "$@" --firmware "$firmware" --trials "$trials" --log "$results/logbook.db" \
+pintle run "$job" "$@" --firmware "$firmware" --trials "$trials" --logbook "$results/logbook.db" \
 	--junit "$results/junit.xml" --certificate "$results/certificate.pdf" >"$results/run.txt"
 status=$?
 cat "$results/run.txt"
@@ -48,7 +48,7 @@ echo "$run" >"$results/latest"
 
 # A build may pass and still be worse than the last one that was released.
 if [ -f "$results/release" ]; then
-	pintle compare "$(cat "$results/release")" "$run" --log "$results/logbook.db" >"$results/changes.txt"
+	pintle compare "$(cat "$results/release")" "$run" --logbook "$results/logbook.db" >"$results/changes.txt"
 	compared=$?
 	cat "$results/changes.txt"
 	# A verdict that is no pass outweighs what the comparison says; 64 and above is a mistake.
