@@ -50,7 +50,7 @@ makes the value uncertain, by how much, and what is assumed.`,
 				if budget {
 					return a.budgets(run, args[1])
 				}
-				return a.show(log, run, args[1], shown{svg, part, logName(file)})
+				return a.show(log, run, args[1], showing{svg, part, logName(file)})
 			})
 		},
 	}
@@ -72,10 +72,10 @@ func (a *app) budgets(run *reports.Run, what string) error {
 	return summary.Budgets(a.out, run, s.Name, s.Trials[trial].Number, summary.Options{})
 }
 
-// shown is what of a trial is to be shown, and how.
-type shown struct{ svg, part, log string }
+// showing is what of a trial is to be shown, and how.
+type showing struct{ svg, part, log string }
 
-func (a *app) show(log *logbook.Logbook, run *reports.Run, what string, how shown) error {
+func (a *app) show(log *logbook.Logbook, run *reports.Run, what string, how showing) error {
 	s, trial, err := find(run, what)
 	if err != nil {
 		return usage(err)

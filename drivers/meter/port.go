@@ -131,6 +131,14 @@ func (g *guarded) Close() error {
 		return nil
 	}
 	g.closed = true
+	for range 20 { // what is being written may only be slow
+		if !g.writing {
+			break
+		}
+		g.mu.Unlock()
+		time.Sleep(5 * time.Millisecond)
+		g.mu.Lock()
+	}
 	if g.writing {
 		return errors.New("a write is blocked; the port is let go of when it ends")
 	}

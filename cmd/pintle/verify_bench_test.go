@@ -1,0 +1,66 @@
+package main
+
+import (
+	"bytes"
+	"cmp"
+	"crypto/sha256"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pintle/reports/evidence"
+)
+
+// BenchmarkVerify checks a record of the whole demo, TRIALS trials of each scenario (four
+// if it is not set) at a kilohertz, as pintle verify does: digests, every trace read, every verdict worked out
+// again. The SHA-256 of the same bytes is the yardstick. Memory is that of the trials
+// under way, however many there are in the record.
+//
+// Working out how far values can be trusted costs seconds once, however many trials there
+// are: what differs in nothing that matters shares one evaluation.
+//
+//	TRIALS=59 go test ./cmd/pintle -run xxx -bench Verify -benchtime 1x -timeout 20m
+func BenchmarkVerify(b *testing.B) {
+	dir := b.TempDir()
+	b.Chdir(dir)
+	b.Setenv("XDG_CONFIG_HOME", dir)
+	var quiet bytes.Buffer
+	trials := cmp.Or(os.Getenv("TRIALS"), "4")
+	require.Zero(b, pintle(b.Context(), []string{"run", "--trials", trials}, &quiet, &quiet), quiet.String())
+	require.Zero(b, pintle(b.Context(), []string{"certify", "last", "--unsigned", "--record", "r.zip"}, &quiet, &quiet), quiet.String())
+	f, err := os.Open(filepath.Join(dir, "r.zip"))
+	require.NoError(b, err)
+	defer f.Close()
+	info, err := f.Stat()
+	require.NoError(b, err)
+
+	b.Run("sha256", func(b *testing.B) {
+		b.SetBytes(info.Size())
+		for b.Loop() {
+			_, err := io.Copy(sha256.New(), io.NewSectionReader(f, 0, info.Size()))
+			require.NoError(b, err)
+		}
+	})
+	b.Run("verify", func(b *testing.B) {
+		b.SetBytes(info.Size())
+		b.ReportAllocs()
+		samples := int64(0)
+		var most, m runtime.MemStats
+		for b.Loop() {
+			rec, err := evidence.Open(f, info.Size())
+			require.NoError(b, err)
+			v := &verification{}
+			require.NoError(b, v.check(rec, nil, ""))
+			require.Zero(b, v.Differs)
+			samples += v.Samples
+			runtime.ReadMemStats(&m)
+			most.HeapInuse = max(most.HeapInuse, m.HeapInuse)
+		}
+		b.ReportMetric(float64(samples)/b.Elapsed().Seconds()/1e6, "Msamples/s")
+		b.ReportMetric(float64(most.HeapInuse)/1e6, "MB-in-use")
+	})
+}
