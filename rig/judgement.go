@@ -45,6 +45,16 @@ func (j *judgement) edge(e signal.EdgeSeen) {
 	}
 }
 
+// steady takes a sample in that changes nothing and finds nothing waiting: most of them
+// are such. Otherwise it says that it has not.
+func (j *judgement) steady(s *signal.Sample) bool {
+	if !j.began || len(j.samples) > 0 || len(j.edges) > 0 && j.edges[0].Span.Early <= s.From || !j.detector.Steady(s) {
+		return false
+	}
+	j.deliverSample(*s)
+	return true
+}
+
 // sample takes a sample in and says whether the motor was seen changing. The
 // rules begin with the first sample that reaches past the origin; what came
 // before only told what the motor was doing then.

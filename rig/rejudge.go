@@ -60,7 +60,9 @@ func (r *Rejudger) Findings(s *Scenario, t *signal.Trace) ([]rule.Finding, error
 		j.edge(e)
 	}
 	for i := range t.Samples {
-		j.sample(t.Samples[i])
+		if !j.steady(&t.Samples[i]) {
+			j.sample(t.Samples[i])
+		}
 	}
 	return j.appraised(t.End, false), nil
 }

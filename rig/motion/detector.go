@@ -88,12 +88,21 @@ func (d *Detector) Final() signal.Instant { return d.last }
 // Sample takes the next sample. It gives at most one change, and true where
 // there is one.
 func (d *Detector) Sample(s signal.Sample) (Change, bool) {
-	if s.Current >= d.least && s.Current <= d.most && d.reading == d.state {
-		d.last, d.isAway = s.From, false
-		d.old, d.older = s.Current, d.old
+	if d.Steady(&s) {
 		return Change{}, false
 	}
 	return d.unsettled(s)
+}
+
+// Steady takes the next sample as Sample does, if it is of the settled state as the one
+// before it was. Otherwise it says that it has not.
+func (d *Detector) Steady(s *signal.Sample) bool {
+	if s.Current < d.least || s.Current > d.most || d.reading != d.state {
+		return false
+	}
+	d.last, d.isAway = s.From, false
+	d.old, d.older = s.Current, d.old
+	return true
 }
 
 // unsettled takes a sample that is not, or follows one that was not, of the
