@@ -122,7 +122,7 @@ func (b *Budget) simulate(s Simulation, enough func(progress) bool) (Simulated, 
 	if err != nil {
 		return fail(err)
 	}
-	r := run{sampler: from, budget: b, coverage: b.coverage(), x: make([]float64, len(b.Inputs))}
+	r := run{sampler: from, budget: b, coverage: b.coverage(), x: make([]float64, len(b.Inputs)), sorter: new(sorter)}
 	size := max(FewestDraws, int(math.Ceil(100/(1-r.coverage))))
 	most := s.Most
 	if most == 0 {
@@ -190,7 +190,7 @@ type run struct {
 	x        []float64
 	all      []float64
 	batches  []batch
-	scratch  []float64
+	sorter   *sorter
 }
 
 // A batch is what one stretch of draws came to.
@@ -222,12 +222,11 @@ func (r *run) drawBatch(n int) error {
 		}
 		r.all = append(r.all, y)
 	}
-	r.scratch = append(r.scratch[:0], r.all[start:]...)
-	slices.Sort(r.scratch)
-	copy(r.all[start:], r.scratch)
+	drawn := r.all[start:]
+	r.sorter.sort(drawn)
 	b := batch{draws: n}
-	b.mean, b.sd = moments(r.scratch)
-	_, b.even = intervals(r.scratch, r.coverage)
+	b.mean, b.sd = moments(drawn)
+	_, b.even = intervals(drawn, r.coverage)
 	r.batches = append(r.batches, b)
 	return nil
 }

@@ -1,0 +1,67 @@
+package uncertainty
+
+import "math"
+
+// Draws are sorted by their bits, eleven at a time: a batch of ten thousand takes a
+// fifth of what sorting by comparison does, and sorting is most of the work.
+const (
+	digitBits = 11
+	digits    = (64 + digitBits - 1) / digitBits
+	radix     = 1 << digitBits
+)
+
+// sorter sorts draws, none of which is NaN, and keeps its memory.
+type sorter struct {
+	keys, spare []uint64
+	count       [digits][radix]uint32
+}
+
+func (s *sorter) sort(y []float64) {
+	s.keys, s.spare = s.keys[:0], append(s.spare[:0], make([]uint64, len(y))...)
+	clear(s.count[:])
+	for _, v := range y {
+		k := rising(v)
+		s.keys = append(s.keys, k)
+		for d := range digits {
+			s.count[d][k>>(d*digitBits)&(radix-1)]++
+		}
+	}
+	for d := range digits {
+		if s.places(d, len(y)) {
+			for _, k := range s.keys {
+				at := &s.count[d][k>>(d*digitBits)&(radix-1)]
+				s.spare[*at] = k
+				*at++
+			}
+			s.keys, s.spare = s.spare, s.keys
+		}
+	}
+	for i, k := range s.keys {
+		y[i] = falling(k)
+	}
+}
+
+// places turns the counts of a digit into where each value's keys begin. It says false
+// where all keys have the same one, and nothing has to move.
+func (s *sorter) places(d, n int) bool {
+	at := uint32(0)
+	for i, c := range s.count[d] {
+		if int(c) == n {
+			return false
+		}
+		s.count[d][i] = at
+		at += c
+	}
+	return true
+}
+
+// rising gives a key that rises as the number does: of negative ones all bits are turned
+// over, of others the sign.
+func rising(v float64) uint64 {
+	b := math.Float64bits(v)
+	return b ^ (uint64(int64(b)>>63) | 1<<63)
+}
+
+func falling(k uint64) float64 {
+	return math.Float64frombits(k ^ (uint64(int64(^k)>>63) | 1<<63))
+}
