@@ -154,4 +154,4 @@ func claim(r *reports.Run, of reports.Claim) Claim {
 }
 
 // Name is what a scenario is called.
-func Name(s *reports.Scenario) string { return first(s.Title, s.Name, "a scenario without a name") }
+func Name(s *reports.Scenario) string { return cmp.Or(s.Title, s.Name, "a scenario without a name") }

@@ -111,12 +111,3 @@ var Cautions = []string{
 	"This is not issued by an accredited laboratory, and certifies conformity with no standard. Local codes and regulations apply; " +
 		"where they ask for a licensed person, the work and its acceptance are that person's.",
 }
-
-func first(texts ...string) string {
-	for _, s := range texts {
-		if s != "" {
-			return s
-		}
-	}
-	return ""
-}

@@ -183,9 +183,9 @@ func (s *sheet) claimRow(c cited) []cell {
 	}
 	sc := &s.run.Scenarios[c.scenario]
 	name := c.name()
-	where := brief(first(sc.Title, sc.Name))
+	where := brief(cmp.Or(sc.Title, sc.Name))
 	if c.verdict != rule.Pass {
-		where += ": " + brief(first(c.worst.reason(), "it was not judged"))
+		where += ": " + brief(cmp.Or(c.worst.reason(), "it was not judged"))
 	}
 	value, limit, spare := figures(c.worst.verdict, c.worst.finding)
 	measured := say(unbroken(value))
@@ -214,7 +214,7 @@ func (j judged) reason() string {
 	if !j.known || j.trial == nil {
 		return ""
 	}
-	return first(j.finding.Reason, j.trial.Reason)
+	return cmp.Or(j.finding.Reason, j.trial.Reason)
 }
 
 // millionth writes millionths as a percentage, rounded down to two decimals.

@@ -1,6 +1,7 @@
 package certificate
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -67,7 +68,7 @@ func (s *sheet) conformity() []string {
 		fmt.Sprintf("Results covered: those of %s of this run in %s, listed under Scenarios. Specification: the claims of the controller's builder in controller.yaml (%d of %d judged) "+
 			"and the requirements written in the scenarios, each named there; the files are identified by their SHA-256 in the record. No other specification or standard is meant.",
 			count(trialsOf(r).All(), "trial"), count(len(r.Scenarios), "scenario"), judged, len(s.cites)),
-		"Decision rule: " + first(r.Decision, "not stated") + " It stands in bench.yaml, and is to be agreed with the customer before the run.",
+		"Decision rule: " + cmp.Or(r.Decision, "not stated") + " It stands in bench.yaml, and is to be agreed with the customer before the run.",
 		"Statistical assumptions: the inputs of the uncertainty are independent, with the distributions listed in the budgets; before the measurement nothing is known of the value. " +
 			"The risk stated is that of a single decision about one value (specific risk, JCGM 106:2012), not that of the run as a whole.",
 	}
@@ -77,7 +78,7 @@ func (s *sheet) method() []string {
 	r := s.run
 	list := []string{
 		fmt.Sprintf("The bench plays the gate to the controller: it drives limit, sensor and button lines by script, and measures the motor current. Scripts and requirements are the scenario files in the record; "+
-			"motor states and times are worked out from the readings, and each requirement is judged by a timing pattern. Performed by %s, seed %d, %s of each scenario asked for.", first(r.Program, "a program not stated"), r.Seed, count(r.Trials, "trial")),
+			"motor states and times are worked out from the readings, and each requirement is judged by a timing pattern. Performed by %s, seed %d, %s of each scenario asked for.", cmp.Or(r.Program, "a program not stated"), r.Seed, count(r.Trials, "trial")),
 		"Sampling: one item, as received. Nothing is said of others of its kind. External providers: none known to the program; whoever authorises this notes any here by hand.",
 	}
 	if r.Gate != "" {
@@ -122,13 +123,13 @@ func (s *sheet) deviations() []string {
 // checking says how anybody can check the record that this belongs to.
 func (s *sheet) checking() {
 	s.heading("How to check this", 34)
-	name := first(s.told.Record, "record-"+s.run.ID+".zip")
+	name := cmp.Or(s.told.Record, "record-"+s.run.ID+".zip")
 	s.pairs(margin, s.width, 34, []pair{
 		{"certificate", s.id, false},
 		{"record file", name, false},
-		{"root of the record", first(s.told.Root, "no record file was made with this certificate: pintle certify "+s.run.ID+" makes one"), false},
+		{"root of the record", cmp.Or(s.told.Root, "no record file was made with this certificate: pintle certify "+s.run.ID+" makes one"), false},
 		{"SHA-256 of the run", s.digest, false},
-		{"public key ID", first(s.told.Key, "none: the record is not signed, so it proves nothing of who made it"), false},
+		{"public key ID", cmp.Or(s.told.Key, "none: the record is not signed, so it proves nothing of who made it"), false},
 		{"with pintle", "pintle verify " + name + " --key KEY.pub", false},
 		{"without it", "unzip " + name + "; sha256sum -c SHA256SUMS; minisign -Vm head.json -p KEY.pub", false},
 	})

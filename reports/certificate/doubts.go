@@ -1,6 +1,7 @@
 package certificate
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -50,7 +51,7 @@ func (s *sheet) budget(at located, l uncertainty.Linear) {
 	j, sc := at.judged, &s.run.Scenarios[at.scenario]
 	s.need(40)
 	s.down(2)
-	s.paragraph("B", 8, ink, fmt.Sprintf("%s, in %s, trial %d: %s, and the limit is %s; risk %s.", upper(sc.Rules[at.rule].Name), sc.Name, j.trial.Number, j.finding.ValueText(), j.finding.LimitText(), first(risk(j), "not stated")))
+	s.paragraph("B", 8, ink, fmt.Sprintf("%s, in %s, trial %d: %s, and the limit is %s; risk %s.", upper(sc.Rules[at.rule].Name), sc.Name, j.trial.Number, j.finding.ValueText(), j.finding.LimitText(), cmp.Or(risk(j), "not stated")))
 	s.down(0.5)
 	scale := reports.ScaleOf(j.finding.Unit)
 	t := &table{points: 7.6, columns: []column{{"source of uncertainty, and what is assumed", 0.52, false}, {"distribution", 0.13, false},

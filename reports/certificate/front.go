@@ -1,6 +1,7 @@
 package certificate
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -15,8 +16,8 @@ func (s *sheet) title() {
 	s.paragraph("", 9, faint, strings.Trim(s.run.Job+", "+s.run.Place, ", "))
 	s.down(1.5)
 	if s.told.Replaces != "" || s.told.Because != "" {
-		s.paragraph("B", 9.5, ink, fmt.Sprintf("Amended certificate %s. It replaces certificate %s, which is no longer valid.", s.id, first(s.told.Replaces, "not stated")))
-		s.paragraph("", 9, ink, "What has changed, and why: "+sentence(first(s.told.Because, "not stated")))
+		s.paragraph("B", 9.5, ink, fmt.Sprintf("Amended certificate %s. It replaces certificate %s, which is no longer valid.", s.id, cmp.Or(s.told.Replaces, "not stated")))
+		s.paragraph("", 9, ink, "What has changed, and why: "+sentence(cmp.Or(s.told.Because, "not stated")))
 		s.down(1.5)
 	}
 }
@@ -66,7 +67,7 @@ func (s *sheet) scope() string {
 		firmware = "firmware SHA-256 " + clipped(d, 16)
 	}
 	return fmt.Sprintf("It covers %s, %s in all, %d of %s, on %s, with one controller: %s; and nothing else.", count(len(r.Scenarios), "scenario"), count(trialsOf(r).All(), "trial"),
-		judged, count(len(s.cites), "claim"), first(r.Bench.Name, "a bench without a name"), firmware)
+		judged, count(len(s.cites), "claim"), cmp.Or(r.Bench.Name, "a bench without a name"), firmware)
 }
 
 // demonstrated says in a sentence whether the trials showed the reliability asked for.
@@ -186,7 +187,7 @@ func (s *sheet) unpassed() string {
 			continue
 		}
 		if all++; all <= most {
-			names = append(names, fmt.Sprintf("%s (%v)", brief(first(sc.Title, sc.Name)), sc.Verdict))
+			names = append(names, fmt.Sprintf("%s (%v)", brief(cmp.Or(sc.Title, sc.Name)), sc.Verdict))
 		}
 	}
 	if all == 0 {
@@ -205,7 +206,7 @@ func inapplicable(r *reports.Run) string {
 	case 0:
 		return ""
 	case 1:
-		return fmt.Sprintf("Does not apply to this job: %s (%s).", brief(first(r.LeftOut[0].Title, r.LeftOut[0].Name)), r.LeftOut[0].Why)
+		return fmt.Sprintf("Does not apply to this job: %s (%s).", brief(cmp.Or(r.LeftOut[0].Title, r.LeftOut[0].Name)), r.LeftOut[0].Why)
 	default:
 		return fmt.Sprintf("%d more scenarios do not apply to this job, and are listed with the reasons.", n)
 	}
@@ -307,16 +308,16 @@ func (s *sheet) benchPairs(b reports.Bench) []pair {
 
 func (s *sheet) runPairs() []pair {
 	r := s.run
-	decision := first(r.Decision, "not stated")
+	decision := cmp.Or(r.Decision, "not stated")
 	if s.brevity >= briefRule && r.Decision != "" {
-		decision = first(r.DecisionBy, "as stated") + "; in full, with its risk, under Statement of conformity at the end"
+		decision = cmp.Or(r.DecisionBy, "as stated") + "; in full, with its risk, under Statement of conformity at the end"
 	}
 	list := []pair{
-		{"run", fmt.Sprintf("%s; seed %d; %s of each scenario asked for; %s", r.ID, r.Seed, count(r.Trials, "trial"), first(r.Program, "program not stated")), false},
+		{"run", fmt.Sprintf("%s; seed %d; %s of each scenario asked for; %s", r.ID, r.Seed, count(r.Trials, "trial"), cmp.Or(r.Program, "program not stated")), false},
 		{"decision rule", decision, false},
 		{"firmware digest †", sum(r.Controller.Digest), true},
 		{"record", s.recordPair(), false},
-		{"public key ID", first(s.told.Key, "none: not signed"), false},
+		{"public key ID", cmp.Or(s.told.Key, "none: not signed"), false},
 	}
 	return list
 }

@@ -1,6 +1,7 @@
 package certificate
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -32,7 +33,7 @@ func (s *sheet) leftOut() {
 	s.heading("Scenarios that do not apply: nothing is said of what they would test", 20)
 	t := &table{points: 7.6, columns: []column{{"verdict", 0.125, false}, {"scenario", 0.425, false}, {"why it does not apply", 0.45, false}}}
 	for _, l := range s.run.LeftOut {
-		t.row(bold("not applicable"), say(first(l.Title, l.Name)), say(l.Why))
+		t.row(bold("not applicable"), say(cmp.Or(l.Title, l.Name)), say(l.Why))
 	}
 	s.table(t)
 }
@@ -46,9 +47,9 @@ func overviewTable() *table {
 const fewScenarios = 12
 
 func overviewRow(sc *reports.Scenario, why bool) []cell {
-	name := say(first(sc.Title, sc.Name))
+	name := say(cmp.Or(sc.Title, sc.Name))
 	if sc.Verdict != rule.Pass {
-		name = name.under(first(sc.Reason, "no reason was given"), faint)
+		name = name.under(cmp.Or(sc.Reason, "no reason was given"), faint)
 	} else if why {
 		name = name.under(sc.Why, faint)
 	}

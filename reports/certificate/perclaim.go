@@ -1,6 +1,7 @@
 package certificate
 
 import (
+	"cmp"
 	"fmt"
 
 	"pintle/reports"
@@ -94,7 +95,7 @@ const fewClaims = 8
 // about says what is drawn.
 func (s *sheet) about(sc *reports.Scenario, c cited) string {
 	value, limit, spare := figures(c.worst.verdict, c.worst.finding)
-	words := fmt.Sprintf("%s, trial %d. %s", first(sc.Title, sc.Name), c.worst.trial.Number, upper(sc.Rules[c.rule].Name))
+	words := fmt.Sprintf("%s, trial %d. %s", cmp.Or(sc.Title, sc.Name), c.worst.trial.Number, upper(sc.Rules[c.rule].Name))
 	if value != "" {
 		words += ": " + unbroken(value) + ", " + unbroken(limit)
 	}

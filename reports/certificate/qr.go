@@ -1,6 +1,7 @@
 package certificate
 
 import (
+	"cmp"
 	"fmt"
 
 	"github.com/boombuler/barcode/qr"
@@ -20,7 +21,7 @@ func (s *sheet) square() string {
 	if rehearsed(s.run) {
 		text += "rehearsal\n"
 	}
-	return text + "key " + brief(first(typeface.Plain(s.told.Key), "none")) + "\n"
+	return text + "key " + brief(cmp.Or(typeface.Plain(s.told.Key), "none")) + "\n"
 }
 
 // code draws the QR code (ISO/IEC 18004) as rectangles, with the four modules of white

@@ -1,6 +1,7 @@
 package certificate
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -74,7 +75,7 @@ func (s *sheet) details() {
 // each trial measured where it is spread out.
 func (s *sheet) detail(i int, drawn, spread bool) *entry {
 	sc := &s.run.Scenarios[i]
-	e := &entry{title: first(sc.Title, sc.Name), keys: []string{scenarioKey(i)}}
+	e := &entry{title: cmp.Or(sc.Title, sc.Name), keys: []string{scenarioKey(i)}}
 	if drawn {
 		if t, ok := reports.WorstTrial(sc); ok {
 			f := -1
@@ -154,7 +155,7 @@ func (s *sheet) entryHead(sc *reports.Scenario) {
 	y, page := s.GetY(), s.PageNo()
 	s.text("B", points, ink)
 	room := s.width - s.GetStringWidth("INCONCLUSIVE") - 4
-	s.column(margin, room, "B", points, ink, first(sc.Title, sc.Name))
+	s.column(margin, room, "B", points, ink, cmp.Or(sc.Title, sc.Name))
 	if !s.dry && page == s.PageNo() {
 		s.text("B", points, verdictInk(sc.Verdict))
 		words := strings.ToUpper(sc.Verdict.String())
@@ -166,7 +167,7 @@ func (s *sheet) entryHead(sc *reports.Scenario) {
 	}
 	s.line(frame, 0.3, margin, s.GetY()+0.9, margin+s.width, s.GetY()+0.9)
 	s.down(2.2)
-	s.paragraph("", 7.8, faint, first(sc.Name, "without a name")+". "+outcome(sc))
+	s.paragraph("", 7.8, faint, cmp.Or(sc.Name, "without a name")+". "+outcome(sc))
 	s.down(0.4)
 	s.paragraph("", 8.2, ink, sc.Why)
 	if sc.Reason != "" {
@@ -216,12 +217,12 @@ func (s *sheet) findings(sc *reports.Scenario) {
 
 func findingRow(sc *reports.Scenario, i int, several bool) []cell {
 	r, j := sc.Rules[i], judgedOf(sc, i)
-	name := say(first(r.Name, fmt.Sprintf("rule %d", i+1)))
+	name := say(cmp.Or(r.Name, fmt.Sprintf("rule %d", i+1)))
 	if !j.known {
 		return []cell{verdictCell(j.verdict), name.under("nothing was found of it: it was not judged", faint), {}, {}, {}, {}, {}}
 	}
 	if j.verdict != rule.Pass {
-		name = name.under(first(j.finding.Reason, j.trial.Reason, "no reason was given"), faint)
+		name = name.under(cmp.Or(j.finding.Reason, j.trial.Reason, "no reason was given"), faint)
 	}
 	value, limit, spare := figures(j.verdict, j.finding)
 	last := times(j.finding.Exercised)

@@ -103,15 +103,6 @@ func times(n int) string {
 	return fmt.Sprintf("%d times", n)
 }
 
-func first(texts ...string) string {
-	for _, s := range texts {
-		if s != "" {
-			return s
-		}
-	}
-	return ""
-}
-
 // brief is a text short enough to stand among others.
 func brief(s string) string { return clipped(s, 70) }
 

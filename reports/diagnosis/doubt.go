@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -23,7 +24,7 @@ func (y *story) inconclusive() string {
 	case f.Measured && f.Sense != rule.NoSense:
 		return fmt.Sprintf("too near to tell: measured %s, and the limit is %s", f.ValueText(), f.LimitText())
 	}
-	return first(f.Reason, "the measurement cannot tell")
+	return cmp.Or(f.Reason, "the measurement cannot tell")
 }
 
 // doubt says why a finding is inconclusive and what would decide it.
@@ -124,7 +125,7 @@ func (y *story) void() (headline string, sentences []string) {
 				code, text = "trouble", trouble
 			}
 			sentences = append(sentences, fmt.Sprintf("Trouble of the bench (%s): %s.", code, strings.TrimSuffix(text, ".")))
-			why = first(why, text)
+			why = cmp.Or(why, text)
 		}
 	}
 	headline = "the bench failed"

@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"time"
@@ -39,7 +40,7 @@ func (y *story) explainer() explainer {
 	if e, ok := explainers[pattern(y.r)]; ok {
 		return e
 	}
-	return explainer{func(y *story) string { return first(y.f.Reason, "the requirement was not kept") }, decided("the deciding instant")}
+	return explainer{func(y *story) string { return cmp.Or(y.f.Reason, "the requirement was not kept") }, decided("the deciding instant")}
 }
 
 // decided is the first instant that the finding gives.
@@ -250,15 +251,6 @@ func (y *story) since() string {
 			return fmt.Sprintf(", at the step %s", quoted(m.Text))
 		}
 		return fmt.Sprintf(", %s into the step %s", spell(d, half), quoted(m.Text))
-	}
-	return ""
-}
-
-func first(texts ...string) string {
-	for _, s := range texts {
-		if s != "" {
-			return s
-		}
 	}
 	return ""
 }

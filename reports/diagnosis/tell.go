@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -13,7 +14,7 @@ import (
 
 // required is the rule in a sentence.
 func (y *story) required() string {
-	text := "Required: " + first(y.r.Name, "a rule without a name")
+	text := "Required: " + cmp.Or(y.r.Name, "a rule without a name")
 	var by []string
 	if limit := y.f.LimitText(); limit != "" {
 		by = append(by, limit)

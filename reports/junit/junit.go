@@ -1,6 +1,7 @@
 package junit
 
 import (
+	"cmp"
 	"encoding/xml"
 	"fmt"
 	"io"
@@ -127,7 +128,7 @@ func caseOf(run *reports.Run, s *reports.Scenario) (testcase, time.Duration) {
 		took += t.Took
 	}
 	c := testcase{Name: s.Name, Classname: run.Job, Time: seconds(took)}
-	message := first(reason(s), s.Verdict.String())
+	message := cmp.Or(reason(s), s.Verdict.String())
 	switch {
 	case s.Verdict == rule.Pass:
 		c.Out = &output{text(s)}
@@ -150,9 +151,9 @@ func runCase(run *reports.Run, cases []testcase) *testcase {
 			return nil
 		}
 	}
-	message := first(run.Reason, "the run as a whole is "+run.Verdict.String())
+	message := cmp.Or(run.Reason, "the run as a whole is "+run.Verdict.String())
 	if len(cases) == 0 {
-		message = first(run.Reason, "no scenario was performed")
+		message = cmp.Or(run.Reason, "no scenario was performed")
 	}
 	return &testcase{Name: "run " + run.ID, Classname: run.Job, Time: seconds(0), Error: &problem{message, run.Verdict.String(), ""}}
 }
@@ -164,7 +165,7 @@ func reason(s *reports.Scenario) string {
 	}
 	f := s.Trials[trial].Findings[finding]
 	words := []string{}
-	if r := first(s.Reason, f.Reason, s.Trials[trial].Reason); r != "" {
+	if r := cmp.Or(s.Reason, f.Reason, s.Trials[trial].Reason); r != "" {
 		words = append(words, r)
 	}
 	if f.Measured && reports.Standing(&s.Trials[trial], f) != rule.Void {
@@ -221,13 +222,4 @@ func legal(s string) string {
 // seconds are plain, with three decimals and no thousands separators.
 func seconds(d time.Duration) string {
 	return strconv.FormatFloat(float64(d)/1e9, 'f', 3, 64)
-}
-
-func first(texts ...string) string {
-	for _, s := range texts {
-		if s != "" {
-			return s
-		}
-	}
-	return ""
 }

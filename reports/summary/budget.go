@@ -1,6 +1,7 @@
 package summary
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -20,7 +21,7 @@ func Budgets(w io.Writer, run *reports.Run, scenario string, trial int, o Option
 		return err
 	}
 	p := newPage(o)
-	p.wrapped("", 0, fmt.Sprintf("%s, trial %d of run %s, decided by %s", s.Name, t.Number, run.ID, first(run.DecisionBy, "a rule that is not stated")))
+	p.wrapped("", 0, fmt.Sprintf("%s, trial %d of run %s, decided by %s", s.Name, t.Number, run.ID, cmp.Or(run.DecisionBy, "a rule that is not stated")))
 	var used []uncertainty.Input
 	for _, f := range t.Findings {
 		p.line("")

@@ -1,6 +1,7 @@
 package summary
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -59,12 +60,12 @@ func sentence(s *reports.Scenario) string {
 	reason := s.Reason
 	trial, finding, ok := reports.Tightest(s)
 	if !ok {
-		return first(reason, worstReason(s), "no trial was judged") + ofTrials(s)
+		return cmp.Or(reason, worstReason(s), "no trial was judged") + ofTrials(s)
 	}
 	t := &s.Trials[trial]
 	f := t.Findings[finding]
 	if reason == "" {
-		reason = first(f.Reason, t.Reason)
+		reason = cmp.Or(f.Reason, t.Reason)
 	}
 	var words string
 	switch v := reports.Standing(t, f); {
@@ -76,7 +77,7 @@ func sentence(s *reports.Scenario) string {
 	case v == rule.Pass:
 		words = "all rules kept, none with a margin to measure"
 	default:
-		words = first(reason, "no reason was given")
+		words = cmp.Or(reason, "no reason was given")
 	}
 	return words + ofTrials(s)
 }
@@ -170,13 +171,4 @@ func plural(n int, one, many string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %s", n, many)
-}
-
-func first(texts ...string) string {
-	for _, s := range texts {
-		if s != "" {
-			return s
-		}
-	}
-	return ""
 }

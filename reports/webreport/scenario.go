@@ -1,6 +1,7 @@
 package webreport
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"strings"
@@ -92,7 +93,7 @@ func (v *scenarioView) Tightest() string {
 	case value == "" && v.Verdict == rule.Pass:
 		return "nothing to measure"
 	case value == "":
-		return first(v.Reason, v.worstReason(), "no reason was given")
+		return cmp.Or(v.Reason, v.worstReason(), "no reason was given")
 	}
 	parts := []string{figure(value)}
 	for _, more := range []string{limit, v.tightest.Finding.MarginWords()} {
@@ -126,7 +127,7 @@ func (v *scenarioView) worstReason() string {
 
 func newFinding(run *reports.Run, s *reports.Scenario, i int) (findingRow, error) {
 	r := s.Rules[i]
-	row := findingRow{Judged: account.OfRule(s, i), Rule: r, Name: first(r.Name, fmt.Sprintf("rule %d", i+1)), Bound: reports.ToleranceText(run, s, i)}
+	row := findingRow{Judged: account.OfRule(s, i), Rule: r, Name: cmp.Or(r.Name, fmt.Sprintf("rule %d", i+1)), Bound: reports.ToleranceText(run, s, i)}
 	if !row.Known {
 		row.Why = "nothing was found of it: it was not judged"
 		return row, nil
@@ -135,7 +136,7 @@ func newFinding(run *reports.Run, s *reports.Scenario, i int) (findingRow, error
 	row.Value = figure(row.Value)
 	row.Risk = figure(row.Judged.Risk())
 	if row.Verdict != rule.Pass {
-		row.Why = first(row.Finding.Reason, row.Trial.Reason, "no reason was given")
+		row.Why = cmp.Or(row.Finding.Reason, row.Trial.Reason, "no reason was given")
 	}
 	row.In = fmt.Sprintf("%d, tested %s", row.Trial.Number, times(row.Finding.Exercised))
 	if row.Verdict == rule.Void {
@@ -174,7 +175,7 @@ func newTrial(s *reports.Scenario, i int) trialRow {
 		row.Text += ", " + words
 	}
 	if t.Verdict != rule.Pass {
-		row.Reason = first(t.Reason, j.Finding.Reason, "no reason was given")
+		row.Reason = cmp.Or(t.Reason, j.Finding.Reason, "no reason was given")
 	}
 	return row
 }

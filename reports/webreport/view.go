@@ -1,6 +1,7 @@
 package webreport
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"slices"
@@ -93,7 +94,7 @@ func newView(run *reports.Run, traces reports.TraceSource, o Options) (*view, er
 	}
 	for _, i := range account.ByConcern(run) {
 		if s := v.Rows[i]; s.Verdict != rule.Pass {
-			v.Concerns = append(v.Concerns, concern{s, first(s.Reason, s.worstReason(), "no reason was given")})
+			v.Concerns = append(v.Concerns, concern{s, cmp.Or(s.Reason, s.worstReason(), "no reason was given")})
 		}
 	}
 	v.claims()
@@ -173,7 +174,7 @@ func performedPairs(run *reports.Run) []pair {
 		return strings.Join(slices.DeleteFunc(texts, func(t string) bool { return t == "" }), ", ")
 	}
 	return stated([]pair{{"run", run.ID}, {"performed by", joined(run.Laboratory.Name, run.Laboratory.Address)},
-		{"for", joined(run.Customer.Name, run.Customer.Address, run.Customer.Contact)}, {"performed at", run.At}, {"began", first(instant(run.Began), "not recorded")}, {"ended", ended}, {"program", run.Program}, {"on a machine with", machine(run.Environment)},
+		{"for", joined(run.Customer.Name, run.Customer.Address, run.Customer.Contact)}, {"performed at", run.At}, {"began", cmp.Or(instant(run.Began), "not recorded")}, {"ended", ended}, {"program", run.Program}, {"on a machine with", machine(run.Environment)},
 		{"seed", fmt.Sprint(run.Seed)}, {"asked for", account.Count(run.Trials, "trial") + " of each scenario"}})
 }
 
@@ -202,13 +203,4 @@ func instant(t time.Time) string {
 		return ""
 	}
 	return t.UTC().Format("2006-01-02 15:04:05 UTC")
-}
-
-func first(texts ...string) string {
-	for _, s := range texts {
-		if s != "" {
-			return s
-		}
-	}
-	return ""
 }
