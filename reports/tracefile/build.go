@@ -63,12 +63,13 @@ func (b *builder) samples(g *group) error {
 	t := b.trace
 	at := len(t.Samples)
 	t.Samples = extend(t.Samples, g.rows)
-	for i, s := 0, t.Samples[at:]; i < len(s); i++ {
-		s[i] = signal.Sample{
-			From:    signal.Instant(g.early[i]),
-			To:      signal.Instant(g.early[i] + g.width[i]),
-			Current: signal.Current(g.current[i]),
-		}
+	s := t.Samples[at:]
+	early, width, current := g.early[:len(s)], g.width[:len(s)], g.current[:len(s)] // one look at the bounds
+	for i := range s {
+		p := &s[i]
+		p.From = signal.Instant(early[i])
+		p.To = signal.Instant(early[i] + width[i])
+		p.Current = signal.Current(current[i])
 	}
 	return nil
 }

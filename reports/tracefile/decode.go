@@ -103,12 +103,28 @@ func unpackDeltas(dst []int64, b []byte, n int, width uint, least int64) []int64
 		}
 		return dst
 	}
-	for i := range n {
+	at := len(dst)
+	dst = extend(dst, n)
+	out, i := dst[at:], 0
+	if width <= widest {
+		// Whole words, as long as there is one: what bitsAt does, without the calls.
+		mask, bit := uint64(1)<<width-1, uint(0)
+		for ; i < len(out) && bit/8+8 <= uint(len(b)); i++ {
+			word := binary.LittleEndian.Uint64(b[bit/8:])
+			last += least + int64(word>>(bit%8)&mask)
+			out[i] = last
+			bit += width
+		}
+	}
+	for ; i < len(out); i++ {
 		last += least + int64(bitsAt(b, uint(i)*width, width))
-		dst = append(dst, last)
+		out[i] = last
 	}
 	return dst
 }
+
+// widest is the widest number of bits that a word holds wherever in a byte they begin.
+const widest = 57
 
 // bitsAt reads up to 64 bits from a bit position.
 func bitsAt(b []byte, at, width uint) uint64 {
@@ -171,11 +187,24 @@ func repeat[T uint8 | uint32](dst []T, b []byte, count uint64, n *int, width uin
 	}
 	at := len(dst)
 	dst = extend(dst, int(count))
-	for i := at; i < len(dst); i++ {
-		dst[i] = T(v)
-	}
+	fill(dst[at:], T(v))
 	*n -= int(count)
 	return dst, b[size:], nil
+}
+
+// fill makes all of a slice one value.
+func fill[T uint8 | uint32](s []T, v T) {
+	if len(s) == 0 {
+		return
+	}
+	if v == 0 {
+		clear(s)
+		return
+	}
+	s[0] = v
+	for done := 1; done < len(s); done *= 2 {
+		copy(s[done:], s[:done])
+	}
 }
 
 // unpack appends groups of eight numbers; the last may stand for fewer.
@@ -195,7 +224,20 @@ func unpack[T uint8 | uint32](dst []T, b []byte, groups uint64, n *int, width ui
 		clear(dst[at:])
 		packed, count = nil, 0
 	}
-	for i := range count {
+	i := 0
+	if width <= 32 {
+		mask, bit, most := uint64(1)<<width-1, uint(0), uint64(0)
+		for out := dst[at : at+count]; i < len(out) && bit/8+8 <= uint(len(packed)); i++ {
+			v := binary.LittleEndian.Uint64(packed[bit/8:]) >> (bit % 8) & mask
+			most = max(most, v)
+			out[i] = T(v)
+			bit += width
+		}
+		if most >= limit {
+			return dst, b, errBroken
+		}
+	}
+	for ; i < count; i++ {
 		v := bitsAt(packed, uint(i)*width, width)
 		if v >= limit {
 			return dst, b, errBroken
