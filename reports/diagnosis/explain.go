@@ -124,7 +124,7 @@ func tooLate(y *story) string {
 		d, half := gap(limit, y.ended)
 		return fmt.Sprintf("%s came %s later than %s from %s on", then, spell(d, half), y.limit(), of) + y.lastEdge(limit.Late)
 	}
-	return fmt.Sprintf("%s did not come within %s of %s", then, y.limit(), of) + y.lastEdge(limit.Late)
+	return fmt.Sprintf("%s did not come within %s from %s on", then, y.limit(), of) + y.lastEdge(limit.Late)
 }
 
 func tooShort(y *story) string {
@@ -165,7 +165,7 @@ func tooOften(y *story) string {
 	if n == "" {
 		return quoted(y.of()) + " came too often" + y.since()
 	}
-	return fmt.Sprintf("%s came %s, and %s is allowed", quoted(y.of()), n, allowance(y.f.Limit)) + y.since()
+	return fmt.Sprintf("%s came %s where %s is allowed", quoted(y.of()), n, allowance(y.f.Limit)) + y.since()
 }
 
 func allowance(n int64) string {

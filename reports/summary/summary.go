@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -38,8 +39,8 @@ func Write(w io.Writer, run *reports.Run, o Options) error {
 			p.wrapped("", verdictColumn+2, rule)
 		}
 		if o.Explain != nil && !passed(s) {
-			if why := o.Explain(s); why != "" {
-				p.wrapped("", verdictColumn+2, why)
+			if why := o.Explain(s); why != "" && why != strings.ReplaceAll(s.Reason, glue, " ") {
+				p.wrapped("", verdictColumn+2, whole.ReplaceAllString(why, "$1"+glue+"$2"))
 			}
 		}
 	}
@@ -50,6 +51,9 @@ func Write(w io.Writer, run *reports.Run, o Options) error {
 	_, err := io.WriteString(w, p.String())
 	return err
 }
+
+// whole finds figures with their units, which no line should break in two.
+var whole = regexp.MustCompile(`(\d) (s|ms|µs|ns|A|%)\b`)
 
 func passed(s *reports.Scenario) bool { return s.Verdict == rule.Pass }
 
