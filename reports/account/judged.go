@@ -32,6 +32,14 @@ func (j Judged) Figures() (value, limit, spare string) {
 	return f.ValueText(), limit, spare
 }
 
+// Reason is why the finding is no pass; empty where nothing is known of it.
+func (j Judged) Reason() string {
+	if !j.Known || j.Trial == nil {
+		return ""
+	}
+	return cmp.Or(j.Finding.Reason, j.Trial.Reason)
+}
+
 // Risk is the probability that the limit is broken; empty where it is not known.
 func (j Judged) Risk() string {
 	if !j.Known || j.Verdict == rule.Void {
@@ -73,8 +81,8 @@ func OfTrial(s *reports.Scenario, trial int) Judged {
 	return j
 }
 
-// room is the margin as a part of the limit, or more than any where there is none.
-func (j Judged) room() float64 {
+// Room is the margin as a part of the limit, or more than any where there is none.
+func (j Judged) Room() float64 {
 	f := j.Finding
 	if !j.Known || !f.Measured || f.Limit == 0 || f.Unit == rule.Times && j.Verdict == rule.Pass {
 		return math.Inf(1)
@@ -101,7 +109,7 @@ func graver(a, b rule.Verdict) bool {
 func ByConcern(r *reports.Run) []int {
 	order, room := make([]int, len(r.Scenarios)), make([]float64, len(r.Scenarios))
 	for i := range order {
-		order[i], room[i] = i, OfScenario(&r.Scenarios[i]).room()
+		order[i], room[i] = i, OfScenario(&r.Scenarios[i]).Room()
 	}
 	slices.SortStableFunc(order, func(a, b int) int {
 		switch x, y := r.Scenarios[a].Verdict, r.Scenarios[b].Verdict; {
@@ -144,11 +152,14 @@ func claim(r *reports.Run, of reports.Claim) Claim {
 				continue
 			}
 			j := OfRule(s, n)
-			same := known(j.Verdict) == known(c.Verdict) && j.room() < c.room()
+			same := known(j.Verdict) == known(c.Verdict) && j.Room() < c.Room()
 			if c.Rules++; c.Rules == 1 || graver(j.Verdict, c.Verdict) || same {
-				c.Judged, c.Scenario, c.Rule, c.Keeps = j, i, n, reports.ToleranceText(r, s, n)
+				c.Judged, c.Scenario, c.Rule = j, i, n
 			}
 		}
+	}
+	if c.Rules > 0 {
+		c.Keeps = reports.ToleranceText(r, &r.Scenarios[c.Scenario], c.Rule)
 	}
 	return c
 }

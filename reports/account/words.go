@@ -2,6 +2,8 @@ package account
 
 import (
 	"fmt"
+	"strings"
+	"time"
 
 	"pintle/reports"
 	"pintle/rig/rule"
@@ -84,7 +86,7 @@ func Outcome(s *reports.Scenario) string {
 	default:
 		text := fmt.Sprintf("Of %s: %s.", Count(t.All(), "trial"), Tally(t))
 		if s.Shown != nil {
-			text += " " + s.Shown.Text() + "."
+			text += " " + Upper(s.Shown.Text()) + "."
 		}
 		return text
 	}
@@ -111,3 +113,42 @@ var Cautions = []string{
 	"This is not issued by an accredited laboratory, and certifies conformity with no standard. Local codes and regulations apply; " +
 		"where they ask for a licensed person, the work and its acceptance are that person's.",
 }
+
+// Times says how often something was put to the test.
+func Times(n int) string {
+	switch n {
+	case 0:
+		return "never"
+	case 1:
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+// Short is a duration with a space before its unit.
+func Short(d time.Duration) string {
+	s := d.String()
+	if i := strings.LastIndexAny(s, "0123456789"); i >= 0 && !strings.ContainsAny(s[:i+1], "hmµn") {
+		return s[:i+1] + glue + s[i+1:]
+	}
+	return s
+}
+
+// Instant is a time to the second; empty where it is not known.
+func Instant(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.UTC().Format("2006-01-02 15:04:05 UTC")
+}
+
+// Upper begins a sentence.
+func Upper(s string) string {
+	if s != "" && s[0] >= 'a' && s[0] <= 'z' {
+		return string(s[0]-'a'+'A') + s[1:]
+	}
+	return s
+}
+
+// Unbroken keeps a number with its unit, and a limit in one piece.
+func Unbroken(s string) string { return strings.ReplaceAll(s, " ", glue) }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/rig/rule"
 )
 
@@ -33,7 +34,7 @@ func (s *sheet) capability() {
 		}
 		scale := reports.ScaleOf(r.Unit)
 		f := rule.Finding{Unit: r.Unit, Sense: r.Sense, Limit: r.Limit}
-		t.row(say(r.Claim), say(unbroken(f.LimitText())), say("±"+glue+per(r.Expanded, scale.Per, scale.Unit)), say(per(r.Guard, scale.Per, scale.Unit)), note)
+		t.row(say(r.Claim), say(account.Unbroken(f.LimitText())), say("±"+glue+per(r.Expanded, scale.Per, scale.Unit)), say(per(r.Guard, scale.Per, scale.Unit)), note)
 	}
 	s.table(t)
 }

@@ -7,6 +7,7 @@ import (
 	"io"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/reports/record"
 	"pintle/reports/typeface"
 )
@@ -118,7 +119,7 @@ func (s *sheet) end() {
 	s.down(max(0, min(4, s.left()-4)))
 	y := s.GetY()
 	s.text("", 8, faint)
-	words := s.clip(fmt.Sprintf("End of certificate %s, %s", typeface.Plain(s.id), count(s.PageCount(), "page")), s.width-30)
+	words := s.clip(fmt.Sprintf("End of certificate %s, %s", typeface.Plain(s.id), account.Count(s.PageCount(), "page")), s.width-30)
 	wide := s.GetStringWidth(words)
 	mid := margin + s.width/2
 	s.Text(mid-wide/2, y+3, words)

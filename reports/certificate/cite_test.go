@@ -33,15 +33,15 @@ func TestAClaimIsAsGoodAsItsWorst(t *testing.T) {
 		run := &reports.Run{Scenarios: order, Controller: reports.Controller{Claims: []reports.Claim{{Name: "stop"}, {Name: "start"}, {Name: "never"}}}}
 		all := cite(run)
 		require.Len(t, all, 3)
-		assert.Equal(t, rule.Fail, all[0].verdict)
-		assert.Equal(t, "bad", order[all[0].scenario].Name)
+		assert.Equal(t, rule.Fail, all[0].Verdict)
+		assert.Equal(t, "bad", order[all[0].Scenario].Name)
 		assert.Equal(t, 9, all[0].trials)
 		// Of three trials two passed: the lower bound by Clopper and Pearson at 95 % is
 		// 0.1353 (the root of 3p² − 2p³ = 0.05).
 		assert.InDelta(t, 135_300, all[0].least.AtLeast, 100)
-		assert.Equal(t, rule.Void, all[1].verdict)
-		assert.Zero(t, all[2].rules, "never put to the test")
-		assert.NotEqual(t, rule.Pass, all[2].verdict)
+		assert.Equal(t, rule.Void, all[1].Verdict)
+		assert.Zero(t, all[2].Rules, "never put to the test")
+		assert.NotEqual(t, rule.Pass, all[2].Verdict)
 	}
 }
 
@@ -61,8 +61,8 @@ func TestNothingButPassesMakesAPass(t *testing.T) {
 			trials += len(vs)
 		}
 		c := cite(run)[0]
-		if (c.verdict == rule.Pass) != all {
-			t.Fatalf("%v, though all are passes: %v", c.verdict, all)
+		if (c.Verdict == rule.Pass) != all {
+			t.Fatalf("%v, though all are passes: %v", c.Verdict, all)
 		}
 		if c.trials != trials {
 			t.Fatalf("%d trials of %d", c.trials, trials)

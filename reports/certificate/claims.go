@@ -6,64 +6,44 @@ import (
 	"slices"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/rig/reliability"
 	"pintle/rig/rule"
 )
 
-// A cited is what became of a claim over all scenarios that test it.
+// A cited is what became of a claim over all scenarios that test it, with how many
+// trials show what.
 type cited struct {
-	index    int // among the claims
-	claim    reports.Claim
-	worst    judged
-	verdict  rule.Verdict
-	scenario int // where the worst is from
-	rule     int
-	rules    int // that refer to it; none: it was not judged
-	trials   int
-	least    reports.Shown // of the scenarios that test it
+	account.Claim
+	index  int // among the claims
+	trials int
+	least  reports.Shown // of the scenarios that test it
 }
 
 // cite gathers what became of every claim.
 func cite(r *reports.Run) []cited {
-	at := map[string]int{}
-	all := make([]cited, len(r.Controller.Claims))
-	for i, c := range r.Controller.Claims {
-		all[i] = cited{index: i, claim: c}
-		at[c.Name] = i
-	}
 	memo := map[[2]int]reports.Shown{}
-	for i := range r.Scenarios {
-		byClaim := map[int][]int{}
-		for n := range r.Scenarios[i].Rules {
-			for _, name := range r.Scenarios[i].Rules[n].Claims {
-				if c, ok := at[name]; ok && !slices.Contains(byClaim[c], n) {
-					byClaim[c] = append(byClaim[c], n)
-				}
-			}
+	var all []cited
+	for i, claim := range account.Claims(r) {
+		c := cited{Claim: claim, index: i}
+		for s := range r.Scenarios {
+			c.add(r, &r.Scenarios[s], memo)
 		}
-		for c, rules := range byClaim {
-			all[c].add(r, i, rules, memo)
-		}
+		all = append(all, c)
 	}
 	return all
 }
 
-// add takes in what the rules of one scenario say of the claim.
-func (c *cited) add(r *reports.Run, scenario int, rules []int, memo map[[2]int]reports.Shown) {
-	sc := &r.Scenarios[scenario]
-	for _, n := range rules {
-		j := judgedOf(sc, n)
-		c.rules++
-		v := j.verdict
-		if c.rules == 1 {
-			c.verdict = v
-		} else {
-			c.verdict = worst(c.verdict, v)
+// add takes in what the trials of one scenario show of the claim.
+func (c *cited) add(r *reports.Run, sc *reports.Scenario, memo map[[2]int]reports.Shown) {
+	var rules []int
+	for n := range sc.Rules {
+		if slices.Contains(sc.Rules[n].Claims, c.Name) {
+			rules = append(rules, n)
 		}
-		graver := v != c.worst.verdict && worst(c.worst.verdict, v) == worst(v)
-		if c.rules == 1 || graver || v == c.worst.verdict && j.room() < c.worst.room() {
-			c.worst, c.scenario, c.rule = j, scenario, n
-		}
+	}
+	if len(rules) == 0 {
+		return
 	}
 	n, failures := len(sc.Trials), 0
 	for i := range sc.Trials {
@@ -125,20 +105,20 @@ func (s *sheet) claimsByConcern() []cited {
 		if x, y := gravity(a), gravity(b); x != y {
 			return y - x
 		}
-		return cmp.Compare(a.worst.room(), b.worst.room())
+		return cmp.Compare(a.Room(), b.Room())
 	})
 	return all
 }
 
 func gravity(c cited) int {
 	switch {
-	case c.rules == 0:
+	case c.Rules == 0:
 		return 1
-	case c.verdict == rule.Pass:
+	case c.Verdict == rule.Pass:
 		return 0
-	case c.verdict == rule.Fail:
+	case c.Verdict == rule.Fail:
 		return 4
-	case c.verdict == rule.Void:
+	case c.Verdict == rule.Void:
 		return 3
 	}
 	return 2
@@ -178,43 +158,35 @@ func (s *sheet) claimTable(list []cited, whole bool) {
 }
 
 func (s *sheet) claimRow(c cited) []cell {
-	if c.rules == 0 {
+	if c.Rules == 0 {
 		return []cell{bold("not judged"), c.name().under("no rule of this run refers to it", faint), {}, {}, {}, say("0"), {}, {}}
 	}
-	sc := &s.run.Scenarios[c.scenario]
+	sc := &s.run.Scenarios[c.Scenario]
 	name := c.name()
 	where := brief(cmp.Or(sc.Title, sc.Name))
-	if c.verdict != rule.Pass {
-		where += ": " + brief(cmp.Or(c.worst.reason(), "it was not judged"))
+	if c.Verdict != rule.Pass {
+		where += ": " + brief(cmp.Or(c.Reason(), "it was not judged"))
 	}
-	value, limit, spare := figures(c.worst.verdict, c.worst.finding)
-	measured := say(unbroken(value))
-	if value == "" && c.verdict == rule.Pass {
+	value, limit, spare := c.Figures()
+	measured := say(account.Unbroken(value))
+	if value == "" && c.Verdict == rule.Pass {
 		measured = quiet("kept: nothing to measure")
 	}
 	shows := quiet("1 trial: none")
 	if c.least.Trials > 1 {
-		shows = say(unbroken("≥ " + millionth(c.least.AtLeast)))
+		shows = say(account.Unbroken("≥ " + millionth(c.least.AtLeast)))
 	} else if c.trials == 0 {
 		shows = cell{}
 	}
-	return []cell{verdictCell(c.verdict), name.under(where, faint), say(unbroken(limit)), measured, say(unbroken(spare)), say(fmt.Sprint(c.trials)), shows, {}}
+	return []cell{verdictCell(c.Verdict), name.under(where, faint), say(account.Unbroken(limit)), measured, say(account.Unbroken(spare)), say(fmt.Sprint(c.trials)), shows, {}}
 }
 
 // name is the claim with its figure.
 func (c cited) name() cell {
-	if c.claim.Value == "" {
-		return say(c.claim.Name)
+	if c.Value == "" {
+		return say(c.Name)
 	}
-	return say(c.claim.Name + ": " + unbroken(c.claim.Value))
-}
-
-// reason is why a finding is no pass.
-func (j judged) reason() string {
-	if !j.known || j.trial == nil {
-		return ""
-	}
-	return cmp.Or(j.finding.Reason, j.trial.Reason)
+	return say(c.Name + ": " + account.Unbroken(c.Value))
 }
 
 // millionth writes millionths as a percentage, rounded down to two decimals.

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/reports/typeface"
 )
 
@@ -60,14 +61,14 @@ func (s *sheet) conformity() []string {
 	r := s.run
 	judged := 0
 	for _, c := range s.cites {
-		if c.rules > 0 {
+		if c.Rules > 0 {
 			judged++
 		}
 	}
 	return []string{
 		fmt.Sprintf("Results covered: those of %s of this run in %s, listed under Scenarios. Specification: the claims of the controller's builder in controller.yaml (%d of %d judged) "+
 			"and the requirements written in the scenarios, each named there; the files are identified by their SHA-256 in the record. No other specification or standard is meant.",
-			count(trialsOf(r).All(), "trial"), count(len(r.Scenarios), "scenario"), judged, len(s.cites)),
+			account.Count(account.Trials(r).All(), "trial"), account.Count(len(r.Scenarios), "scenario"), judged, len(s.cites)),
 		"Decision rule: " + cmp.Or(r.Decision, "not stated") + " It stands in bench.yaml, and is to be agreed with the customer before the run.",
 		"Statistical assumptions: the inputs of the uncertainty are independent, with the distributions listed in the budgets; before the measurement nothing is known of the value. " +
 			"The risk stated is that of a single decision about one value (specific risk, JCGM 106:2012), not that of the run as a whole.",
@@ -78,7 +79,7 @@ func (s *sheet) method() []string {
 	r := s.run
 	list := []string{
 		fmt.Sprintf("The bench plays the gate to the controller: it drives limit, sensor and button lines by script, and measures the motor current. Scripts and requirements are the scenario files in the record; "+
-			"motor states and times are worked out from the readings, and each requirement is judged by a timing pattern. Performed by %s, seed %d, %s of each scenario asked for.", cmp.Or(r.Program, "a program not stated"), r.Seed, count(r.Trials, "trial")),
+			"motor states and times are worked out from the readings, and each requirement is judged by a timing pattern. Performed by %s, seed %d, %s of each scenario asked for.", cmp.Or(r.Program, "a program not stated"), r.Seed, account.Count(r.Trials, "trial")),
 		"Sampling: one item, as received. Nothing is said of others of its kind. External providers: none known to the program; whoever authorises this notes any here by hand.",
 	}
 	if r.Gate != "" {
@@ -100,12 +101,12 @@ func (s *sheet) deviations() []string {
 	r := s.run
 	list := append([]string(nil), r.Deviations...)
 	if n := len(r.LeftOut); n > 0 {
-		list = append(list, fmt.Sprintf("%s of the set could not be performed in this job, and nothing is said of what would be tested by them: they are listed as not applicable, with the reasons.", upper(count(n, "scenario"))))
+		list = append(list, fmt.Sprintf("%s of the set could not be performed in this job, and nothing is said of what would be tested by them: they are listed as not applicable, with the reasons.", account.Upper(account.Count(n, "scenario"))))
 	}
 	if text := s.unjudged(); text != "" {
 		list = append(list, text)
 	}
-	if asked, had := r.Trials*len(r.Scenarios), trialsOf(r).All(); had < asked && (r.Demonstration == nil || !r.Demonstration.Sequential) {
+	if asked, had := r.Trials*len(r.Scenarios), account.Trials(r).All(); had < asked && (r.Demonstration == nil || !r.Demonstration.Sequential) {
 		list = append(list, fmt.Sprintf("%d of %d trials were not performed.", asked-had, asked))
 	}
 	if r.Reason != "" {

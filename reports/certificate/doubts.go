@@ -6,16 +6,14 @@ import (
 	"strings"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/rig/rule"
 	"pintle/rig/uncertainty"
 )
 
 // risk is the probability that a limit is broken, short enough for a column.
-func risk(j judged) string {
-	if j.verdict == rule.Void {
-		return ""
-	}
-	return strings.NewReplacer("under ", "< ", "over ", "> ").Replace(reports.Risk(j.finding))
+func risk(j account.Judged) string {
+	return strings.NewReplacer("under ", "< ", "over ", "> ").Replace(j.Risk())
 }
 
 // doubts is the uncertainty budget of the requirement with the least to spare of each
@@ -27,7 +25,7 @@ func (s *sheet) doubts() {
 		if !ok {
 			continue
 		}
-		b, _, err := reports.Budget(s.run, s.run.Scenarios[at.scenario].Rules[at.rule].Name, at.finding)
+		b, _, err := reports.Budget(s.run, s.run.Scenarios[at.scenario].Rules[at.rule].Name, at.Finding)
 		if err != nil || b == nil {
 			continue
 		}
@@ -48,12 +46,12 @@ func (s *sheet) doubts() {
 }
 
 func (s *sheet) budget(at located, l uncertainty.Linear) {
-	j, sc := at.judged, &s.run.Scenarios[at.scenario]
+	j, sc := at.Judged, &s.run.Scenarios[at.scenario]
 	s.need(40)
 	s.down(2)
-	s.paragraph("B", 8, ink, fmt.Sprintf("%s, in %s, trial %d: %s, and the limit is %s; risk %s.", upper(sc.Rules[at.rule].Name), sc.Name, j.trial.Number, j.finding.ValueText(), j.finding.LimitText(), cmp.Or(risk(j), "not stated")))
+	s.paragraph("B", 8, ink, fmt.Sprintf("%s, in %s, trial %d: %s, and the limit is %s; risk %s.", account.Upper(sc.Rules[at.rule].Name), sc.Name, j.Trial.Number, j.Finding.ValueText(), j.Finding.LimitText(), cmp.Or(risk(j), "not stated")))
 	s.down(0.5)
-	scale := reports.ScaleOf(j.finding.Unit)
+	scale := reports.ScaleOf(j.Finding.Unit)
 	t := &table{points: 7.6, columns: []column{{"source of uncertainty, and what is assumed", 0.52, false}, {"distribution", 0.13, false},
 		{"half-width", 0.12, true}, {"standard", 0.12, true}, {"share", 0.09, true}}}
 	for _, line := range l.Lines {
@@ -66,10 +64,10 @@ func (s *sheet) budget(at located, l uncertainty.Linear) {
 			say(written(line.Standard/scale.Per, scale.Unit)), say(fmt.Sprintf("%.0f%s%%", 100*line.Share, glue)))
 	}
 	how := "linear form"
-	if j.finding.Appraisal.Method != "linear" {
+	if j.Finding.Appraisal.Method != "linear" {
 		how = "by drawing the inputs at random: the linear form is not good enough for these distributions"
 	}
-	t.row(say("combined").under("interval "+how, faint), cell{}, cell{}, say(written(float64(j.finding.Appraisal.Standard)/scale.Per, scale.Unit)), cell{})
+	t.row(say("combined").under("interval "+how, faint), cell{}, cell{}, say(written(float64(j.Finding.Appraisal.Standard)/scale.Per, scale.Unit)), cell{})
 	s.table(t)
 }
 
@@ -77,7 +75,7 @@ func written(x float64, unit string) string { return fmt.Sprintf("%.3g%s%s", x, 
 
 // A located is a finding with where it is from.
 type located struct {
-	judged
+	account.Judged
 	scenario, rule int
 }
 
@@ -87,12 +85,12 @@ func tightestAppraised(run *reports.Run, unit rule.Unit) (best located, ok bool)
 	for i := range run.Scenarios {
 		sc := &run.Scenarios[i]
 		for r := range sc.Rules {
-			j := judgedOf(sc, r)
-			a := j.finding.Appraisal
-			if !j.known || j.finding.Unit != unit || a == nil || len(a.Lines) == 0 || j.verdict == rule.Void {
+			j := account.OfRule(sc, r)
+			a := j.Finding.Appraisal
+			if !j.Known || j.Finding.Unit != unit || a == nil || len(a.Lines) == 0 || j.Verdict == rule.Void {
 				continue
 			}
-			if !ok || j.room() < best.room() {
+			if !ok || j.Room() < best.Room() {
 				best, ok = located{j, i, r}, true
 			}
 		}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/rig/reliability"
 	"pintle/rig/rule"
 )
@@ -28,9 +29,9 @@ func (s *sheet) verdict() {
 	r := s.run
 	wide := s.width - word - inset
 	write := func() {
-		s.column(margin+word, wide, "B", 9.5, ink, meaning(r))
+		s.column(margin+word, wide, "B", 9.5, ink, account.Meaning(r))
 		s.down(0.8)
-		s.column(margin+word, wide, "", 9, ink, covers(r))
+		s.column(margin+word, wide, "", 9, ink, glued(account.Covers(r)))
 		s.down(0.8)
 		s.column(margin+word, wide, "", 8.4, ink, s.scope())
 		s.down(0.6)
@@ -58,7 +59,7 @@ func (s *sheet) scope() string {
 	r := s.run
 	judged := 0
 	for _, c := range s.cites {
-		if c.rules > 0 {
+		if c.Rules > 0 {
 			judged++
 		}
 	}
@@ -66,8 +67,8 @@ func (s *sheet) scope() string {
 	if d := r.Controller.Digest; d != "" {
 		firmware = "firmware SHA-256 " + clipped(d, 16)
 	}
-	return fmt.Sprintf("It covers %s, %s in all, %d of %s, on %s, with one controller: %s; and nothing else.", count(len(r.Scenarios), "scenario"), count(trialsOf(r).All(), "trial"),
-		judged, count(len(s.cites), "claim"), cmp.Or(r.Bench.Name, "a bench without a name"), firmware)
+	return fmt.Sprintf("It covers %s, %s in all, %d of %s, on %s, with one controller: %s; and nothing else.", account.Count(len(r.Scenarios), "scenario"), account.Count(account.Trials(r).All(), "trial"),
+		judged, account.Count(len(s.cites), "claim"), cmp.Or(r.Bench.Name, "a bench without a name"), firmware)
 }
 
 // demonstrated says in a sentence whether the trials showed the reliability asked for.
@@ -81,12 +82,12 @@ func demonstrated(r *reports.Run) string {
 			shown++
 		}
 	}
-	words := upper(strings.TrimPrefix(r.Demonstration.Goal(), "a ")) + ": "
+	words := account.Upper(strings.TrimPrefix(r.Demonstration.Goal(), "a ")) + ": "
 	switch n := len(r.Scenarios); {
 	case n == 0 || shown == 0:
 		return words + "not demonstrated."
 	case shown < n:
-		return fmt.Sprintf("%sdemonstrated for %s of %d only.", words, count(shown, "scenario"), n)
+		return fmt.Sprintf("%sdemonstrated for %s of %d only.", words, account.Count(shown, "scenario"), n)
 	}
 	return words + "demonstrated for each scenario listed here."
 }
@@ -181,7 +182,7 @@ func (s *sheet) unpassed() string {
 	r, most := s.run, s.mostNamed()
 	var names []string
 	all := 0
-	for _, i := range byConcern(r) {
+	for _, i := range account.ByConcern(r) {
 		sc := &r.Scenarios[i]
 		if sc.Verdict == rule.Pass {
 			continue
@@ -216,14 +217,14 @@ func inapplicable(r *reports.Run) string {
 func (s *sheet) unjudged() string {
 	var names []string
 	for _, c := range s.cites {
-		if c.rules == 0 {
-			names = append(names, c.claim.Name)
+		if c.Rules == 0 {
+			names = append(names, c.Name)
 		}
 	}
 	if len(names) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("Not judged, as no rule of this run refers to them: %d of %s (%s).", len(names), count(len(s.cites), "claim"), someOf(names, s.mostNamed()))
+	return fmt.Sprintf("Not judged, as no rule of this run refers to them: %d of %s (%s).", len(names), account.Count(len(s.cites), "claim"), someOf(names, s.mostNamed()))
 }
 
 // identity says what was tested, by whom and for whom, on what, when and by what rule.
@@ -284,11 +285,11 @@ func performed(r *reports.Run) string {
 	case r.Began.IsZero():
 		return ""
 	case r.Ended.IsZero():
-		return "began " + instant(r.Began) + "; its end was not recorded"
+		return "began " + account.Instant(r.Began) + "; its end was not recorded"
 	case r.Began.UTC().Format("2006-01-02") == r.Ended.UTC().Format("2006-01-02"):
-		return instant(r.Began) + " to " + r.Ended.UTC().Format("15:04:05")
+		return account.Instant(r.Began) + " to " + r.Ended.UTC().Format("15:04:05")
 	}
-	return instant(r.Began) + " to " + instant(r.Ended)
+	return account.Instant(r.Began) + " to " + account.Instant(r.Ended)
 }
 
 func (s *sheet) benchPairs(b reports.Bench) []pair {
@@ -298,7 +299,7 @@ func (s *sheet) benchPairs(b reports.Bench) []pair {
 	}
 	list := []pair{{"bench", strings.Trim(b.Name+", "+kind, ", "), true}, {"meter", b.Meter, true}}
 	if b.Interval > 0 && s.brevity < briefBench {
-		list = append(list, pair{"a reading", fmt.Sprintf("each %s over %s, %s to %s late; %v steps, noise %v", short(b.Interval), short(b.Window), short(b.LeastDelay), short(b.MostDelay), b.Resolution, b.Noise), false})
+		list = append(list, pair{"a reading", fmt.Sprintf("each %s over %s, %s to %s late; %v steps, noise %v", account.Short(b.Interval), account.Short(b.Window), account.Short(b.LeastDelay), account.Short(b.MostDelay), b.Resolution, b.Noise), false})
 	}
 	if text := finestText(b); text != "" && s.brevity < briefBench {
 		list = append(list, pair{"decides", text, false})
@@ -313,7 +314,7 @@ func (s *sheet) runPairs() []pair {
 		decision = cmp.Or(r.DecisionBy, "as stated") + "; in full, with its risk, under Statement of conformity at the end"
 	}
 	list := []pair{
-		{"run", fmt.Sprintf("%s; seed %d; %s of each scenario asked for; %s", r.ID, r.Seed, count(r.Trials, "trial"), cmp.Or(r.Program, "program not stated")), false},
+		{"run", fmt.Sprintf("%s; seed %d; %s of each scenario asked for; %s", r.ID, r.Seed, account.Count(r.Trials, "trial"), cmp.Or(r.Program, "program not stated")), false},
 		{"decision rule", decision, false},
 		{"firmware digest †", sum(r.Controller.Digest), true},
 		{"record", s.recordPair(), false},

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/rig/rule"
 )
 
@@ -53,10 +54,10 @@ func overviewRow(sc *reports.Scenario, why bool) []cell {
 	} else if why {
 		name = name.under(sc.Why, faint)
 	}
-	j := judgedScenario(sc)
+	j := account.OfScenario(sc)
 	value, limit, spare := "", "", ""
-	if j.known && j.finding.Measured {
-		value, limit, spare = figures(j.verdict, j.finding)
+	if j.Known && j.Finding.Measured {
+		value, limit, spare = j.Figures()
 	}
 	if sc.Verdict == rule.Pass && value == "" {
 		value = "nothing to measure"
@@ -70,7 +71,7 @@ func figure(words string) cell {
 	if words == "nothing to measure" {
 		return quiet(words)
 	}
-	return say(unbroken(words))
+	return say(account.Unbroken(words))
 }
 
 // trialCount says how many trials had the verdict of the scenario, of how many.

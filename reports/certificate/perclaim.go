@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/rig/rule"
 )
 
@@ -24,7 +25,7 @@ func (s *sheet) charts() {
 		switch e := of[at]; {
 		case !ok:
 		case e != nil:
-			e.title += ", " + c.claim.Name
+			e.title += ", " + c.Name
 			e.keys = append(e.keys, claimKey(c.index))
 		case s.shown[at]:
 		case len(list) == room:
@@ -55,27 +56,27 @@ func (s *sheet) charts() {
 // shotOf finds the trial that says most about a claim. There is none where nothing was
 // found of it.
 func (s *sheet) shotOf(c cited) (shot, bool) {
-	if c.rules == 0 || !c.worst.known {
+	if c.Rules == 0 || !c.Known {
 		return shot{}, false
 	}
-	sc := &s.run.Scenarios[c.scenario]
-	trial, finding, ok := reports.TightestOf(sc, c.rule)
+	sc := &s.run.Scenarios[c.Scenario]
+	trial, finding, ok := reports.TightestOf(sc, c.Rule)
 	return shot{sc.Name, trial, finding}, ok
 }
 
 func (s *sheet) claimEntry(c cited, at shot) *entry {
-	sc := &s.run.Scenarios[c.scenario]
-	e := &entry{title: c.claim.Name, keys: []string{claimKey(c.index)}, strip: s.strip(sc, at.trial, at.finding)}
-	j := c.worst
+	sc := &s.run.Scenarios[c.Scenario]
+	e := &entry{title: c.Name, keys: []string{claimKey(c.index)}, strip: s.strip(sc, at.trial, at.finding)}
+	j := c.Judged
 	e.write = func() {
 		y := s.GetY()
 		s.text("B", 9.5, ink)
 		s.column(margin, s.width-30, "B", 9.5, ink, e.title)
 		if !s.dry {
-			s.text("B", 9.5, verdictInk(j.verdict))
-			words := j.verdict.String()
+			s.text("B", 9.5, verdictInk(j.Verdict))
+			words := j.Verdict.String()
 			s.right(margin+s.width, y+leading(9.5)*0.76, words)
-			if wide := s.GetStringWidth(words); j.verdict == rule.Fail {
+			if wide := s.GetStringWidth(words); j.Verdict == rule.Fail {
 				s.scribble(margin+s.width-wide, y+leading(9.5)*0.76+1.3, wide, 1)
 			}
 		}
@@ -94,18 +95,18 @@ const fewClaims = 8
 
 // about says what is drawn.
 func (s *sheet) about(sc *reports.Scenario, c cited) string {
-	value, limit, spare := figures(c.worst.verdict, c.worst.finding)
-	words := fmt.Sprintf("%s, trial %d. %s", cmp.Or(sc.Title, sc.Name), c.worst.trial.Number, upper(sc.Rules[c.rule].Name))
+	value, limit, spare := c.Figures()
+	words := fmt.Sprintf("%s, trial %d. %s", cmp.Or(sc.Title, sc.Name), c.Trial.Number, account.Upper(sc.Rules[c.Rule].Name))
 	if value != "" {
-		words += ": " + unbroken(value) + ", " + unbroken(limit)
+		words += ": " + account.Unbroken(value) + ", " + account.Unbroken(limit)
 	}
 	if spare != "" {
-		words += ", " + unbroken(spare) + " to spare"
+		words += ", " + account.Unbroken(spare) + " to spare"
 	}
-	if why := c.worst.reason(); c.verdict != rule.Pass && why != "" {
+	if why := c.Reason(); c.Verdict != rule.Pass && why != "" {
 		words += "; " + why
 	}
-	if keeps := reports.ToleranceText(s.run, sc, c.rule); keeps != "" {
+	if keeps := reports.ToleranceText(s.run, sc, c.Rule); keeps != "" {
 		words += ". Shown by the trials: " + keeps
 	}
 	return sentence(words)

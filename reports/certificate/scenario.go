@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/reports/typeface"
 	"pintle/rig/rule"
 )
@@ -34,7 +35,7 @@ const (
 func (s *sheet) details() {
 	var open, passed, told []int
 	rules := 0
-	for _, i := range byConcern(s.run) {
+	for _, i := range account.ByConcern(s.run) {
 		if rules += len(s.run.Scenarios[i].Rules); s.run.Scenarios[i].Verdict != rule.Pass {
 			open = append(open, i)
 		} else {
@@ -95,7 +96,7 @@ func (s *sheet) detail(i int, drawn, spread bool) *entry {
 		s.findings(sc)
 		s.troubles(sc)
 		if spread && len(sc.Trials) > 1 {
-			s.spread(sc, judgedScenario(sc))
+			s.spread(sc, account.OfScenario(sc))
 		}
 	}
 	return e
@@ -167,30 +168,14 @@ func (s *sheet) entryHead(sc *reports.Scenario) {
 	}
 	s.line(frame, 0.3, margin, s.GetY()+0.9, margin+s.width, s.GetY()+0.9)
 	s.down(2.2)
-	s.paragraph("", 7.8, faint, cmp.Or(sc.Name, "without a name")+". "+outcome(sc))
+	s.paragraph("", 7.8, faint, cmp.Or(sc.Name, "without a name")+". "+glued(account.Outcome(sc)))
 	s.down(0.4)
 	s.paragraph("", 8.2, ink, sc.Why)
 	if sc.Reason != "" {
 		s.down(0.6)
-		s.paragraph("B", 8.4, ink, sentence(upper(sc.Reason)))
+		s.paragraph("B", 8.4, ink, sentence(account.Upper(sc.Reason)))
 	}
 	s.down(1)
-}
-
-// outcome says what the trials came to.
-func outcome(sc *reports.Scenario) string {
-	switch t := reports.TallyTrials(sc); t.All() {
-	case 0:
-		return "No trial was performed."
-	case 1:
-		return fmt.Sprintf("One trial: %v.", sc.Trials[0].Verdict)
-	default:
-		text := fmt.Sprintf("Of %s: %s.", count(t.All(), "trial"), tally(t))
-		if sc.Shown != nil {
-			text += " " + upper(sc.Shown.Text()) + "."
-		}
-		return text
-	}
 }
 
 const findingPoints = 7.5
@@ -216,20 +201,20 @@ func (s *sheet) findings(sc *reports.Scenario) {
 }
 
 func findingRow(sc *reports.Scenario, i int, several bool) []cell {
-	r, j := sc.Rules[i], judgedOf(sc, i)
+	r, j := sc.Rules[i], account.OfRule(sc, i)
 	name := say(cmp.Or(r.Name, fmt.Sprintf("rule %d", i+1)))
-	if !j.known {
-		return []cell{verdictCell(j.verdict), name.under("nothing was found of it: it was not judged", faint), {}, {}, {}, {}, {}}
+	if !j.Known {
+		return []cell{verdictCell(j.Verdict), name.under("nothing was found of it: it was not judged", faint), {}, {}, {}, {}, {}}
 	}
-	if j.verdict != rule.Pass {
-		name = name.under(cmp.Or(j.finding.Reason, j.trial.Reason, "no reason was given"), faint)
+	if j.Verdict != rule.Pass {
+		name = name.under(cmp.Or(j.Finding.Reason, j.Trial.Reason, "no reason was given"), faint)
 	}
-	value, limit, spare := figures(j.verdict, j.finding)
-	last := times(j.finding.Exercised)
+	value, limit, spare := j.Figures()
+	last := account.Times(j.Finding.Exercised)
 	if several {
-		last = fmt.Sprint(j.trial.Number)
+		last = fmt.Sprint(j.Trial.Number)
 	}
-	return []cell{verdictCell(j.verdict), name, say(unbroken(limit)), say(unbroken(value)), say(unbroken(spare)), say(unbroken(risk(j))), say(last)}
+	return []cell{verdictCell(j.Verdict), name, say(account.Unbroken(limit)), say(account.Unbroken(value)), say(account.Unbroken(spare)), say(account.Unbroken(risk(j))), say(last)}
 }
 
 const mostTroubles = 4

@@ -5,17 +5,18 @@ import (
 	"math"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/reports/typeface"
 	"pintle/rig/rule"
 )
 
 // spread draws what a requirement measured in every trial of a scenario, each
 // as a stroke as wide as its doubt, on a scale with the limit.
-func (s *sheet) spread(sc *reports.Scenario, j judged) {
-	if !j.known || !j.finding.Measured || j.finding.Sense == rule.NoSense || j.finding.Unit == rule.Times {
+func (s *sheet) spread(sc *reports.Scenario, j account.Judged) {
+	if !j.Known || !j.Finding.Measured || j.Finding.Sense == rule.NoSense || j.Finding.Unit == rule.Times {
 		return
 	}
-	f := j.finding
+	f := j.Finding
 	var all []rule.Finding
 	lo, hi := f.Limit, f.Limit
 	for i := range sc.Trials {

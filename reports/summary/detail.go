@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/rig/rule"
 )
 
@@ -77,7 +78,7 @@ func (p *page) finding(s *reports.Scenario, t *reports.Trial, f rule.Finding) {
 	if f.Reason != "" {
 		p.wrapped("", verdictColumn, f.Reason)
 	}
-	told := []string{fmt.Sprintf("put to the test %s", times(f.Exercised))}
+	told := []string{fmt.Sprintf("put to the test %s", account.Times(f.Exercised))}
 	for _, d := range f.Decided {
 		told = append(told, "at "+readable(d.Mid().Sub(0)))
 	}
@@ -90,16 +91,6 @@ func (p *page) finding(s *reports.Scenario, t *reports.Trial, f rule.Finding) {
 // readable rounds a time to a tenth of a millisecond: what was decided was decided
 // on all digits, and the record has them.
 func readable(d time.Duration) string { return d.Round(100 * time.Microsecond).String() }
-
-func times(n int) string {
-	switch n {
-	case 0:
-		return "never"
-	case 1:
-		return "once"
-	}
-	return fmt.Sprintf("%d times", n)
-}
 
 func find(run *reports.Run, scenario string, trial int) (*reports.Scenario, *reports.Trial, error) {
 	var names []string

@@ -138,7 +138,7 @@ func newFinding(run *reports.Run, s *reports.Scenario, i int) (findingRow, error
 	if row.Verdict != rule.Pass {
 		row.Why = cmp.Or(row.Finding.Reason, row.Trial.Reason, "no reason was given")
 	}
-	row.In = fmt.Sprintf("%d, tested %s", row.Trial.Number, times(row.Finding.Exercised))
+	row.In = fmt.Sprintf("%d, tested %s", row.Trial.Number, account.Times(row.Finding.Exercised))
 	if row.Verdict == rule.Void {
 		return row, nil // its value says nothing, and so does its budget
 	}
@@ -154,16 +154,6 @@ func figure(value string) string {
 		parts[i] = strings.ReplaceAll(parts[i], " ", "\u00a0")
 	}
 	return strings.Join(parts, " ±\u00a0")
-}
-
-func times(n int) string {
-	switch n {
-	case 0:
-		return "never"
-	case 1:
-		return "once"
-	}
-	return fmt.Sprintf("%d times", n)
 }
 
 func newTrial(s *reports.Scenario, i int) trialRow {

@@ -6,7 +6,6 @@ import (
 	"html/template"
 	"slices"
 	"strings"
-	"time"
 
 	"pintle/reports"
 	"pintle/reports/account"
@@ -147,12 +146,12 @@ func benchPairs(b reports.Bench) []pair {
 	}
 	list := []pair{{"bench", b.Name}, {"kind", kind}, {"meter", b.Meter}}
 	if b.Interval > 0 {
-		list = append(list, pair{"a reading", fmt.Sprintf("each %s, over %s", short(b.Interval), short(b.Window))},
-			pair{"a reading comes", fmt.Sprintf("%s to %s late", short(b.LeastDelay), short(b.MostDelay))},
+		list = append(list, pair{"a reading", fmt.Sprintf("each %s, over %s", account.Short(b.Interval), account.Short(b.Window))},
+			pair{"a reading comes", fmt.Sprintf("%s to %s late", account.Short(b.LeastDelay), account.Short(b.MostDelay))},
 			pair{"resolution", b.Resolution.String()}, pair{"noise", b.Noise.String()})
 	}
 	if b.Lead > 0 {
-		list = append(list, pair{"lead", short(b.Lead) + " from plan to line"})
+		list = append(list, pair{"lead", account.Short(b.Lead) + " from plan to line"})
 	}
 	list = append(list, pair{"last check of the bench", b.LastCheck})
 	return append(stated(list), furthers(b.Description)...)
@@ -168,13 +167,13 @@ func furthers(lines []string) (list []pair) {
 func performedPairs(run *reports.Run) []pair {
 	ended := "not recorded"
 	if !run.Ended.IsZero() {
-		ended = instant(run.Ended)
+		ended = account.Instant(run.Ended)
 	}
 	joined := func(texts ...string) string {
 		return strings.Join(slices.DeleteFunc(texts, func(t string) bool { return t == "" }), ", ")
 	}
 	return stated([]pair{{"run", run.ID}, {"performed by", joined(run.Laboratory.Name, run.Laboratory.Address)},
-		{"for", joined(run.Customer.Name, run.Customer.Address, run.Customer.Contact)}, {"performed at", run.At}, {"began", cmp.Or(instant(run.Began), "not recorded")}, {"ended", ended}, {"program", run.Program}, {"on a machine with", machine(run.Environment)},
+		{"for", joined(run.Customer.Name, run.Customer.Address, run.Customer.Contact)}, {"performed at", run.At}, {"began", cmp.Or(account.Instant(run.Began), "not recorded")}, {"ended", ended}, {"program", run.Program}, {"on a machine with", machine(run.Environment)},
 		{"seed", fmt.Sprint(run.Seed)}, {"asked for", account.Count(run.Trials, "trial") + " of each scenario"}})
 }
 
@@ -187,20 +186,4 @@ func machine(e *reports.Environment) string {
 		words += ", kernel " + e.Kernel
 	}
 	return words
-}
-
-// short is a duration with a space before its unit.
-func short(d time.Duration) string {
-	s := d.String()
-	if i := strings.LastIndexAny(s, "0123456789"); i >= 0 && !strings.ContainsAny(s[:i+1], "hmµn") {
-		return s[:i+1] + "\u00a0" + s[i+1:]
-	}
-	return s
-}
-
-func instant(t time.Time) string {
-	if t.IsZero() {
-		return ""
-	}
-	return t.UTC().Format("2006-01-02 15:04:05 UTC")
 }
