@@ -178,3 +178,15 @@ func wrap(p Pen, s Style, text string, width float64) []string {
 	}
 	return rows
 }
+
+// Clip shortens a text to a width.
+func Clip(p Pen, s Style, text string, width float64) string {
+	if p.Width(s, text) <= width {
+		return text
+	}
+	letters := []rune(text)
+	for len(letters) > 0 && p.Width(s, string(letters)+"…") > width {
+		letters = letters[:len(letters)-1]
+	}
+	return strings.TrimRight(string(letters), " ") + "…"
+}

@@ -102,8 +102,8 @@ func more(n int) string {
 
 func (l plot) row(r *Rule, y float64, m chart.Metrics, width float64) {
 	l.p.Line(chart.Frame, chart.Point{X: m.Margin, Y: y}, chart.Point{X: width - m.Margin, Y: y})
-	l.p.Text(chart.Label, chart.Point{X: m.Margin, Y: y + 17}, chart.Start, cut(l.p, chart.Label, r.Scenario, labelWidth-m.Pad))
-	l.p.Text(chart.Small, chart.Point{X: m.Margin, Y: y + 33}, chart.Start, cut(l.p, chart.Small, r.Name, labelWidth-m.Pad))
+	l.p.Text(chart.Label, chart.Point{X: m.Margin, Y: y + 17}, chart.Start, chart.Clip(l.p, chart.Label, r.Scenario, labelWidth-m.Pad))
+	l.p.Text(chart.Small, chart.Point{X: m.Margin, Y: y + 33}, chart.Start, chart.Clip(l.p, chart.Small, r.Name, labelWidth-m.Pad))
 	l.limit(r, y)
 	limit := float64(r.Limit)
 	if limit != 0 {
@@ -148,16 +148,4 @@ func (l plot) marks(ink chart.Ink, values []int64, limit float64, median int64, 
 	}
 	x := l.x(float64(median) / limit)
 	l.p.Line(ink, chart.Point{X: x, Y: y - tick}, chart.Point{X: x, Y: y + tick})
-}
-
-// cut shortens a text to a width.
-func cut(p chart.Pen, s chart.Style, text string, width float64) string {
-	if p.Width(s, text) <= width {
-		return text
-	}
-	letters := []rune(text)
-	for len(letters) > 0 && p.Width(s, string(letters)+"…") > width {
-		letters = letters[:len(letters)-1]
-	}
-	return strings.TrimRight(string(letters), " ") + "…"
 }

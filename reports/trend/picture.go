@@ -118,7 +118,7 @@ func (l *strip) y(v int64) float64 {
 }
 
 func (l *strip) draw() {
-	l.p.Text(chart.Label, chart.Point{X: l.m.Margin, Y: l.top - 0.5*l.m.Row}, chart.Start, cut(l.p, chart.Label, l.s.heading(), l.right+resultWidth-l.m.Margin))
+	l.p.Text(chart.Label, chart.Point{X: l.m.Margin, Y: l.top - 0.5*l.m.Row}, chart.Start, chart.Clip(l.p, chart.Label, l.s.heading(), l.right+resultWidth-l.m.Margin))
 	l.band()
 	l.grid()
 	l.limit()
@@ -277,16 +277,4 @@ func (l *strip) result() {
 		}
 	}
 	l.p.Text(style, chart.Point{X: x, Y: at}, chart.Start, last.worst.MarginWords())
-}
-
-// cut shortens a text to a width.
-func cut(p chart.Pen, s chart.Style, text string, width float64) string {
-	if p.Width(s, text) <= width {
-		return text
-	}
-	letters := []rune(text)
-	for len(letters) > 0 && p.Width(s, string(letters)+"…") > width {
-		letters = letters[:len(letters)-1]
-	}
-	return strings.TrimRight(string(letters), " ") + "…"
 }
