@@ -206,6 +206,9 @@ func (l *layout) motor() {
 		if was.Moving() && !l.m.Coarse && l.p.Width(Small, was.String())+2*l.m.Pad < x-start {
 			l.p.Text(Small, Point{(start + x) / 2, l.middle(l.yMotor, l.lane)}, Middle, was.String())
 		}
+		if ch.Span.Early > l.c.to {
+			break // right of the strip
+		}
 		was, since = ch.Is, ch.Span.Mid()
 		if ch.Is != motion.Unknown {
 			points = append(points, Point{l.clamp(l.x(ch.Span.Late)), height(was)})
