@@ -40,6 +40,8 @@ func TestTheGuideIsFollowed(t *testing.T) {
 		case kind == "yaml" || kind == "text":
 			require.NotEmpty(t, file, "nobody is told where this goes:\n%s", text)
 			require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
+		case kind == "sh":
+			require.NotEmpty(t, text)
 		case kind == "diff":
 			amend(t, file, text)
 		default:
@@ -77,6 +79,7 @@ func amend(t *testing.T, file, block string) {
 
 // Every chapter is printed alone, fits a terminal, and is numbered as it is asked for.
 func TestTheGuideByChapters(t *testing.T) {
+	t.Setenv("LC_ALL", "C.UTF-8")
 	var whole, parts bytes.Buffer
 	require.Zero(t, pintle(t.Context(), []string{"guide"}, &whole, &whole))
 	require.Equal(t, guide, whole.String())
