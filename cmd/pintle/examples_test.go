@@ -19,8 +19,8 @@ var example = regexp.MustCompile("(?s)```(go|yaml|diff) (\\S+)\\n(.*?)```\\n")
 // touching it, builds the program, holds the example of a bench to the contract, and
 // performs the example of a scenario.
 func TestTheExamplesBuild(t *testing.T) {
-	if testing.Short() {
-		t.Skip("builds the program anew; run without -short")
+	if os.Getenv("PINTLE_REQUIRE") != "1" {
+		t.Skip("builds the program anew; to enable: PINTLE_REQUIRE=1 go test ./cmd/pintle -run Examples")
 	}
 	text, err := os.ReadFile("../../DEVELOPERS.md")
 	require.NoError(t, err)

@@ -33,7 +33,7 @@ func kills() int {
 	case testing.Short():
 		return 6
 	}
-	return 24
+	return 12
 }
 
 // perLogbook is how many runs are killed one after the other in one logbook.
