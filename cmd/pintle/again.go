@@ -122,14 +122,15 @@ func (a *again) differ(where, what, recorded, now string) {
 // judge judges all trials, on several processors. The error is that of the place where
 // they are kept.
 func (a *again) judge(all trials) error {
-	var next atomic.Int64
 	var failed atomic.Pointer[error]
 	var workers sync.WaitGroup
 	day := days(a.job, a.run.Seed, a.run.Demonstration != nil)
-	for range min(runtime.GOMAXPROCS(0), max(all.n, 1)) {
+	n := min(runtime.GOMAXPROCS(0), max(all.n, 1))
+	hand := dealer(all.n, n)
+	for own := range n {
 		workers.Go(func() {
 			w := worker{again: a, judge: rig.NewRejudger(a.conducted), day: day}
-			for i := int(next.Add(1)) - 1; i < all.n && failed.Load() == nil; i = int(next.Add(1)) - 1 {
+			for i, ok := hand(own); ok && failed.Load() == nil; i, ok = hand(own) {
 				p, err := all.at(i)
 				if err == nil {
 					err = w.trial(&p)
@@ -146,6 +147,29 @@ func (a *again) judge(all trials) error {
 	}
 	slices.SortStableFunc(a.differs, func(x, y difference) int { return strings.Compare(x.Where, y.Where) })
 	return nil
+}
+
+// dealer deals numbers below n to workers, each once. Each worker has a stretch of its own,
+// and helps the others when it is done: the trials of one scenario share what one of them
+// has worked out, and two workers at the same scenario would both work it out.
+func dealer(n, workers int) func(own int) (int, bool) {
+	next := make([]atomic.Int64, workers)
+	for w := range next {
+		next[w].Store(int64(n * w / workers))
+	}
+	return func(own int) (int, bool) {
+		for k := range workers {
+			w := (own + k) % workers
+			end := int64(n * (w + 1) / workers)
+			if next[w].Load() >= end {
+				continue
+			}
+			if i := next[w].Add(1) - 1; i < end {
+				return int(i), true
+			}
+		}
+		return 0, false
+	}
 }
 
 // A worker judges one trial after the other, in memory of its own.

@@ -321,3 +321,28 @@ func copied(t testing.TB, run *reports.Run, trial *reports.Trial) (*reports.Run,
 	require.NoError(t, json.Unmarshal(text, &x))
 	return &r, &x
 }
+
+// Every number is dealt once, whatever the number of workers, and whoever is done first.
+func TestDealerDealsEachOnce(t *testing.T) {
+	for _, n := range []int{0, 1, 2, 3, 59, 1000} {
+		for _, workers := range []int{1, 2, 3, 8} {
+			hand := dealer(n, workers)
+			var mu sync.Mutex
+			var all sync.WaitGroup
+			times := make([]int, n)
+			for own := range workers {
+				all.Go(func() {
+					for i, ok := hand(own); ok; i, ok = hand(own) {
+						mu.Lock()
+						times[i]++
+						mu.Unlock()
+					}
+				})
+			}
+			all.Wait()
+			for i, got := range times {
+				require.Equal(t, 1, got, "%d of %d, %d workers", i, n, workers)
+			}
+		}
+	}
+}
