@@ -14,6 +14,9 @@ import (
 // leastPassphrase is how long a new passphrase is at least, in characters.
 const leastPassphrase = 8
 
+// mostColumns is wider than any question is long.
+const mostColumns = 1 << 13
+
 // ask has the passphrase from the file that was named, else from the terminal, without
 // showing it; a new one twice.
 func (o keyOptions) ask(a *app, what string, anew bool) (string, error) {
@@ -46,14 +49,25 @@ func (o keyOptions) phrase(a *app, what string, twice bool) (string, error) {
 	return phrase, err
 }
 
+// typed asks on the terminal. What is typed is not shown, not even what is typed before
+// the question has come.
 func (a *app) typed(terminal int, what string) (string, error) {
-	fmt.Fprintf(a.err, "%s: ", what)
-	text, err := term.ReadPassword(terminal)
-	fmt.Fprintln(a.err)
+	before, err := term.MakeRaw(terminal)
 	if err != nil {
+		return "", fmt.Errorf("ask for the passphrase: %w", err)
+	}
+	t := term.NewTerminal(struct {
+		io.Reader
+		io.Writer
+	}{os.Stdin, a.err}, "")
+	if err := t.SetSize(mostColumns, 1); err != nil { // the terminal breaks long lines itself
+		return "", errors.Join(err, term.Restore(terminal, before))
+	}
+	text, err := t.ReadPassword(what + ": ")
+	if err := errors.Join(err, term.Restore(terminal, before)); err != nil {
 		return "", fmt.Errorf("read the passphrase: %w", err)
 	}
-	return string(text), nil
+	return text, nil
 }
 
 // readPassphrase takes the first line of a file that others cannot read.
