@@ -149,3 +149,12 @@ func BenchmarkStretch(b *testing.B) {
 		})
 	}
 }
+
+// Minisign writes the number of a key without zeros before it.
+func TestPublicKeyFileOfASmallNumber(t *testing.T) {
+	line := "RWT52/ZFfIhuARkm/LRdQ0Yw8//72fU1N13i8Xnl+4AbN3mhH1O/rQ0A" // of a key that Debian's minisign 0.11 made
+	p, err := ParsePublic(line)
+	require.NoError(t, err)
+	require.Equal(t, "016E887C45F6DBF9", p.ID())
+	require.Equal(t, "untrusted comment: minisign public key 16E887C45F6DBF9\n"+line+"\n", string(p.File()))
+}

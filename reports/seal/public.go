@@ -62,9 +62,10 @@ func (p Public) ID() string { return keyID(p.key.ID()) }
 // String is the key in one line of text, as it is given to others.
 func (p Public) String() string { return p.key.String() }
 
-// File is the text of the key's file.
+// File is the text of the key's file. As in those that minisign writes, the number in its
+// comment has no zeros before it.
 func (p Public) File() []byte {
-	return fmt.Appendf(nil, "untrusted comment: minisign public key %s\n%s\n", p.ID(), p)
+	return fmt.Appendf(nil, "untrusted comment: minisign public key %X\n%s\n", p.key.ID(), p)
 }
 
 // Equal says whether two public keys are the same.
