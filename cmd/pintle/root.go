@@ -8,6 +8,8 @@ import (
 	"runtime/debug"
 
 	"github.com/spf13/cobra"
+
+	"pintle/reports/logbook"
 )
 
 // verbs are the commands, in the order in which a newcomer meets them.
@@ -53,13 +55,17 @@ func pintle(ctx context.Context, args []string, out, errs io.Writer) int {
 	a := &app{out: forPeople(out), err: forPeople(errs), raw: out}
 	root := a.root()
 	root.SetArgs(args)
-	err := root.ExecuteContext(ctx)
+	called, err := root.ExecuteContextC(ctx)
 	var e *ended
 	if err != nil && !errors.As(err, &e) {
-		err = usage(err) // cobra's own: an unknown command or flag
+		err = usage(miscalled(called, err)) // cobra's own: an unknown command or flag
 	}
 	if errors.As(err, &e) && e.err != nil {
-		fmt.Fprintf(a.err, "pintle: %v\n", e.err)
+		next := ""
+		if errors.Is(e.err, logbook.ErrNoRun) {
+			next = "; pintle log lists the runs"
+		}
+		fmt.Fprintf(a.err, "pintle: %v%s\n", e.err, next)
 	}
 	return exitStatus(err)
 }

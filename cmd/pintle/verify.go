@@ -115,7 +115,7 @@ func (a *app) verify(file string, o verifyOptions) error {
 	}
 	f, err := os.Open(file)
 	if err != nil {
-		return usage(fmt.Errorf("open the record: %w", err))
+		return usage(fmt.Errorf("open the record: %w; pintle certify RUN --record %s makes one", err, file))
 	}
 	defer f.Close()
 	info, err := f.Stat()
@@ -123,7 +123,10 @@ func (a *app) verify(file string, o verifyOptions) error {
 		return usage(fmt.Errorf("open the record: %s is not a file: %w", file, errors.Join(err)))
 	}
 	rec, err := evidence.Open(f, info.Size())
-	if errors.Is(err, evidence.ErrNotRecord) || errors.Is(err, evidence.ErrNewer) {
+	if errors.Is(err, evidence.ErrNotRecord) {
+		return usage(fmt.Errorf("%s: %w; a record is the zip that pintle certify RUN writes", file, err))
+	}
+	if errors.Is(err, evidence.ErrNewer) {
 		return usage(fmt.Errorf("%s: %w", file, err))
 	}
 	v := &verification{File: file}

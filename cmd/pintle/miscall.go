@@ -1,0 +1,91 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+)
+
+// miscalled puts a mistake in the call, as cobra and pflag tell of it, into words that say
+// what was expected of which command, and what to do next. c is the command that was called.
+func miscalled(c *cobra.Command, err error) error {
+	var (
+		unknown *pflag.NotExistError
+		bare    *pflag.ValueRequiredError
+		value   *pflag.InvalidValueError
+	)
+	switch {
+	case errors.As(err, &unknown):
+		return fmt.Errorf("%s has no flag %q%s; %s", c.CommandPath(), dashed(unknown.GetSpecifiedName()),
+			suggestion(dashed(unknown.GetSpecifiedName()), flagsOf(c)), seeHelp(c))
+	case errors.As(err, &bare):
+		return fmt.Errorf("%s: %s wants %s after it; %s", c.CommandPath(), dashed(bare.GetSpecifiedName()),
+			kindOf(bare.GetFlag()), seeHelp(c))
+	case errors.As(err, &value):
+		return fmt.Errorf("%s: --%s takes %s, not %q; %s", c.CommandPath(), value.GetFlag().Name,
+			kindOf(value.GetFlag()), value.GetValue(), seeHelp(c))
+	}
+	given := c.Flags().Args()
+	switch {
+	case strings.HasPrefix(err.Error(), "unknown command") && !c.HasParent() && len(given) > 0:
+		return fmt.Errorf("there is no command %q%s; pintle --help lists them all", given[0], suggestion(given[0], commandsOf(c)))
+	case strings.HasPrefix(err.Error(), "unknown command"), strings.HasPrefix(err.Error(), "accepts "):
+		return fmt.Errorf("%s: the call is %s, and %s given; %s", c.CommandPath(), callOf(c), givenWords(given), seeHelp(c))
+	}
+	return fmt.Errorf("%s: %w; %s", c.CommandPath(), err, seeHelp(c))
+}
+
+func seeHelp(c *cobra.Command) string { return c.CommandPath() + " --help tells more" }
+
+func callOf(c *cobra.Command) string { return strings.TrimSuffix(c.UseLine(), " [flags]") }
+
+// givenWords says what was given in place of what is wanted.
+func givenWords(given []string) string {
+	switch len(given) {
+	case 0:
+		return "nothing was"
+	case 1:
+		return fmt.Sprintf("only %q was", given[0])
+	}
+	return fmt.Sprintf("%q were", given)
+}
+
+// dashed is a flag as it is typed.
+func dashed(name string) string {
+	if len(name) == 1 {
+		return "-" + name
+	}
+	return "--" + name
+}
+
+func kindOf(f *pflag.Flag) string {
+	switch kind, _ := pflag.UnquoteUsage(f); {
+	case strings.Contains(f.Value.Type(), "int"):
+		return "a whole number"
+	case strings.HasPrefix(f.Value.Type(), "float"):
+		return "a number"
+	case f.Value.Type() == "duration":
+		return "a time such as 90s"
+	case kind == "" || kind == "string":
+		return "a value"
+	default:
+		return strings.ToUpper(kind)
+	}
+}
+
+func flagsOf(c *cobra.Command) (names []string) {
+	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, "--"+f.Name) })
+	return names
+}
+
+func commandsOf(c *cobra.Command) (names []string) {
+	for _, sub := range c.Commands() {
+		if !sub.Hidden {
+			names = append(names, sub.Name())
+		}
+	}
+	return names
+}
