@@ -135,7 +135,7 @@ func (a *app) listen(o serveOptions) (l net.Listener, d livepage.Door, print str
 		}
 	}
 	if l, err = net.Listen("tcp", address); err != nil {
-		return nil, d, "", fmt.Errorf("listen: %w; --port names another", err)
+		return nil, d, "", fmt.Errorf("listen: %w; --port or --listen names another", err)
 	}
 	_, port, _ := net.SplitHostPort(l.Addr().String())
 	d.Hosts = hostsOf(names, port, d.TLS)
