@@ -10,6 +10,7 @@ import (
 
 	"pintle/rig"
 	"pintle/scenarios"
+	"pintle/scenarios/yamlfile"
 )
 
 func checkCommand(a *app) *cobra.Command {
@@ -90,6 +91,9 @@ func (a *app) check(ctx context.Context, dir string, everyRule bool) error {
 // soundness warns of declared claims that are not sound for the gate. The bench
 // holds the controller to them all the same.
 func (a *app) soundness(job *scenarios.Job) error {
+	for _, why := range misspelled(job) {
+		a.paragraph("warning: " + why)
+	}
 	proposals, err := derived(job)
 	if err != nil {
 		return err
@@ -98,6 +102,27 @@ func (a *app) soundness(job *scenarios.Job) error {
 		a.paragraph("warning: " + why + "; pintle derive shows the reasoning")
 	}
 	return nil
+}
+
+// misspelled tells of claims that look like a well-known one which is not made. A builder
+// may claim what he likes, so it is no mistake; but the scenarios for the well-known claim
+// would be left out in silence.
+func misspelled(job *scenarios.Job) (why []string) {
+	var missing []string
+	for _, k := range scenarios.KnownClaims {
+		if _, made := job.Controller.Claim(k.Name); !made {
+			missing = append(missing, k.Name)
+		}
+	}
+	for _, c := range job.Controller.Values {
+		if _, known := scenarios.KnownClaimNamed(c.Name); known {
+			continue
+		}
+		if near, ok := yamlfile.Nearest(c.Name, missing); ok {
+			why = append(why, fmt.Sprintf("no built-in scenario asks for the claim %q: did you mean %q?", c.Name, near))
+		}
+	}
+	return why
 }
 
 // duration tells how long a run of one trial each will take, and what it saves
