@@ -133,10 +133,3 @@ func best(f *rule.Finding) string {
 func beyond(f *rule.Finding) bool { return f.Appraisal != nil && f.Appraisal.Beyond }
 
 func quoted(text string) string { return `"` + text + `"` }
-
-func count(n int64, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return strconv.FormatInt(n, 10) + " " + what + "s"
-}
