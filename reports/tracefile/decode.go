@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"math/bits"
+	"slices"
 )
 
 // The decoders here take bytes that anybody may have written. Each is told how
@@ -248,12 +249,13 @@ func unpack[T uint8 | uint32](dst []T, b []byte, groups uint64, n *int, width ui
 	return dst, b[size:], nil
 }
 
-// extend makes a slice n longer. What comes in is not cleared.
+// extend makes a slice n longer. What comes in is not cleared. It grows by doubling: by
+// less, a trace of an hour would be copied twenty times over.
 func extend[T any](s []T, n int) []T {
 	if len(s)+n <= cap(s) {
 		return s[:len(s)+n]
 	}
-	return append(s, make([]T, n)...)
+	return slices.Grow(s, max(n, len(s)))[:len(s)+n]
 }
 
 // decodeIndexes appends n dictionary indexes below limit.
