@@ -40,23 +40,18 @@ const ahead = 4096
 // must answer. The clock gives the present instant of the bench; it is called in
 // the meter's own goroutine.
 func Open(c Config, clock func() signal.Instant) (*Meter, error) {
-	return open(c, OpenPort, clock, nil, nil)
+	return OpenTo(c, clock, nil, nil)
 }
 
 // OpenTo is Open for those who want each reading as it comes, in the goroutine that
 // reads the port: take is called with it there and must not wait. Readings gives
-// nothing then. What begin does to the goroutine's thread is done before all else. That
-// thread may hold up a collection of garbage for 20 ms: it is for programs without any.
+// nothing then. What begin does to the goroutine's thread is done before all else.
 func OpenTo(c Config, clock func() signal.Instant, begin func(), take func(Reading)) (*Meter, error) {
-	return open(c, openWaiting, clock, begin, take)
-}
-
-func open(c Config, openPort func(Config) (Port, error), clock func() signal.Instant, begin func(), take func(Reading)) (*Meter, error) {
 	c = c.Filled()
 	if err := c.Check(); err != nil {
 		return nil, fmt.Errorf("meter %s: %w", c.Port, err)
 	}
-	port, err := openPort(c)
+	port, err := OpenPort(c)
 	if err != nil {
 		return nil, fmt.Errorf("meter %s: %w", c.Port, err)
 	}

@@ -36,8 +36,6 @@ func Main() {
 	if os.Getenv(env) == "" {
 		return
 	}
-	// Two threads keep one for themselves, even as they wait, and the rest needs one.
-	runtime.GOMAXPROCS(4)
 	os.Exit(live(os.Stdin, os.Stdout))
 }
 

@@ -2,7 +2,6 @@ package hands
 
 import (
 	"time"
-	"unsafe"
 
 	"golang.org/x/sys/unix"
 )
@@ -34,12 +33,10 @@ func newClock() clock {
 
 func (c clock) now() int64 { return c.at + int64(time.Since(c.began)) }
 
-// sleep sleeps until an instant of CLOCK_MONOTONIC, without the runtime's knowledge: its
-// scheduler would take away the thread's right to run each time, and have to give it back
-// when an edge is due.
+// sleep sleeps until an instant of CLOCK_MONOTONIC.
 func (c clock) sleep(until int64) {
 	ts := unix.NsecToTimespec(until)
-	_, _, _ = unix.RawSyscall6(unix.SYS_CLOCK_NANOSLEEP, unix.CLOCK_MONOTONIC, unix.TIMER_ABSTIME, uintptr(unsafe.Pointer(&ts)), 0, 0, 0)
+	_ = unix.ClockNanosleep(unix.CLOCK_MONOTONIC, unix.TIMER_ABSTIME, &ts, nil)
 }
 
 // pause is an ordinary short sleep.
