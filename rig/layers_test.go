@@ -18,6 +18,9 @@ var layers = []struct {
 	{part: "pintle/rig/signal", banned: map[string]string{
 		"pintle/rig": "plain data knows nobody who uses it",
 	}},
+	{part: "pintle/rig/fold", banned: map[string]string{
+		"pintle/rig": "lines break alike, whatever they say",
+	}},
 	{part: "pintle/rig/motion", banned: map[string]string{
 		"pintle/rig/rule":  "what the motor does is seen before it is judged",
 		"pintle/rig/gate":  "the motor is watched, not modelled, here",

@@ -13,6 +13,7 @@ import (
 	"pintle/drivers/virtual"
 	"pintle/rig/appraise"
 	"pintle/rig/fault"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 	"pintle/rig/uncertainty"
@@ -188,18 +189,11 @@ func (a *app) listTerms(all []entry) {
 // row prints words beside each other, none broken in two, in lines of at most 80
 // columns.
 func (a *app) row(words []string) {
-	line := " "
+	held := make([]string, len(words))
 	for i, w := range words {
-		if i < len(words)-1 {
-			w += ","
-		}
-		if utf8.RuneCountInString(line+w)+1 > 80 {
-			fmt.Fprintln(a.out, line)
-			line = " "
-		}
-		line += " " + w
+		held[i] = fold.Held(w)
 	}
-	fmt.Fprintln(a.out, line)
+	fmt.Fprint(a.out, fold.Hanging("  ", strings.Join(held, ", "), 80))
 }
 
 // sentence makes a sentence of a clause.

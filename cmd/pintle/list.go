@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pintle/rig/fold"
 	"pintle/scenarios"
 )
 
@@ -80,18 +81,4 @@ func article(group string) string {
 }
 
 // paragraph prints a text indented, in lines of at most 80 columns.
-func (a *app) paragraph(text string) {
-	const indent, columns = "  ", 80
-	line := indent
-	for _, word := range strings.Fields(text) {
-		if len(line)+len(word)+1 > columns && line != indent {
-			fmt.Fprintln(a.out, line)
-			line = indent
-		}
-		if line != indent {
-			line += " "
-		}
-		line += word
-	}
-	fmt.Fprintln(a.out, line)
-}
+func (a *app) paragraph(text string) { fmt.Fprint(a.out, fold.Hanging("  ", text, 80)) }

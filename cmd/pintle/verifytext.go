@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"pintle/rig/fold"
 )
 
 // tellVerification prints what came of checking a record, and ends with its status.
@@ -30,7 +32,7 @@ func (a *app) tellVerification(v *verification, asJSON bool) error {
 	} else {
 		var text strings.Builder
 		v.text(&text)
-		if _, err := io.WriteString(a.out, folded(text.String(), columns(a.out))); err != nil {
+		if _, err := io.WriteString(a.out, fold.Page(text.String(), columns(a.out))); err != nil {
 			return err
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"pintle/reports/typeface"
+	"pintle/rig/fold"
 )
 
 // text sets type and ink.
@@ -25,32 +26,8 @@ func (s *sheet) right(x, y float64, words string) {
 // wrap breaks a text into lines no wider than wide in the type that is set,
 // between words, and within a word that is wider than a line.
 func (s *sheet) wrap(words string, wide float64) []string {
-	var lines []string
-	row, used := "", 0.0
-	space := s.GetStringWidth(" ")
-	for _, w := range strings.FieldsFunc(typeface.Plain(words), func(r rune) bool { return r == ' ' }) {
-		long := s.GetStringWidth(w)
-		if row != "" && used+space+long <= wide {
-			row, used = row+" "+w, used+space+long
-			continue
-		}
-		if row != "" {
-			lines = append(lines, row)
-		}
-		for long > wide {
-			part, rest := s.cut(w, wide)
-			if rest == "" {
-				break
-			}
-			lines, w = append(lines, part), rest
-			long = s.GetStringWidth(w)
-		}
-		row, used = w, long
-	}
-	if row != "" {
-		lines = append(lines, row)
-	}
-	return lines
+	cut := func(word string) (string, string) { return s.cut(word, wide) }
+	return fold.Rows(typeface.Plain(words), wide, s.GetStringWidth, cut)
 }
 
 // cut takes as much of a word as fits, at least one character. A path is cut

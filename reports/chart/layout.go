@@ -3,6 +3,7 @@ package chart
 import (
 	"strings"
 
+	"pintle/rig/fold"
 	"pintle/rig/signal"
 )
 
@@ -46,7 +47,7 @@ func (c *Chart) layout(p Pen, a Area) *layout {
 		l.time = rule125(l.time.step + 1)
 	}
 	if s := c.sentence(); s != "" {
-		l.sentence = wrap(p, Label, s, a.W-2*l.m.Margin)
+		l.sentence = fold.Rows(s, a.W-2*l.m.Margin, func(row string) float64 { return p.Width(Label, row) }, nil)
 	}
 	l.placeMarks()
 	l.lane, l.current = l.m.Lane, l.m.Current
@@ -157,27 +158,6 @@ func (l *layout) y(c signal.Current) float64 {
 func (l *layout) clamp(x float64) float64 { return min(max(x, l.left), l.right) }
 
 func (l *layout) inside(x float64) bool { return x >= l.left-0.01 && x <= l.right+0.01 }
-
-// wrap breaks a text into rows no wider than width, between words.
-func wrap(p Pen, s Style, text string, width float64) []string {
-	var rows []string
-	row := ""
-	for _, word := range strings.Fields(text) {
-		longer := word
-		if row != "" {
-			longer = row + " " + word
-		}
-		if row != "" && p.Width(s, longer) > width {
-			rows = append(rows, row)
-			longer = word
-		}
-		row = longer
-	}
-	if row != "" {
-		rows = append(rows, row)
-	}
-	return rows
-}
 
 // Clip shortens a text to a width.
 func Clip(p Pen, s Style, text string, width float64) string {

@@ -5,8 +5,8 @@ import (
 	"io"
 	"math"
 	"strings"
-	"unicode/utf8"
 
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 )
 
@@ -108,24 +108,7 @@ func (p *page) list(what string, items []string) {
 	p.line("")
 }
 
-func (p *page) wrapped(head, text string) {
-	const columns = 80
-	indent := strings.Repeat(" ", utf8.RuneCountInString(head))
-	row, used := head, utf8.RuneCountInString(head)
-	for i, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' }) {
-		n := utf8.RuneCountInString(word)
-		switch {
-		case i == 0:
-		case used+1+n > columns:
-			p.line("%s", row)
-			row, used = indent, len(indent)
-		default:
-			row, used = row+" ", used+1
-		}
-		row, used = row+strings.ReplaceAll(word, "\u00a0", " "), used+n
-	}
-	p.line("%s", row)
-}
+func (p *page) wrapped(head, text string) { p.WriteString(fold.Hanging(head, text, 80)) }
 
 // rule tells what became of one rule.
 func (p *page) rule(r *Rule) {
@@ -186,7 +169,7 @@ func probability(p float64) string {
 
 func (r *Rule) figure(x int64) string {
 	f := rule.Finding{Unit: r.unit, Sense: rule.AtMost, Limit: x}
-	return glued(strings.TrimPrefix(f.LimitText(), "at most "))
+	return fold.Held(strings.TrimPrefix(f.LimitText(), "at most "))
 }
 
 // round leaves a figure the digits that matter beside the limit.
@@ -211,7 +194,5 @@ func (r *Rule) signed(x int64) string {
 }
 
 func (r *Rule) limitText() string {
-	return glued(rule.Finding{Unit: r.unit, Sense: r.sense, Limit: r.Limit}.LimitText())
+	return fold.Held(rule.Finding{Unit: r.unit, Sense: r.sense, Limit: r.Limit}.LimitText())
 }
-
-func glued(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }

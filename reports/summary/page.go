@@ -4,6 +4,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 )
 
@@ -45,31 +46,11 @@ func (p *page) entry(v rule.Verdict, name string, width int, text string) {
 
 // wrapped writes a text after a head, going on at the indent.
 func (p *page) wrapped(head string, indent int, text string) {
+	hang := strings.Repeat(" ", indent)
 	if head == "" {
-		head = strings.Repeat(" ", indent)
+		head = hang
 	}
-	used, row := indent, head
-	for i, word := range words(text) {
-		word = strings.ReplaceAll(word, glue, " ")
-		n := utf8.RuneCountInString(word)
-		switch {
-		case i == 0:
-		case used+1+n > p.columns:
-			p.line(row)
-			row, used = strings.Repeat(" ", indent), indent
-		default:
-			row, used = row+" ", used+1
-		}
-		row, used = row+word, used+n
-	}
-	p.line(row)
-}
-
-// glue is a space at which no line breaks.
-const glue = "\u00a0"
-
-func words(text string) []string {
-	return strings.FieldsFunc(clean(text), func(r rune) bool { return r == ' ' })
+	p.WriteString(fold.Text(head, hang, clean(text), p.columns))
 }
 
 func pad(s string, width int) string {

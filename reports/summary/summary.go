@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"pintle/reports"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 )
 
@@ -39,8 +40,8 @@ func Write(w io.Writer, run *reports.Run, o Options) error {
 			p.wrapped("", verdictColumn+2, rule)
 		}
 		if o.Explain != nil && !passed(s) {
-			if why := o.Explain(s); why != "" && why != strings.ReplaceAll(s.Reason, glue, " ") {
-				p.wrapped("", verdictColumn+2, whole.ReplaceAllString(why, "$1"+glue+"$2"))
+			if why := o.Explain(s); why != "" && why != strings.ReplaceAll(s.Reason, fold.NoBreak, " ") {
+				p.wrapped("", verdictColumn+2, whole.ReplaceAllString(why, "$1"+fold.NoBreak+"$2"))
 			}
 		}
 	}
@@ -58,7 +59,7 @@ var whole = regexp.MustCompile(`(\d) (s|ms|µs|ns|A|%)\b`)
 func passed(s *reports.Scenario) bool { return s.Verdict == rule.Pass }
 
 // Sentence tells the tightest margin of a scenario, or why there is none.
-func Sentence(s *reports.Scenario) string { return strings.ReplaceAll(sentence(s), glue, " ") }
+func Sentence(s *reports.Scenario) string { return strings.ReplaceAll(sentence(s), fold.NoBreak, " ") }
 
 func sentence(s *reports.Scenario) string {
 	reason := s.Reason
@@ -117,7 +118,7 @@ func figures(f rule.Finding) string {
 		parts = append(parts, margin)
 	}
 	for i, part := range parts { // a number stays with its unit
-		parts[i] = strings.ReplaceAll(part, " ", glue)
+		parts[i] = fold.Held(part)
 	}
 	return strings.Join(parts, ", ")
 }
@@ -141,13 +142,13 @@ func counts(t reports.Tally, what string) string {
 		word  string
 	}{{t.Pass, "pass"}, {t.Fail, "fail"}, {t.Inconclusive, "inconclusive"}, {t.Void, "void"}, {t.Other, "unsettled"}} {
 		if n.count > 0 {
-			parts = append(parts, fmt.Sprintf("%d%s%s", n.count, glue, n.word))
+			parts = append(parts, fmt.Sprintf("%d%s%s", n.count, fold.NoBreak, n.word))
 		}
 	}
 	if len(parts) == 0 {
 		return "no " + what
 	}
-	return fmt.Sprintf("%d%s%s: %s", t.All(), glue, what, strings.Join(parts, ", "))
+	return fmt.Sprintf("%d%s%s: %s", t.All(), fold.NoBreak, what, strings.Join(parts, ", "))
 }
 
 func (p *page) closing(run *reports.Run) {

@@ -9,6 +9,7 @@ import (
 
 	"pintle/reports/chart"
 	"pintle/reports/typeface"
+	"pintle/rig/fold"
 )
 
 // Options say how the document is set out. The zero Options are for A4.
@@ -119,7 +120,7 @@ func (b *book) text(style chart.Style, x float64, words string) {
 }
 
 func (b *book) rows(style chart.Style, words string, wide float64) []string {
-	return wrap(words, func(row string) bool { return b.pen.Width(style, row) <= wide })
+	return fold.Rows(words, wide, func(row string) float64 { return b.pen.Width(style, row) }, nil)
 }
 
 func (b *book) paragraph(style chart.Style, words string) {

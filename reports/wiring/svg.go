@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pintle/reports/chart"
+	"pintle/rig/fold"
 )
 
 // pictureWidth is that of a picture on a screen, in pixels.
@@ -95,30 +96,9 @@ func (f *flow) part(title string) {
 }
 
 func (f *flow) words(s chart.Style, text string) {
-	for _, line := range wrap(text, func(row string) bool { return f.p.Width(s, row) <= f.width }) {
+	for _, line := range fold.Rows(text, f.width, func(row string) float64 { return f.p.Width(s, row) }, nil) {
 		f.y += f.row
 		f.p.Text(s, chart.Point{X: f.x, Y: f.y - 0.25*f.row}, chart.Start, line)
 	}
 	f.y += 0.25 * f.row
-}
-
-// wrap breaks a text between words into rows that fit. A word that fits nowhere has a
-// row of its own.
-func wrap(text string, fits func(row string) bool) []string {
-	var rows []string
-	row := ""
-	for _, word := range strings.Fields(text) {
-		if row != "" && !fits(row+" "+word) {
-			rows = append(rows, row)
-			row = ""
-		}
-		if row != "" {
-			row += " "
-		}
-		row += word
-	}
-	if row != "" {
-		rows = append(rows, row)
-	}
-	return rows
 }

@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"unicode/utf8"
 
+	"pintle/rig/fold"
 	"pintle/rig/header"
 )
 
@@ -52,15 +52,7 @@ func (t *page) paragraph(indent, words string) {
 	if words == "" {
 		return
 	}
-	first := true
-	for _, row := range wrap(words, func(row string) bool { return utf8.RuneCountInString(row)+len(indent)+2 <= t.columns }) {
-		if first {
-			fmt.Fprintf(t, "%s%s\n", indent, row)
-		} else {
-			fmt.Fprintf(t, "%s  %s\n", indent, row)
-		}
-		first = false
-	}
+	t.WriteString(fold.Text(indent, indent+"  ", words, t.columns))
 }
 
 // lines is the table of lines, two rows and more for each.

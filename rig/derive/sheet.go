@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"unicode/utf8"
+
+	"pintle/rig/fold"
 )
 
 // cautions stand at the end of every sheet.
@@ -47,24 +48,7 @@ func (s *sheet) gap() { s.WriteString("\n") }
 
 // wrap writes text after first, its further lines after next.
 func (s *sheet) wrap(first, next, text string) {
-	line := first
-	empty := true
-	for _, word := range strings.Fields(glue(text)) {
-		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > s.width {
-			s.put(line)
-			line, empty = next, true
-		}
-		if !empty {
-			line += " "
-		}
-		line += word
-		empty = false
-	}
-	s.put(line)
-}
-
-func (s *sheet) put(line string) {
-	s.WriteString(strings.ReplaceAll(line, "\x00", " ") + "\n")
+	s.WriteString(fold.Text(first, next, glue(text), s.width))
 }
 
 // glue keeps a figure and its unit on one line.
@@ -72,7 +56,7 @@ func glue(text string) string {
 	words := strings.Split(text, " ")
 	for i := 1; i < len(words); i++ {
 		if figure(words[i-1]) && unit(words[i]) {
-			words[i] = words[i-1] + "\x00" + words[i]
+			words[i] = words[i-1] + fold.NoBreak + words[i]
 			words[i-1] = ""
 		}
 	}

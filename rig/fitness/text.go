@@ -5,8 +5,8 @@ import (
 	"io"
 	"strings"
 	"time"
-	"unicode/utf8"
 
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
@@ -14,8 +14,8 @@ import (
 // columns is the width of a terminal that everybody has.
 const columns = 80
 
-// Text writes the report in sentences, no line longer than 80 columns: the whole
-// first, then what failed, what is open and what passed, each with its advice.
+// Text writes the report in sentences, no line longer than 80 columns unless a word
+// is: the whole first, then what failed, what is open and what passed, each with its advice.
 func (r *Report) Text(w io.Writer) error {
 	var b strings.Builder
 	name := r.Bench
@@ -171,38 +171,8 @@ func capital(s string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-// wrap writes a paragraph, its further lines two columns further in. A word longer
-// than a line is cut.
+// wrap writes a paragraph, its further lines two columns further in.
 func wrap(b *strings.Builder, indent int, text string) {
-	line := strings.Repeat(" ", indent)
-	empty := true
-	end := func() {
-		b.WriteString(line + "\n")
-		line, empty = strings.Repeat(" ", indent+2), true
-	}
-	for _, word := range strings.Fields(text) {
-		for {
-			room := columns - utf8.RuneCountInString(line)
-			if !empty {
-				room--
-			}
-			long := utf8.RuneCountInString(word)
-			if long <= room {
-				break
-			}
-			if !empty {
-				end()
-				continue
-			}
-			cut := []rune(word)
-			line += string(cut[:room])
-			word = string(cut[room:])
-			end()
-		}
-		if !empty {
-			line += " "
-		}
-		line, empty = line+word, false
-	}
-	end()
+	head := strings.Repeat(" ", indent)
+	b.WriteString(fold.Text(head, head+"  ", text, columns))
 }

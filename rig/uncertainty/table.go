@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"pintle/rig/fold"
 )
 
 // A Scale says in which unit a budget is printed. The zero value prints it in its
@@ -23,7 +25,7 @@ var Amperes = Scale{"A", 1e6}
 
 const tableWidth = 80
 
-// Table prints the budget in lines of at most 80 columns: for each input its name
+// Table prints the budget in lines of at most 80 columns, as far as words allow: for each input its name
 // and source, value, distribution, half-width, standard uncertainty, degrees of
 // freedom, sensitivity, contribution and share; then the result.
 func (l Linear) Table(in Scale) string {
@@ -141,31 +143,12 @@ func (t *table) row(s string) { t.WriteString(strings.TrimRight(s, " ") + "\n") 
 
 func (t *table) rule(c rune) { t.row(strings.Repeat(string(c), tableWidth)) }
 
-// wrap writes words in lines of the table's width, each behind the indent. A word
-// too long for a line is broken.
+// wrap writes words in lines of the table's width, each behind the indent; nothing
+// where there are none.
 func (t *table) wrap(indent, text string) {
-	room := tableWidth - utf8.RuneCountInString(indent)
-	line := ""
-	flush := func() {
-		if line != "" {
-			t.row(indent + line)
-		}
-		line = ""
+	if text != "" {
+		t.WriteString(fold.Hanging(indent, text, tableWidth))
 	}
-	for _, word := range strings.Fields(text) {
-		if utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > room {
-			flush()
-		}
-		for letters := []rune(word); len(letters) > room; letters = []rune(word) {
-			t.row(indent + string(letters[:room]))
-			word = string(letters[room:])
-		}
-		if line != "" {
-			line += " "
-		}
-		line += word
-	}
-	flush()
 }
 
 // Text says in lines of at most 80 columns which of the two ways is used, why, and
