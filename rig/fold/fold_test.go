@@ -86,7 +86,10 @@ func hold(t *rapid.T, words []string, head, hang string, columns int, out string
 		}
 		held, n := "", 0
 		for ; n < len(words); n++ {
-			next := strings.TrimPrefix(held+" "+plain(words[n]), " ")
+			next := plain(words[n])
+			if n > 0 {
+				next = held + " " + next
+			}
 			if n > 0 && utf8.RuneCountInString(head+next) > columns {
 				break
 			}
