@@ -28,6 +28,10 @@ const (
 	turn    = int64(time.Millisecond)
 	linePri = 80
 	readPri = 60
+
+	// The threads of the lines and of the meter keep a processor each, in the sense of
+	// the runtime, while they wait; whoever else has something to do needs one too.
+	processors = 4
 )
 
 // Main is the whole life of the hands, if this process is them; otherwise it returns
@@ -98,6 +102,7 @@ func (h *hand) begin(in io.Reader) error {
 	}
 	h.notices = make(chan Notice, 256)
 	h.watch(r)
+	runtime.GOMAXPROCS(max(processors, runtime.NumCPU()))
 	lost := settle()
 	if err := h.take(); err != nil {
 		return err

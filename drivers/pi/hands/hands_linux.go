@@ -93,7 +93,7 @@ func (h *Hands) start(fd int) error {
 	if err != nil {
 		return err
 	}
-	if err := h.cmd.Start(); err != nil {
+	if err := drowsily(h.cmd.Start); err != nil {
 		return err
 	}
 	if err := json.NewEncoder(h.stdin).Encode(h.c); err != nil {

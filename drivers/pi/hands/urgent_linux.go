@@ -2,7 +2,9 @@ package hands
 
 import (
 	"fmt"
+	"runtime"
 	"runtime/debug"
+	"time"
 	"unsafe"
 
 	"golang.org/x/sys/unix"
@@ -28,4 +30,22 @@ func urgent(priority uint32) (lost []string) {
 		lost = append(lost, fmt.Sprintf("real-time priority was refused (%v): edges may be late by milliseconds on a busy machine; allow it by an rtprio limit of %d", err, priority))
 	}
 	return lost
+}
+
+// drowse is by how much the threads of the hands that are not urgent may oversleep. One
+// of the runtime's own looks after every thread that waits in the kernel, each 20 µs as
+// it means to; left alone it costs more than all the rest of the hands.
+const drowse = 10 * time.Millisecond
+
+// drowsily starts a process whose threads may oversleep, until they are urgent. What a
+// process may oversleep it has from the thread that starts it.
+func drowsily(start func() error) error {
+	runtime.LockOSThread()
+	defer runtime.UnlockOSThread()
+	had, err := unix.PrctlRetInt(unix.PR_GET_TIMERSLACK, 0, 0, 0, 0)
+	if err == nil {
+		_ = unix.Prctl(unix.PR_SET_TIMERSLACK, uintptr(drowse), 0, 0, 0)
+		defer func() { _ = unix.Prctl(unix.PR_SET_TIMERSLACK, uintptr(had), 0, 0, 0) }()
+	}
+	return start()
 }

@@ -1,0 +1,48 @@
+package hands
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"syscall"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pintle/rig/need"
+)
+
+// Threads that are not urgent may oversleep, those of the lines may not; nor may the
+// conductor's from then on.
+func TestOnlyWhatIsNotUrgentOversleeps(t *testing.T) {
+	h := start(t, none())
+	slack := slacks(t, h.PID())
+	require.Contains(t, slack, int(drowse))
+	require.LessOrEqual(t, slices.Min(slack), 1, "the thread of the lines oversleeps: %v", slack)
+	require.NotContains(t, slacks(t, os.Getpid()), int(drowse))
+}
+
+// slacks is by how much each thread of a process may oversleep, in nanoseconds.
+func slacks(t *testing.T, pid int) (all []int) {
+	t.Helper()
+	threads, err := os.ReadDir(fmt.Sprintf("/proc/%d/task", pid))
+	require.NoError(t, err)
+	for _, thread := range threads {
+		text, err := os.ReadFile("/proc/" + thread.Name() + "/timerslack_ns")
+		if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ESRCH) {
+			continue // it has ended meanwhile
+		}
+		if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EPERM) {
+			need.Missing(t, "the right to see by how much a thread of another process oversleeps", "run the tests as root")
+		}
+		require.NoError(t, err)
+		n, err := strconv.Atoi(strings.TrimSpace(string(text)))
+		require.NoError(t, err)
+		all = append(all, n)
+	}
+	return all
+}
