@@ -78,6 +78,8 @@ type hand struct {
 	safe     uint64 // safeAsked as last heeded
 	leaving  atomic.Bool
 	line     note
+
+	unplugged atomic.Bool // the meter is
 }
 
 // begin reads the configuration, maps the desk, takes the lines and opens the meter.

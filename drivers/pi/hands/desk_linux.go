@@ -15,7 +15,7 @@ import (
 const (
 	windowEdges = 1024
 	ringNotes   = 1 << 14
-	deskMagic   = 0x70696e746c650003 // changes with the layout
+	deskMagic   = 0x70696e746c650004 // changes with the layout
 )
 
 // A deskEdge is an edge to come. Its number counts the edges of one plan, so that a
@@ -27,12 +27,29 @@ type deskEdge struct {
 }
 
 // A window is part of one line's future. It is written by the conductor alone: seq is
-// odd while that goes on.
+// odd while that goes on. All of it is atomic, since other than those of a PC an ARM
+// processor may swap what is written with the change of seq before or after it.
 type window struct {
 	seq   atomic.Uint64
-	plan  uint64 // which plan it is part of
-	count int64
-	edges [windowEdges]deskEdge
+	plan  atomic.Uint64 // which plan it is part of
+	count atomic.Int64
+	edges [windowEdges]sharedEdge
+}
+
+// A sharedEdge is a deskEdge in a window.
+type sharedEdge struct {
+	at   atomic.Int64
+	what atomic.Uint64 // twice its number, and one more where it is made
+}
+
+func (s *sharedEdge) store(e deskEdge) {
+	s.at.Store(e.at)
+	s.what.Store(uint64(e.number)<<1 | uint64(e.made&1))
+}
+
+func (s *sharedEdge) load() deskEdge {
+	what := s.what.Load()
+	return deskEdge{at: s.at.Load(), number: uint32(what >> 1), made: uint32(what & 1)}
 }
 
 // noteKind says what a note is of.
@@ -140,7 +157,12 @@ func (d *desk) unmap() error {
 func (w *window) lay(plan uint64, edges []deskEdge) {
 	s := w.seq.Load()
 	w.seq.Store(s + 1)
-	w.plan, w.count = plan, int64(copy(w.edges[:], edges))
+	n := min(len(edges), windowEdges)
+	w.plan.Store(plan)
+	w.count.Store(int64(n))
+	for i := range n {
+		w.edges[i].store(edges[i])
+	}
 	w.seq.Store(s + 2)
 }
 
@@ -151,8 +173,10 @@ func (w *window) read(into *laid) bool {
 	if s == into.seq || s%2 == 1 {
 		return false
 	}
-	plan, count := w.plan, min(max(w.count, 0), windowEdges)
-	copy(into.spare[:count], w.edges[:count])
+	plan, count := w.plan.Load(), min(max(w.count.Load(), 0), windowEdges)
+	for i := range count {
+		into.spare[i] = w.edges[i].load()
+	}
 	if w.seq.Load() != s {
 		return false
 	}

@@ -34,6 +34,7 @@ type Hands struct {
 	mu     sync.Mutex
 	plans  [signal.LineCount]plan
 	closed bool
+	halted bool
 	taken  *lines.Outputs // by the conductor, once the hands are gone
 	dead   atomic.Bool
 
@@ -131,8 +132,9 @@ func (h *Hands) await() error {
 			h.Ready = n
 			return nil
 		}
+		_ = h.cmd.Process.Kill() // they end by themselves, unless they say what they should not
 		<-h.ended
-		return errors.New(n.Error)
+		return errors.New(n.Error + n.Text)
 	case <-h.ended:
 		return fmt.Errorf("they ended at once: %v", h.cmd.ProcessState)
 	case <-late.C:
@@ -228,10 +230,14 @@ func (h *Hands) Lost() uint64 {
 	return h.desk.lines.lost.Load() + h.desk.meter.lost.Load() + h.dropped.Load()
 }
 
-// Plan replaces the future of a line. Instants are of CLOCK_MONOTONIC.
+// Plan replaces the future of a line. Instants are of CLOCK_MONOTONIC. After a Halt
+// nothing is planned any more.
 func (h *Hands) Plan(l signal.Line, future []signal.Edge) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
+	if h.halted {
+		return
+	}
 	p := &h.plans[l]
 	p.id++
 	p.edges, p.laid = p.edges[:0], 0
@@ -304,10 +310,14 @@ func (h *Hands) Safe() error {
 }
 
 // Halt is Safe for anybody but the conductor, at any time: an operator's stop does not
-// wait for a conductor that hangs. One that does not may still plan: it has to be told as
-// well.
+// wait for a conductor that hangs. It is for good: what a conductor still plans who has
+// not been told yet does not happen.
 func (h *Hands) Halt() error {
-	if h.isClosed() {
+	h.mu.Lock()
+	closed := h.closed
+	h.halted = true
+	h.mu.Unlock()
+	if closed {
 		return nil
 	}
 	return h.Safe()

@@ -28,6 +28,9 @@ func (l *listener) take(r meter.Reading) {
 
 func (h *hand) troubled(r meter.Reading) {
 	gone := r.Trouble.Code == meter.HungUp
+	if gone {
+		h.unplugged.Store(true) // first: the supply may come on in this moment
+	}
 	if gone && h.desk.supply.Load() != 0 {
 		h.trip(MeterGone)
 	}

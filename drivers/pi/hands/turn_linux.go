@@ -40,12 +40,10 @@ func (h *hand) turn() error {
 // asks for safety.
 func (h *hand) heed(now int64) error {
 	if h.made[h.supply] {
-		switch {
-		case now-h.desk.beat.Load() > int64(h.c.Guard.Conductor):
-			h.trip(ConductorSilent)
-		case h.meter != nil && h.c.Guard.MeterSilence > 0 && now-h.desk.heard.Load() > int64(h.c.Guard.MeterSilence):
+		if h.meter != nil && h.c.Guard.MeterSilence > 0 && now-h.desk.heard.Load() > int64(h.c.Guard.MeterSilence) {
 			h.trip(MeterSilent)
 		}
+		h.alone(now)
 	}
 	asked := h.desk.safeAsked.Load()
 	if Trip(h.desk.tripped.Load()) == NoTrip && asked == h.safe {
@@ -58,6 +56,21 @@ func (h *hand) heed(now int64) error {
 	h.safe = asked
 	h.desk.safeDone.Store(asked)
 	return err
+}
+
+// alone trips the guard where the supply must not be on, nor come on, since nobody is
+// there who would take it off again: the conductor planned ahead and then fell silent,
+// or there is no meter any more.
+func (h *hand) alone(now int64) bool {
+	switch {
+	case now-h.desk.beat.Load() > int64(h.c.Guard.Conductor):
+		h.trip(ConductorSilent)
+	case h.unplugged.Load():
+		h.trip(MeterGone)
+	default:
+		return false
+	}
+	return true
 }
 
 // rest takes the supply off, then releases every other line.
@@ -182,6 +195,10 @@ func (h *hand) emitAt(at int64) error {
 			bits = bits&^h.bits[l] | map1(h, l, level)
 		}
 	}
+	on := mask&h.bits[h.supply] != 0 && bits&h.bits[h.supply] == map1(h, h.supply, rigsignal.Made)
+	if on && h.alone(h.clock.now()) {
+		return nil // the next turn makes all safe
+	}
 	return h.setPlanned(mask, bits, at)
 }
 
@@ -235,7 +252,6 @@ func (h *hand) notice(n Notice) {
 
 // trip latches the guard, the first time.
 func (h *hand) trip(t Trip) {
-	if h.desk.tripped.CompareAndSwap(uint32(NoTrip), uint32(t)) {
-		h.desk.tripAt.Store(h.clock.now())
-	}
+	h.desk.tripAt.CompareAndSwap(0, h.clock.now()) // first: who sees the one sees the other
+	h.desk.tripped.CompareAndSwap(uint32(NoTrip), uint32(t))
 }
