@@ -52,8 +52,10 @@ type again struct {
 	job       *scenarios.Job
 	conducted *rig.Job
 	rules     []*scenarios.Scenario // by the scenarios of the run; nil: the files have none of that name
+	chosen    []scenarios.Scenario  // the rules, and an empty one where there are none
 	played    []*scenarios.Scenario // those whose scripts were followed: the same, unless other rules are tried
 
+	finest  sync.Once // does reach, at the side of the judging
 	mu      sync.Mutex
 	ledger  *ledger // gathers what the trials come to now
 	samples int64
@@ -92,7 +94,6 @@ func newAgain(run *reports.Run, job, played *scenarios.Job) (*again, error) {
 		return nil, fmt.Errorf("the record's demonstration cannot be planned: %w", err)
 	}
 	a := &again{run: run, job: job, conducted: conducted}
-	var chosen []scenarios.Scenario
 	for i := range run.Scenarios {
 		s, _ := job.Scenario(run.Scenarios[i].Name)
 		p, _ := played.Scenario(run.Scenarios[i].Name)
@@ -101,9 +102,9 @@ func newAgain(run *reports.Run, job, played *scenarios.Job) (*again, error) {
 			s = &scenarios.Scenario{}
 			s.Name = run.Scenarios[i].Name
 		}
-		chosen = append(chosen, *s)
+		a.chosen = append(a.chosen, *s)
 	}
-	a.ledger = newLedger(run.ID, job, chosen, rig.Facts{}, runOptions{seed: run.Seed, trials: run.Trials, shows: shows})
+	a.ledger = quickLedger(run.ID, job, a.chosen, rig.Facts{}, runOptions{seed: run.Seed, trials: run.Trials, shows: shows})
 	return a, nil
 }
 
@@ -130,6 +131,9 @@ func (a *again) judge(all trials) error {
 	for own := range n {
 		workers.Go(func() {
 			w := worker{again: a, judge: rig.NewRejudger(a.conducted), day: day}
+			if own == n-1 {
+				a.finest.Do(a.reach)
+			}
 			for i, ok := hand(own); ok && failed.Load() == nil; i, ok = hand(own) {
 				p, err := all.at(i)
 				if err == nil {
@@ -147,6 +151,12 @@ func (a *again) judge(all trials) error {
 	}
 	slices.SortStableFunc(a.differs, func(x, y difference) int { return strings.Compare(x.Where, y.Where) })
 	return nil
+}
+
+// reach works out how finely the bench decides, with the appraiser that judges: what they
+// draw they share.
+func (a *again) reach() {
+	a.ledger.run.Bench.Finest = finest(a.conducted.Appraiser, a.job, a.chosen)
 }
 
 // dealer deals numbers below n to workers, each once. Each worker has a stretch of its own,
@@ -357,6 +367,7 @@ func shownText(s *reports.Shown) string {
 
 // files holds what the record says of the job against what its own files say.
 func (a *again) files() {
+	a.finest.Do(a.reach)
 	x, y := a.run, a.ledger.run
 	for _, f := range x.Files {
 		sum := sha256.Sum256([]byte(f.Text))

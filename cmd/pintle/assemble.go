@@ -23,6 +23,15 @@ type ledger struct {
 
 // newLedger sets out all that is known of a run before it begins.
 func newLedger(id string, job *scenarios.Job, chosen []scenarios.Scenario, facts rig.Facts, o runOptions) *ledger {
+	l := quickLedger(id, job, chosen, facts, o)
+	if appraiser, err := appraiserOf(job); err == nil { // a bench of which it cannot be told has none
+		l.run.Bench.Finest = finest(appraiser, job, chosen)
+	}
+	return l
+}
+
+// quickLedger is newLedger without how finely the bench decides, which takes a while.
+func quickLedger(id string, job *scenarios.Job, chosen []scenarios.Scenario, facts rig.Facts, o runOptions) *ledger {
 	decision := decisionOf(job)
 	run := &reports.Run{
 		ID: id, Program: "pintle " + version(), Job: job.Title, Place: job.Place, Gate: job.Gate.Spec.Title,

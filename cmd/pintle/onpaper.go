@@ -11,7 +11,7 @@ import (
 )
 
 // onPaper sets out what a run has besides for its certificate: who performed it for
-// whom, how finely the bench decides, and what was not done.
+// whom, and what was not done.
 func onPaper(run *reports.Run, job *scenarios.Job, chosen []scenarios.Scenario, o runOptions) {
 	b, c := &job.Bench, &job.Controller
 	run.Laboratory = reports.Laboratory{Name: b.House.Name.Text, Address: b.House.Address.Text}
@@ -21,17 +21,12 @@ func onPaper(run *reports.Run, job *scenarios.Job, chosen []scenarios.Scenario, 
 	if len(o.checked) > 0 {
 		run.Bench.LastCheck = o.checked[0]
 	}
-	run.Bench.Finest = finest(job, chosen)
 	run.Deviations = deviations(job, chosen)
 }
 
 // finest tells of each claim how finely the bench can decide it, by the rule that it
-// measures worst. A bench of which that cannot be told has none.
-func finest(job *scenarios.Job, chosen []scenarios.Scenario) []reports.Reach {
-	appraiser, err := appraiserOf(job)
-	if err != nil {
-		return nil
-	}
+// measures worst.
+func finest(appraiser *appraise.Appraiser, job *scenarios.Job, chosen []scenarios.Scenario) []reports.Reach {
 	running := max(job.Gate.Spec.OpeningCurrent, job.Gate.Spec.ClosingCurrent)
 	worst := map[string]appraise.Reach{}
 	for i := range chosen {

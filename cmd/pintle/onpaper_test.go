@@ -30,7 +30,9 @@ func TestWhatWasNotDoneIsSaid(t *testing.T) {
 	assert.Contains(t, told[0], "Left out of the job by controller.yaml: motor-short.")
 	assert.Contains(t, told[1], "changed by bench.yaml to 50 % of the expanded uncertainty")
 
-	reach := finest(job, all)
+	appraiser, err := appraiserOf(job)
+	require.NoError(t, err)
+	reach := finest(appraiser, job, all)
 	require.NotEmpty(t, reach)
 	for _, r := range reach {
 		assert.NotZero(t, r.Limit, r.Claim)

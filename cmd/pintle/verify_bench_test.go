@@ -24,15 +24,10 @@ import (
 // are: what differs in nothing that matters shares one evaluation.
 //
 //	TRIALS=59 go test ./cmd/pintle -run xxx -bench Verify -benchtime 1x -timeout 20m
+//
+// RECORD=FILE takes a record that there is instead of performing one.
 func BenchmarkVerify(b *testing.B) {
-	dir := b.TempDir()
-	b.Chdir(dir)
-	b.Setenv("XDG_CONFIG_HOME", dir)
-	var quiet bytes.Buffer
-	trials := cmp.Or(os.Getenv("TRIALS"), "4")
-	require.Zero(b, pintle(b.Context(), []string{"run", "--trials", trials}, &quiet, &quiet), quiet.String())
-	require.Zero(b, pintle(b.Context(), []string{"certify", "last", "--unsigned", "--record", "r.zip"}, &quiet, &quiet), quiet.String())
-	f, err := os.Open(filepath.Join(dir, "r.zip"))
+	f, err := os.Open(benchRecord(b))
 	require.NoError(b, err)
 	defer f.Close()
 	info, err := f.Stat()
@@ -63,4 +58,19 @@ func BenchmarkVerify(b *testing.B) {
 		b.ReportMetric(float64(samples)/b.Elapsed().Seconds()/1e6, "Msamples/s")
 		b.ReportMetric(float64(most.HeapInuse)/1e6, "MB-in-use")
 	})
+}
+
+// benchRecord is the record that is checked.
+func benchRecord(b *testing.B) string {
+	if file := os.Getenv("RECORD"); file != "" {
+		return file
+	}
+	dir := b.TempDir()
+	b.Chdir(dir)
+	b.Setenv("XDG_CONFIG_HOME", dir)
+	var quiet bytes.Buffer
+	trials := cmp.Or(os.Getenv("TRIALS"), "4")
+	require.Zero(b, pintle(b.Context(), []string{"run", "--trials", trials}, &quiet, &quiet), quiet.String())
+	require.Zero(b, pintle(b.Context(), []string{"certify", "last", "--unsigned", "--record", "r.zip"}, &quiet, &quiet), quiet.String())
+	return filepath.Join(dir, "r.zip")
 }

@@ -21,7 +21,14 @@ import (
 type Memo struct {
 	simulation Simulation
 	mu         sync.Mutex
-	known      map[string]Evaluation
+	known      map[string]*shared
+}
+
+// A shared is the evaluation of a shape: whoever asks while it is under way waits for it.
+type shared struct {
+	once sync.Once
+	e    Evaluation
+	err  error
 }
 
 const (
@@ -30,7 +37,7 @@ const (
 )
 
 // NewMemo makes a memo that draws as the simulation says.
-func NewMemo(s Simulation) *Memo { return &Memo{simulation: s, known: map[string]Evaluation{}} }
+func NewMemo(s Simulation) *Memo { return &Memo{simulation: s, known: map[string]*shared{}} }
 
 // Evaluate is Budget.Evaluate with the drawing shared.
 func (m *Memo) Evaluate(b *Budget) (Evaluation, error) {
@@ -45,22 +52,30 @@ func (m *Memo) Evaluate(b *Budget) (Evaluation, error) {
 	if len(shape.Inputs) == 0 {
 		return b.Evaluate(m.simulation)
 	}
+	x := m.of(key)
+	x.once.Do(func() {
+		x.e, x.err = shape.Evaluate(m.simulation)
+		x.e.Simulated.sorted = thinned(x.e.Simulated.sorted)
+	})
+	if x.err != nil {
+		return Evaluation{}, x.err
+	}
+	return x.e.movedTo(l), nil
+}
+
+// of is what is known of a shape, or will be.
+func (m *Memo) of(key string) *shared {
 	m.mu.Lock()
-	e, found := m.known[key]
-	m.mu.Unlock()
-	if !found {
-		if e, err = shape.Evaluate(m.simulation); err != nil {
-			return Evaluation{}, err
-		}
-		e.Simulated.sorted = thinned(e.Simulated.sorted)
-		m.mu.Lock()
+	defer m.mu.Unlock()
+	x := m.known[key]
+	if x == nil {
 		if len(m.known) >= mostShapes {
 			clear(m.known)
 		}
-		m.known[key] = e
-		m.mu.Unlock()
+		x = new(shared)
+		m.known[key] = x
 	}
-	return e.movedTo(l), nil
+	return x
 }
 
 // movedTo is the evaluation of a shape about a budget's own value.

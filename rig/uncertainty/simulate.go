@@ -133,19 +133,18 @@ func (b *Budget) simulate(s Simulation, enough func(progress) bool) (Simulated, 
 	}
 	out := Simulated{Coverage: r.coverage, Seed: s.Seed}
 	for {
-		if err := r.drawBatch(min(size, most-len(r.all))); err != nil {
+		if err := r.drawBatch(min(size, most-r.draws)); err != nil {
 			return fail(err)
 		}
 		out.Value, out.Standard = r.moments()
 		p := r.progress(Tolerance(out.Standard, s.digits()))
 		out.Tolerance, out.Steady, out.Settled = p.tolerance, p.steady, p.steady <= p.tolerance
-		if len(r.all) >= most || s.Draws == 0 && enough(p) {
+		if r.draws >= most || s.Draws == 0 && enough(p) {
 			break
 		}
 	}
-	r.merge(size)
-	out.Draws, out.sorted = len(r.all), r.all
-	out.Shortest, out.Symmetric = intervals(r.all, r.coverage)
+	out.Draws, out.sorted = r.draws, merged(r.sorted)
+	out.Shortest, out.Symmetric = intervals(out.sorted, r.coverage)
 	return out, nil
 }
 
@@ -188,7 +187,9 @@ type run struct {
 	budget   *Budget
 	coverage float64
 	x        []float64
-	all      []float64
+	drawn    []float64  // the batch under way
+	sorted   [][]uint64 // the batches, by their keys
+	draws    int        // in all of them
 	batches  []batch
 	sorter   *sorter
 }
@@ -203,8 +204,7 @@ type batch struct {
 func (b *batch) figures() [4]float64 { return [4]float64{b.mean, b.sd, b.even.Low, b.even.High} }
 
 func (r *run) drawBatch(n int) error {
-	start := len(r.all)
-	r.all = slices.Grow(r.all, n)
+	drawn := slices.Grow(r.drawn[:0], n)
 	model := r.budget.Model
 	for range n {
 		r.draw(r.x)
@@ -220,36 +220,15 @@ func (r *run) drawBatch(n int) error {
 		if math.IsNaN(y) || math.IsInf(y, 0) {
 			return fmt.Errorf("the model gives %v at %v, which the inputs allow", y, r.x)
 		}
-		r.all = append(r.all, y)
+		drawn = append(drawn, y)
 	}
-	drawn := r.all[start:]
 	r.sorter.sort(drawn)
+	r.drawn, r.sorted, r.draws = drawn, append(r.sorted, slices.Clone(r.sorter.keys)), r.draws+n
 	b := batch{draws: n}
 	b.mean, b.sd = moments(drawn)
 	_, b.even = intervals(drawn, r.coverage)
 	r.batches = append(r.batches, b)
 	return nil
-}
-
-// merge brings the sorted batches together, which is quicker than sorting anew.
-func (r *run) merge(sorted int) {
-	from, to := r.all, make([]float64, len(r.all))
-	for ; sorted < len(from); sorted *= 2 {
-		for start := 0; start < len(from); start += 2 * sorted {
-			mid := min(start+sorted, len(from))
-			end := min(mid+sorted, len(from))
-			a, b, out := from[start:mid], from[mid:end], to[start:end]
-			for i := range out {
-				if len(b) == 0 || len(a) > 0 && a[0] <= b[0] {
-					out[i], a = a[0], a[1:]
-				} else {
-					out[i], b = b[0], b[1:]
-				}
-			}
-		}
-		from, to = to, from
-	}
-	r.all = from
 }
 
 // moments of all draws, from those of the batches: going through all draws again
@@ -259,7 +238,7 @@ func (r *run) moments() (mean, sd float64) {
 	for _, b := range r.batches {
 		sum += float64(float64(b.draws) * (b.mean - first))
 	}
-	n := float64(len(r.all))
+	n := float64(r.draws)
 	mean = first + sum/n
 	squares := 0.0
 	for _, b := range r.batches {

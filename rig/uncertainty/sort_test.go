@@ -23,6 +23,26 @@ func TestSorter(t *testing.T) {
 	})
 }
 
+// Batches brought together are what sorting all of them gives.
+func TestMerged(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var want []float64
+		var batches [][]uint64
+		for _, y := range rapid.SliceOfN(rapid.SliceOf(rapid.OneOf(rapid.Float64(), rapid.SampledFrom([]float64{0, 1, -1}))), 1, 9).Draw(t, "batches") {
+			var s sorter
+			want = append(want, y...)
+			s.sort(y)
+			batches = append(batches, s.keys)
+		}
+		slices.Sort(want)
+		got := merged(batches)
+		require.Len(t, got, len(want))
+		for i := range want {
+			require.Equal(t, want[i], got[i])
+		}
+	})
+}
+
 // BenchmarkSort has the standard library's sort as its yardstick.
 func BenchmarkSort(b *testing.B) {
 	r := rand.New(rand.NewPCG(1, 2))
