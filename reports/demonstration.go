@@ -5,8 +5,10 @@ import (
 	"math"
 	"strings"
 
+	"pintle/rig/fold"
 	"pintle/rig/reliability"
 	"pintle/rig/rule"
+	"pintle/rig/share"
 )
 
 // A Demonstration is what the trials of a run were to demonstrate of each scenario.
@@ -53,7 +55,7 @@ func Show(s *Scenario, confidence int64) (Shown, bool) {
 
 // Text tells it in a sentence.
 func (d Shown) Text() string {
-	text := fmt.Sprintf("%d of %d trials passed: reliability at least %s at %s confidence", d.Trials-d.Failures, d.Trials, percent(d.AtLeast), percent(d.Confidence))
+	text := fmt.Sprintf("%d of %d trials passed: reliability at least %s at %s confidence", d.Trials-d.Failures, d.Trials, fold.Held(share.PercentDown(d.AtLeast)), percent(d.Confidence))
 	switch d.State {
 	case reliability.Accept:
 		return text + ", demonstrated"
@@ -63,17 +65,8 @@ func (d Shown) Text() string {
 	return text
 }
 
-// percent writes millionths as a percentage, rounded down to two decimals.
-func percent(millionths int64) string {
-	hundredths := millionths / 100
-	switch {
-	case hundredths%100 == 0:
-		return fmt.Sprintf("%d\u00a0%%", hundredths/100)
-	case hundredths%10 == 0:
-		return fmt.Sprintf("%d.%d\u00a0%%", hundredths/100, hundredths/10%10)
-	}
-	return fmt.Sprintf("%d.%02d\u00a0%%", hundredths/100, hundredths%100)
-}
+// percent is a share in one piece.
+func percent(millionths int64) string { return fold.Held(share.Percent(millionths)) }
 
 // Demonstrated says what the trials show of all scenarios together, and of which they
 // do not show what was asked; empty where each was performed once.

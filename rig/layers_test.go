@@ -21,6 +21,12 @@ var layers = []struct {
 	{part: "pintle/rig/fold", banned: map[string]string{
 		"pintle/rig": "lines break alike, whatever they say",
 	}},
+	{part: "pintle/rig/share", banned: map[string]string{
+		"pintle/rig": "a part of a whole is that, whatever the whole is",
+	}},
+	{part: "pintle/rig/wording", banned: map[string]string{
+		"pintle/rig": "English is the same, whatever it tells",
+	}},
 	{part: "pintle/rig/motion", banned: map[string]string{
 		"pintle/rig/rule":  "what the motor does is seen before it is judged",
 		"pintle/rig/gate":  "the motor is watched, not modelled, here",

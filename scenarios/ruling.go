@@ -2,10 +2,10 @@ package scenarios
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"pintle/rig/rule"
+	"pintle/rig/share"
 	"pintle/scenarios/condition"
 	"pintle/scenarios/quantity"
 	"pintle/scenarios/yamlfile"
@@ -116,12 +116,10 @@ func (c *compiler) rule(f *RuleFile) (rule.Rule, string) {
 // heating is the part of a rule on a thermal load. Where the gate file does not
 // rate it, the scenario does not apply.
 func (c *compiler) heating(f *RuleFile) rule.Heating {
-	h := rule.Heating{Part: f.Of.Text, Start: millionths(f.Beginning.Value), Most: millionths(f.ThermalUnder.Value)}
+	h := rule.Heating{Part: f.Of.Text, Start: share.Of(f.Beginning.Value), Most: share.Of(f.ThermalUnder.Value)}
 	h.Curve, _ = c.job.Gate.Rating(h.Part)
 	return h
 }
-
-func millionths(x float64) int64 { return int64(math.Round(x * 1e6)) }
 
 // scope reads a rule's scope. That its keys go together has been seen to.
 func (c *compiler) scope(f *RuleFile) rule.Scope {

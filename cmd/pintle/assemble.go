@@ -11,6 +11,7 @@ import (
 	"pintle/rig/appraise"
 	"pintle/rig/reliability"
 	"pintle/rig/rule"
+	"pintle/rig/share"
 	"pintle/scenarios"
 )
 
@@ -36,7 +37,7 @@ func quickLedger(id string, job *scenarios.Job, chosen []scenarios.Scenario, fac
 	run := &reports.Run{
 		ID: id, Program: "pintle " + version(), Job: job.Title, Place: job.Place, Gate: job.Gate.Spec.Title,
 		Controller: controllerOf(job), Bench: benchOf(job, facts, o.checked), Seed: o.seed, Trials: o.trials,
-		Decision: decision.Text(), DecisionBy: decision.Name(), Coverage: millionths(decision.Coverage), Sources: sources(), Demonstration: o.shows.record(),
+		Decision: decision.Text(), DecisionBy: decision.Name(), Coverage: share.Of(decision.Coverage), Sources: sources(), Demonstration: o.shows.record(),
 	}
 	for _, f := range job.Files {
 		sum := sha256.Sum256(f.Text)

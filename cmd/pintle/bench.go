@@ -9,6 +9,7 @@ import (
 	"pintle/rig"
 	"pintle/rig/appraise"
 	"pintle/rig/motion"
+	"pintle/rig/share"
 	"pintle/rig/uncertainty"
 	"pintle/scenarios"
 )
@@ -40,16 +41,14 @@ func appraiserOf(job *scenarios.Job) (*appraise.Appraiser, error) {
 	a, err := appraise.New(appraise.Means{
 		Interval: m.Interval.Value, Window: m.Window.Value, Least: m.Least.Value, Most: m.Most.Value, Bridge: m.Bridge.Value,
 		Swing: b.Motor.Swing.Value,
-		Noise: noiseOf(job), Resolution: m.Resolution.Value, Gain: millionths(m.Gain.Value), Zero: m.Zero.Value,
-		Clock: millionths(b.Clock.Value), Motion: thresholdsOf(job),
+		Noise: noiseOf(job), Resolution: m.Resolution.Value, Gain: share.Of(m.Gain.Value), Zero: m.Zero.Value,
+		Clock: share.Of(b.Clock.Value), Motion: thresholdsOf(job),
 	}, decisionOf(job))
 	if err != nil {
 		return nil, usage(fmt.Errorf("bench.yaml: %w", err))
 	}
 	return a, nil
 }
-
-func millionths(share float64) int64 { return int64(math.Round(share * 1e6)) }
 
 // decisionRules are the words of the bench file.
 var decisionRules = map[string]uncertainty.RuleKind{

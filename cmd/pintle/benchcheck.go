@@ -16,6 +16,7 @@ import (
 	"pintle/rig"
 	"pintle/rig/fitness"
 	"pintle/rig/rule"
+	"pintle/rig/share"
 	"pintle/rig/signal"
 	"pintle/scenarios"
 )
@@ -44,7 +45,7 @@ func (a *app) checkBench(ctx context.Context, dir string, quick bool) error {
 	if err != nil {
 		return void(fmt.Errorf("open the bench: %w", err))
 	}
-	setup := fitness.Setup{Facts: facts, Identity: facts.Meter.Name, Motion: thresholdsOf(job), Clock: millionths(job.Bench.Clock.Value), Tell: a.tellPart,
+	setup := fitness.Setup{Facts: facts, Identity: facts.Meter.Name, Motion: thresholdsOf(job), Clock: share.Of(job.Bench.Clock.Value), Tell: a.tellPart,
 		Protect: rig.Guard{MostCurrent: job.Bench.Guard.MostCurrent.Value, LongestDrive: job.Bench.Guard.LongestDrive.Value, MeterSilence: job.Bench.Guard.MeterSilence.Value}}
 	if hasPins(job) {
 		setup.Guard = func(most signal.Current) (rig.Bench, func() error, error) { return guardedPi(job, bench, most) }

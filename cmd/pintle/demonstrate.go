@@ -4,12 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"hash/fnv"
-	"math"
 	"time"
 
 	"pintle/reports"
 	"pintle/rig"
 	"pintle/rig/reliability"
+	"pintle/rig/share"
 	"pintle/scenarios"
 )
 
@@ -91,14 +91,14 @@ func (d demonstration) record() *reports.Demonstration {
 	if !d.asked {
 		return nil
 	}
-	r := &reports.Demonstration{Reliability: millionths(d.plan.Reliability), Confidence: millionths(d.plan.Confidence),
+	r := &reports.Demonstration{Reliability: share.Of(d.plan.Reliability), Confidence: share.Of(d.plan.Confidence),
 		Allowed: d.plan.Allowed, Trials: d.fixed, Sequential: d.test != nil}
 	r.Method = fmt.Sprintf("Success-run theorem in its classic form, without prior knowledge: %d trials of each scenario, of which at most %d may fail. "+
 		"Every trial that is not a pass counts as failed. After the first, each trial's day is drawn independently of the others.", d.fixed, d.plan.Allowed)
 	if d.test != nil {
 		r.Method = fmt.Sprintf("Sequential test (Wald) of a failure probability of %s against %s, with a risk of %s of accepting the second and %s of rejecting the first, "+
 			"ended at %d trials; a fixed number of trials without allowed failures would be %d. Every trial that is not a pass counts as failed, and the days are drawn independently of each other. %s",
-			share(d.test.P1), share(d.test.P0), share(d.test.Beta), share(d.test.Alpha), d.test.Most, d.fixed, d.expected())
+			percent(d.test.P1), percent(d.test.P0), percent(d.test.Beta), percent(d.test.Alpha), d.test.Most, d.fixed, d.expected())
 	}
 	return r
 }
@@ -117,13 +117,11 @@ func (d demonstration) expected() string {
 		at(0), at(d.test.P1), at(d.test.P0))
 }
 
-func share(p float64) string { return fmt.Sprintf("%g %%", math.Round(p*1e6)/1e4) }
-
 // shown sums up what a scenario's trials show, and how its demonstration stands.
 func (d demonstration) shown(s *reports.Scenario) *reports.Shown {
 	confidence := int64(reports.DefaultConfidence)
 	if d.asked {
-		confidence = millionths(d.plan.Confidence)
+		confidence = share.Of(d.plan.Confidence)
 	}
 	shown, ok := reports.Show(s, confidence)
 	if !ok || len(s.Trials) < 2 && !d.asked {

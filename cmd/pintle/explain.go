@@ -5,8 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	uni "unicode"
-	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
@@ -17,6 +15,7 @@ import (
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 	"pintle/rig/uncertainty"
+	"pintle/rig/wording"
 	"pintle/scenarios"
 	"pintle/scenarios/quantity"
 )
@@ -198,9 +197,7 @@ func (a *app) row(words []string) {
 
 // sentence makes a sentence of a clause.
 func sentence(text string) string {
-	text = strings.TrimSuffix(text, ".")
-	r, n := utf8.DecodeRuneInString(text)
-	return string(uni.ToUpper(r)) + text[n:] + "."
+	return wording.Upper(strings.TrimSuffix(text, ".")) + "."
 }
 
 // completeTerms offers words, with the kind of each.

@@ -21,6 +21,7 @@ import (
 	"pintle/reports/waveform"
 	"pintle/reports/webreport"
 	"pintle/rig/signal"
+	"pintle/rig/wording"
 )
 
 // A part is what is exported: a run or, where a scenario is named, that alone.
@@ -233,7 +234,7 @@ func (a *app) exportAll(p part, f form, what []string, dir string) error {
 			written++
 		}
 	}
-	fmt.Fprintf(a.out, "%s written to %s\n", strings.ReplaceAll(account.Count(written, "trial"), "\u00a0", " "), dir)
+	fmt.Fprintf(a.out, "%s written to %s\n", wording.Count(written, "trial"), dir)
 	if missing > 0 {
 		fmt.Fprintf(a.out, "%d left out: no trace of them was kept\n", missing)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"pintle/rig/appraise"
 	"pintle/rig/rule"
+	"pintle/rig/share"
 	"pintle/rig/signal"
 	"pintle/scenarios"
 )
@@ -53,7 +54,7 @@ func (a *app) feasibility(job *scenarios.Job, all []scenarios.Scenario, everyRul
 	return len(order), nil
 }
 
-func percent(share float64) string { return fmt.Sprintf("%g %%", share*100) }
+func percent(x float64) string { return share.Percent(share.Of(x)) }
 
 // reachOfClaims prints for each claim the rule that is measured worst.
 func (a *app) reachOfClaims(reached []appraise.Reach) {

@@ -13,6 +13,7 @@ import (
 	"pintle/reports/logbook"
 	"pintle/reports/trend"
 	"pintle/rig/rule"
+	"pintle/rig/wording"
 )
 
 // logOptions are the flags of pintle log.
@@ -177,7 +178,7 @@ func (a *app) listRuns(runs []logbook.Entry) error {
 			fmt.Fprintln(a.out, "    a certificate rests on it")
 		}
 		if r.Dropped > 0 {
-			fmt.Fprintf(a.out, "    the traces of %d trials were dropped; findings and verdicts stay\n", r.Dropped)
+			fmt.Fprintf(a.out, "    the traces of %s were dropped; findings and verdicts stay\n", wording.Count(r.Dropped, "trial"))
 		}
 	}
 	return nil

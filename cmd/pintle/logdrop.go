@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pintle/reports/logbook"
+	"pintle/rig/wording"
 )
 
 // drop says what is old enough to go, and lets it go where that was asked for.
@@ -44,7 +45,7 @@ func (a *app) tellDropped(went logbook.Dropped, o logOptions) {
 	for _, r := range went.Stay {
 		fmt.Fprintf(a.out, "%-8s  %-20s %-13s %s: %s\n", "stays", r.ID, verdictOf(r.Entry), identity(r.Controller), r.Why)
 	}
-	fmt.Fprintf(a.out, "%s: %d runs, %d trials, %d traces, %s\n", verb, len(went.Runs), went.Trials, went.Traces, size(went.Bytes))
+	fmt.Fprintf(a.out, "%s: %s, %s, %s, %s\n", verb, wording.Count(len(went.Runs), "run"), wording.Count(went.Trials, "trial"), wording.Count(went.Traces, "trace"), size(went.Bytes))
 	if !o.reallyDo && len(went.Runs) > 0 {
 		fmt.Fprintln(a.out, "nothing was dropped; with --yes it is")
 	}

@@ -14,6 +14,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"pintle/rig/wording"
 )
 
 // The verb man is only there in a binary that is built to make a package
@@ -93,7 +95,7 @@ func description(c *cobra.Command) string {
 	if c.Long != "" {
 		return c.Long
 	}
-	return strings.ToUpper(c.Short[:1]) + c.Short[1:] + "."
+	return wording.Upper(c.Short) + "."
 }
 
 // A page is a page in the making.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pintle/rig/fold"
+	"pintle/rig/wording"
 )
 
 // tellVerification prints what came of checking a record, and ends with its status.
@@ -73,11 +74,11 @@ func (v *verification) text(w io.Writer) {
 
 // contents tells what is there, and what came of judging it again.
 func (v *verification) contents(w io.Writer) {
-	fmt.Fprintf(w, "contents      good: %s under the tree hash\n              %s\n", counted(v.Entries, "entry", "entries"), v.Root)
+	fmt.Fprintf(w, "contents      good: %s under the tree hash\n              %s\n", wording.Count(v.Entries, "entry", "entries"), v.Root)
 	if v.Excerpt {
 		fmt.Fprintf(w, "completeness  of the record's trials only this one is here, and nothing is said of the rest\n")
 	} else {
-		fmt.Fprintf(w, "completeness  %s of %s\n", counted(v.Trials, "trial", "trials"), counted(len(v.record.Scenarios), "scenario", "scenarios"))
+		fmt.Fprintf(w, "completeness  %s of %s\n", wording.Count(v.Trials, "trial"), wording.Count(len(v.record.Scenarios), "scenario"))
 	}
 	for _, g := range v.Lacking {
 		fmt.Fprintf(w, "              of %s only %d of %d trials were performed, and the record says so\n", g.Scenario, g.Performed, g.Asked)
@@ -90,10 +91,10 @@ func (v *verification) contents(w io.Writer) {
 		what = "every value and verdict of it is the same"
 	}
 	if v.Differs > 0 {
-		what = counted(v.Differs, "difference", "differences")
+		what = wording.Count(v.Differs, "difference")
 	}
 	fmt.Fprintf(w, "judged again  %s, %s, by the rules in the record:\n              %s\n",
-		counted(v.Trials, "trial", "trials"), counted(int(v.Samples), "sample", "samples"), what)
+		wording.Count(v.Trials, "trial"), wording.Count(int(v.Samples), "sample"), what)
 }
 
 // claim is what a good record says.
@@ -141,13 +142,6 @@ func (v *verification) unproven() []string {
 		"that the clock on the wall was right, or when the run was made",
 		"that no other run was made and kept back",
 		"that the claims are safe ones for the gate: they are the builder's, and were only held against what was measured")
-}
-
-func counted(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }
 
 // shortened keeps a line readable.

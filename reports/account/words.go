@@ -6,21 +6,13 @@ import (
 	"time"
 
 	"pintle/reports"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
+	"pintle/rig/wording"
 )
 
-const glue = "\u00a0" // a space at which no line breaks
-
-// Count says how many there are of a thing.
-func Count(n int, what string) string {
-	if n != 1 {
-		what += "s"
-	}
-	if n == 0 {
-		return "no " + what
-	}
-	return fmt.Sprintf("%d%s%s", n, glue, what)
-}
+// Count says how many there are of a thing, in one piece.
+func Count(n int, what string) string { return fold.Held(wording.Count(n, what)) }
 
 // Tally says plainly how many there are of each verdict, also where there are
 // none: that none failed is worth saying.
@@ -60,7 +52,7 @@ func Covers(r *reports.Run) string {
 	}
 	words += fmt.Sprintf(" Of %s: %s.", Count(trials.All(), "trial"), Tally(trials))
 	if asked := r.Trials * scenarios.All(); asked > trials.All() {
-		words += fmt.Sprintf(" %d%strials were asked for.", asked, glue)
+		words += fmt.Sprintf(" %d%strials were asked for.", asked, fold.NoBreak)
 	}
 	return words
 }
@@ -86,7 +78,7 @@ func Outcome(s *reports.Scenario) string {
 	default:
 		text := fmt.Sprintf("Of %s: %s.", Count(t.All(), "trial"), Tally(t))
 		if s.Shown != nil {
-			text += " " + Upper(s.Shown.Text()) + "."
+			text += " " + wording.Upper(s.Shown.Text()) + "."
 		}
 		return text
 	}
@@ -114,22 +106,11 @@ var Cautions = []string{
 		"where they ask for a licensed person, the work and its acceptance are that person's.",
 }
 
-// Times says how often something was put to the test.
-func Times(n int) string {
-	switch n {
-	case 0:
-		return "never"
-	case 1:
-		return "once"
-	}
-	return fmt.Sprintf("%d times", n)
-}
-
 // Short is a duration with a space before its unit.
 func Short(d time.Duration) string {
 	s := d.String()
 	if i := strings.LastIndexAny(s, "0123456789"); i >= 0 && !strings.ContainsAny(s[:i+1], "hmµn") {
-		return s[:i+1] + glue + s[i+1:]
+		return s[:i+1] + fold.NoBreak + s[i+1:]
 	}
 	return s
 }
@@ -141,14 +122,3 @@ func Instant(t time.Time) string {
 	}
 	return t.UTC().Format("2006-01-02 15:04:05 UTC")
 }
-
-// Upper begins a sentence.
-func Upper(s string) string {
-	if s != "" && s[0] >= 'a' && s[0] <= 'z' {
-		return string(s[0]-'a'+'A') + s[1:]
-	}
-	return s
-}
-
-// Unbroken keeps a number with its unit, and a limit in one piece.
-func Unbroken(s string) string { return strings.ReplaceAll(s, " ", glue) }

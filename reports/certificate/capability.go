@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"pintle/reports"
-	"pintle/reports/account"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 )
 
@@ -34,7 +34,7 @@ func (s *sheet) capability() {
 		}
 		scale := reports.ScaleOf(r.Unit)
 		f := rule.Finding{Unit: r.Unit, Sense: r.Sense, Limit: r.Limit}
-		t.row(say(r.Claim), say(account.Unbroken(f.LimitText())), say("±"+glue+per(r.Expanded, scale.Per, scale.Unit)), say(per(r.Guard, scale.Per, scale.Unit)), note)
+		t.row(say(r.Claim), say(fold.Held(f.LimitText())), say("±"+glue+per(r.Expanded, scale.Per, scale.Unit)), say(per(r.Guard, scale.Per, scale.Unit)), note)
 	}
 	s.table(t)
 }

@@ -69,9 +69,3 @@ func TestNothingButPassesMakesAPass(t *testing.T) {
 		}
 	})
 }
-
-func TestMillionth(t *testing.T) {
-	for x, want := range map[int64]string{0: "0", 50_000: "5", 950_492: "95.04", 951_000: "95.1", 1_000_000: "100", 999_999: "99.99", 100: "0.01", 99: "0"} {
-		assert.Equal(t, want+glue+"%", millionth(x), x)
-	}
-}

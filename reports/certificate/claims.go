@@ -7,8 +7,10 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/account"
+	"pintle/rig/fold"
 	"pintle/rig/reliability"
 	"pintle/rig/rule"
+	"pintle/rig/share"
 )
 
 // A cited is what became of a claim over all scenarios that test it, with how many
@@ -153,7 +155,7 @@ func (s *sheet) claimTable(list []cited, whole bool) {
 	if whole {
 		s.paragraph("", 7.4, faint, fmt.Sprintf("Demonstrated is the tightest value measured over all scenarios that test the claim, with its expanded uncertainty. "+
 			"Trials are those of all these scenarios; the reliability is the lower bound of the one that shows least, at %s confidence, a trial that is not a pass counting as failed. "+
-			"† claimed by the controller's builder.", millionth(confidence(s.run))))
+			"† claimed by the controller's builder.", fold.Held(share.Percent(confidence(s.run)))))
 	}
 }
 
@@ -168,17 +170,17 @@ func (s *sheet) claimRow(c cited) []cell {
 		where += ": " + brief(cmp.Or(c.Reason(), "it was not judged"))
 	}
 	value, limit, spare := c.Figures()
-	measured := say(account.Unbroken(value))
+	measured := say(fold.Held(value))
 	if value == "" && c.Verdict == rule.Pass {
 		measured = quiet("kept: nothing to measure")
 	}
 	shows := quiet("1 trial: none")
 	if c.least.Trials > 1 {
-		shows = say(account.Unbroken("≥ " + millionth(c.least.AtLeast)))
+		shows = say(fold.Held("≥ " + share.PercentDown(c.least.AtLeast)))
 	} else if c.trials == 0 {
 		shows = cell{}
 	}
-	return []cell{verdictCell(c.Verdict), name.under(where, faint), say(account.Unbroken(limit)), measured, say(account.Unbroken(spare)), say(fmt.Sprint(c.trials)), shows, {}}
+	return []cell{verdictCell(c.Verdict), name.under(where, faint), say(fold.Held(limit)), measured, say(fold.Held(spare)), say(fmt.Sprint(c.trials)), shows, {}}
 }
 
 // name is the claim with its figure.
@@ -186,18 +188,5 @@ func (c cited) name() cell {
 	if c.Value == "" {
 		return say(c.Name)
 	}
-	return say(c.Name + ": " + account.Unbroken(c.Value))
-}
-
-// millionth writes millionths as a percentage, rounded down to two decimals.
-func millionth(x int64) string {
-	text := fmt.Sprintf("%d.%02d", x/10_000, x/100%100)
-	for len(text) > 1 && (text[len(text)-1] == '0' || text[len(text)-1] == '.') {
-		end := text[len(text)-1] == '.'
-		text = text[:len(text)-1]
-		if end {
-			break
-		}
-	}
-	return text + glue + "%"
+	return say(c.Name + ": " + fold.Held(c.Value))
 }

@@ -8,6 +8,7 @@ import (
 	"pintle/reports"
 	"pintle/reports/account"
 	"pintle/reports/typeface"
+	"pintle/rig/wording"
 )
 
 // cautions are the limits of the whole: what a reader must not take it for. The first
@@ -101,7 +102,7 @@ func (s *sheet) deviations() []string {
 	r := s.run
 	list := append([]string(nil), r.Deviations...)
 	if n := len(r.LeftOut); n > 0 {
-		list = append(list, fmt.Sprintf("%s of the set could not be performed in this job, and nothing is said of what would be tested by them: they are listed as not applicable, with the reasons.", account.Upper(account.Count(n, "scenario"))))
+		list = append(list, fmt.Sprintf("%s of the set could not be performed in this job, and nothing is said of what would be tested by them: they are listed as not applicable, with the reasons.", wording.Upper(account.Count(n, "scenario"))))
 	}
 	if text := s.unjudged(); text != "" {
 		list = append(list, text)

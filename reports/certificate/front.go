@@ -9,6 +9,7 @@ import (
 	"pintle/reports/account"
 	"pintle/rig/reliability"
 	"pintle/rig/rule"
+	"pintle/rig/wording"
 )
 
 func (s *sheet) title() {
@@ -82,7 +83,7 @@ func demonstrated(r *reports.Run) string {
 			shown++
 		}
 	}
-	words := account.Upper(strings.TrimPrefix(r.Demonstration.Goal(), "a ")) + ": "
+	words := wording.Upper(strings.TrimPrefix(r.Demonstration.Goal(), "a ")) + ": "
 	switch n := len(r.Scenarios); {
 	case n == 0 || shown == 0:
 		return words + "not demonstrated."

@@ -7,6 +7,7 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/account"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 )
 
@@ -71,7 +72,7 @@ func figure(words string) cell {
 	if words == "nothing to measure" {
 		return quiet(words)
 	}
-	return say(account.Unbroken(words))
+	return say(fold.Held(words))
 }
 
 // trialCount says how many trials had the verdict of the scenario, of how many.

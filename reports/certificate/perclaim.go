@@ -5,8 +5,9 @@ import (
 	"fmt"
 
 	"pintle/reports"
-	"pintle/reports/account"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
+	"pintle/rig/wording"
 )
 
 // mostCharts is how many charts there are at most, those of what did not pass included,
@@ -96,12 +97,12 @@ const fewClaims = 8
 // about says what is drawn.
 func (s *sheet) about(sc *reports.Scenario, c cited) string {
 	value, limit, spare := c.Figures()
-	words := fmt.Sprintf("%s, trial %d. %s", cmp.Or(sc.Title, sc.Name), c.Trial.Number, account.Upper(sc.Rules[c.Rule].Name))
+	words := fmt.Sprintf("%s, trial %d. %s", cmp.Or(sc.Title, sc.Name), c.Trial.Number, wording.Upper(sc.Rules[c.Rule].Name))
 	if value != "" {
-		words += ": " + account.Unbroken(value) + ", " + account.Unbroken(limit)
+		words += ": " + fold.Held(value) + ", " + fold.Held(limit)
 	}
 	if spare != "" {
-		words += ", " + account.Unbroken(spare) + " to spare"
+		words += ", " + fold.Held(spare) + " to spare"
 	}
 	if why := c.Reason(); c.Verdict != rule.Pass && why != "" {
 		words += "; " + why

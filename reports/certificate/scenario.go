@@ -9,7 +9,9 @@ import (
 	"pintle/reports"
 	"pintle/reports/account"
 	"pintle/reports/typeface"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
+	"pintle/rig/wording"
 )
 
 // An entry is something on its way to a page.
@@ -173,7 +175,7 @@ func (s *sheet) entryHead(sc *reports.Scenario) {
 	s.paragraph("", 8.2, ink, sc.Why)
 	if sc.Reason != "" {
 		s.down(0.6)
-		s.paragraph("B", 8.4, ink, sentence(account.Upper(sc.Reason)))
+		s.paragraph("B", 8.4, ink, sentence(wording.Upper(sc.Reason)))
 	}
 	s.down(1)
 }
@@ -210,11 +212,11 @@ func findingRow(sc *reports.Scenario, i int, several bool) []cell {
 		name = name.under(cmp.Or(j.Finding.Reason, j.Trial.Reason, "no reason was given"), faint)
 	}
 	value, limit, spare := j.Figures()
-	last := account.Times(j.Finding.Exercised)
+	last := wording.Times(j.Finding.Exercised)
 	if several {
 		last = fmt.Sprint(j.Trial.Number)
 	}
-	return []cell{verdictCell(j.Verdict), name, say(account.Unbroken(limit)), say(account.Unbroken(value)), say(account.Unbroken(spare)), say(account.Unbroken(risk(j))), say(last)}
+	return []cell{verdictCell(j.Verdict), name, say(fold.Held(limit)), say(fold.Held(value)), say(fold.Held(spare)), say(fold.Held(risk(j))), say(last)}
 }
 
 const mostTroubles = 4

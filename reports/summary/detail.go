@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"pintle/reports"
-	"pintle/reports/account"
 	"pintle/rig/rule"
+	"pintle/rig/wording"
 )
 
 // Detail lists all findings of one trial of a scenario, by its number.
@@ -78,7 +78,7 @@ func (p *page) finding(s *reports.Scenario, t *reports.Trial, f rule.Finding) {
 	if f.Reason != "" {
 		p.wrapped("", verdictColumn, f.Reason)
 	}
-	told := []string{fmt.Sprintf("put to the test %s", account.Times(f.Exercised))}
+	told := []string{fmt.Sprintf("put to the test %s", wording.Times(f.Exercised))}
 	for _, d := range f.Decided {
 		told = append(told, "at "+readable(d.Mid().Sub(0)))
 	}

@@ -11,6 +11,7 @@ import (
 	"pintle/reports"
 	"pintle/rig/fold"
 	"pintle/rig/rule"
+	"pintle/rig/wording"
 )
 
 // Options say how the text looks.
@@ -161,7 +162,7 @@ func (p *page) closing(run *reports.Run) {
 		p.wrapped("", verdictColumn, text)
 	}
 	if n := len(run.LeftOut); n > 0 {
-		p.wrapped("", verdictColumn, plural(n, "scenario does", "scenarios do")+" not apply to this job; pintle list says why.")
+		p.wrapped("", verdictColumn, wording.Count(n, "scenario does", "scenarios do")+" not apply to this job; pintle list says why.")
 	}
 	if run.Bench.Virtual || run.Bench.Simulated {
 		p.wrapped("", verdictColumn, "A rehearsal with a simulated controller: it says nothing of any hardware.")
@@ -169,11 +170,4 @@ func (p *page) closing(run *reports.Run) {
 	if len(run.Controller.Defects) > 0 {
 		p.wrapped("", verdictColumn, "Seeded on purpose into the simulated controller: "+strings.Join(run.Controller.Defects, ", ")+".")
 	}
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

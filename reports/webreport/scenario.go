@@ -12,6 +12,7 @@ import (
 	"pintle/reports/diagnosis"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
+	"pintle/rig/wording"
 )
 
 // chartWidth is that of a strip chart, in pixels of a screen. On a phone the reader
@@ -138,7 +139,7 @@ func newFinding(run *reports.Run, s *reports.Scenario, i int) (findingRow, error
 	if row.Verdict != rule.Pass {
 		row.Why = cmp.Or(row.Finding.Reason, row.Trial.Reason, "no reason was given")
 	}
-	row.In = fmt.Sprintf("%d, tested %s", row.Trial.Number, account.Times(row.Finding.Exercised))
+	row.In = fmt.Sprintf("%d, tested %s", row.Trial.Number, wording.Times(row.Finding.Exercised))
 	if row.Verdict == rule.Void {
 		return row, nil // its value says nothing, and so does its budget
 	}

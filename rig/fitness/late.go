@@ -10,6 +10,7 @@ import (
 	"pintle/rig"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
+	"pintle/rig/wording"
 )
 
 // burst is how many edges a burst has; a run of evenly paced ones has as many.
@@ -43,7 +44,7 @@ func (s *session) timeEdges() error {
 		}
 	}
 	s.add(even.judge("edges on time", fmt.Sprintf("For %s the line %v changed every %s, planned ahead by the lead that the bench asks for.", took(s.Lateness), s.Pulse, took(s.Pace)), s.Facts))
-	s.add(quick.judge("edges on time in bursts", fmt.Sprintf("A burst of %d edges with gaps of %s to %s was made %s.", burst, took(s.Gaps.Least), took(s.Gaps.Most), times(quick.bursts)), s.Facts))
+	s.add(quick.judge("edges on time in bursts", fmt.Sprintf("A burst of %d edges with gaps of %s to %s was made %s.", burst, took(s.Gaps.Least), took(s.Gaps.Most), wording.Times(quick.bursts)), s.Facts))
 	worst := max(even.worst(), quick.worst())
 	if even.lost+quick.lost == 0 {
 		s.report.Measured.Late = &worst

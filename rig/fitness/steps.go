@@ -10,6 +10,7 @@ import (
 	"pintle/rig"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
+	"pintle/rig/wording"
 )
 
 // A shot is one time that a current was made to flow and was stepped.
@@ -159,7 +160,7 @@ func (s *session) drops() error {
 			return nil
 		}
 		s.running = h.before
-		r.Done = fmt.Sprintf("The motor was run and the supply taken off, %s.", times(i+1))
+		r.Done = fmt.Sprintf("The motor was run and the supply taken off, %s.", wording.Times(i+1))
 		end, ok := s.end(h)
 		if !ok {
 			r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("The supply was switched off, and %s later the meter still read a current of about %v: the relay does not drop.", took(s.after()), roundly(h.readings[len(h.readings)-1].current))
@@ -203,13 +204,6 @@ func (s *session) notTried(r *Result) bool {
 
 // nothing is what was done where a part was left out.
 const nothing = "Nothing was done."
-
-func times(n int) string {
-	if n == 1 {
-		return "once"
-	}
-	return fmt.Sprintf("%d times", n)
-}
 
 // spoilt fills in a result where a shot tells nothing.
 func (s *session) spoilt(h *shot, r *Result) bool {

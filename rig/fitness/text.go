@@ -9,6 +9,7 @@ import (
 	"pintle/rig/fold"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
+	"pintle/rig/wording"
 )
 
 // columns is the width of a terminal that everybody has.
@@ -84,7 +85,7 @@ func alike(a, b Result) bool {
 }
 
 func (p Result) text(b *strings.Builder) {
-	wrap(b, 2, capital(p.Name)+": "+p.Verdict.String()+". "+p.Reason)
+	wrap(b, 2, wording.Upper(p.Name)+": "+p.Verdict.String()+". "+p.Reason)
 	wrap(b, 4, p.Done)
 	for _, f := range []string{sentence("Measured", p.Figures), sentence("Limit", p.Limits)} {
 		if f != "" {
@@ -161,14 +162,7 @@ func (m Measured) text(b *strings.Builder) {
 		return
 	}
 	b.WriteString("\nWhat may stand in place of what the bench states\n")
-	wrap(b, 2, capital(strings.Join(parts, "; "))+".")
-}
-
-func capital(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	wrap(b, 2, wording.Upper(strings.Join(parts, "; "))+".")
 }
 
 // wrap writes a paragraph, its further lines two columns further in.

@@ -6,6 +6,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"pintle/rig/share"
 )
 
 // An Outcome is a decision with its risk.
@@ -44,7 +46,7 @@ func (r Rule) Decide(x Reading, l Limits) Outcome {
 	if l.HasLower {
 		o.Decision = max(o.Decision, r.side(l.Lower-x.Value, r.guard(x.Value-x.Low)))
 	}
-	o.BrokenMillionths = millionths(x.broken(x.Value, l))
+	o.BrokenMillionths = share.Of(x.broken(x.Value, l))
 	low, high, any := r.PassZone(x, l)
 	if any {
 		o.MostMillionths = r.mostRisk(x, l, low, high)
@@ -113,10 +115,8 @@ func (r Rule) mostRisk(x Reading, l Limits, low, high int64) int64 {
 	if l.HasLower {
 		risk = max(risk, x.broken(low, l))
 	}
-	return millionths(risk)
+	return share.Of(risk)
 }
-
-func millionths(p float64) int64 { return int64(math.Round(p * 1e6)) }
 
 func (r Rule) reason(d Decision, room bool) string {
 	switch {
@@ -166,9 +166,9 @@ func (r Rule) Text(coverage float64) string {
 	if r.Check() != nil || err != nil {
 		return "No decision rule is stated, so nothing is decided."
 	}
-	w := fmt.Sprintf("w = %s, where U is the expanded uncertainty for a coverage of %s %%", r.multiple(), trim(math.Round(coverage*1e6)/1e4))
+	w := fmt.Sprintf("w = %s, where U is the expanded uncertainty for a coverage of %s", r.multiple(), share.Percent(share.Of(coverage)))
 	at := func(multiples float64) string {
-		return Percent(millionths(upperTail(multiples * k * float64(r.GuardPercent) / 100)))
+		return Percent(share.Of(upperTail(multiples * k * float64(r.GuardPercent) / 100)))
 	}
 	switch r.Kind {
 	case SimpleAcceptance:
@@ -196,18 +196,18 @@ func (o Outcome) Text() string {
 	return fmt.Sprintf("%s: %s; probability that the limit is broken %s", strings.ReplaceAll(o.Decision.String(), "-", " "), o.Reason, Percent(o.BrokenMillionths))
 }
 
-// Percent writes millionths as a percentage: "15.87 %", with four decimals below 1
+// Percent writes a probability in millionths as a percentage: "15.87 %", with four decimals below 1
 // and above 99 %: "0.135 %", "under 0.0001 %".
 func Percent(millionths int64) string {
 	switch {
 	case millionths <= 0:
 		return "under 0.0001 %"
-	case millionths >= 1_000_000:
+	case millionths >= share.Whole:
 		return "over 99.9999 %"
 	case millionths < 10_000 || millionths > 990_000:
-		return trim(float64(millionths)/1e4) + " %"
+		return share.Percent(millionths)
 	}
-	return trim(math.Round(float64(millionths)/1e2)/1e2) + " %"
+	return share.Percent((millionths + 50) / 100 * 100)
 }
 
 func trim(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"pintle/rig/fold"
+	"pintle/rig/share"
 )
 
 // A Scale says in which unit a budget is printed. The zero value prints it in its
@@ -47,7 +48,7 @@ func (l Linear) Table(in Scale) string {
 	}
 	t.row(fmt.Sprintf("%-44s %s %s", "combined standard uncertainty u", figure(l.Standard/in.Per, 3), in.Unit))
 	t.row(fmt.Sprintf("%-44s %s", "effective degrees of freedom", l.dofText()))
-	t.row(fmt.Sprintf("%-44s %.3f", "coverage factor k for "+trim(math.Round(l.Coverage*1e6)/1e4)+" %", l.Factor))
+	t.row(fmt.Sprintf("%-44s %.3f", "coverage factor k for "+share.Percent(share.Of(l.Coverage)), l.Factor))
 	t.row(fmt.Sprintf("%-44s %s %s", "expanded uncertainty U = k u", figure(l.Expanded/in.Per, 3), in.Unit))
 	value, u := Stated(l.Value/in.Per, l.Expanded/in.Per)
 	result := fmt.Sprintf("%-44s %s ± %s %s", "result", value, u, in.Unit)

@@ -1,0 +1,44 @@
+// Package wording keeps the small rules of English that every text of the program needs.
+package wording
+
+import (
+	"strconv"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Count says how many there are of a thing: "no trials", "1 trial", "3 trials". Where
+// more than one is not called the same with an s, many is what they are called.
+func Count(n int, one string, many ...string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	name := one + "s"
+	if len(many) > 0 {
+		name = many[0]
+	}
+	if n == 0 {
+		return "no " + name
+	}
+	return strconv.Itoa(n) + " " + name
+}
+
+// Times says how often: "never", "once", "3 times".
+func Times(n int) string {
+	switch n {
+	case 0:
+		return "never"
+	case 1:
+		return "once"
+	}
+	return strconv.Itoa(n) + " times"
+}
+
+// Upper begins a sentence: its first letter is a capital. A unit keeps its own.
+func Upper(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	if !unicode.IsLower(first) || first == 'µ' {
+		return text
+	}
+	return string(unicode.ToUpper(first)) + text[size:]
+}
