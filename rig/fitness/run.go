@@ -37,6 +37,8 @@ type session struct {
 	even    bool           // that is known
 	running signal.Current // what flows once the start is over; 0: not known
 	noStep  string         // why no current is to be had, or must not be
+	dark    bool           // the supply has not been on yet
+	flows   int            // readings in a row of a current that flows all the same
 }
 
 // Run puts a bench to the test, which ends with the bench safe whatever happens. The
@@ -45,6 +47,7 @@ type session struct {
 func Run(ctx context.Context, bench rig.Bench, setup Setup) (report Report, err error) {
 	s := &session{Setup: setup.usual(), ctx: ctx, bench: bench}
 	s.report = Report{Bench: s.Facts.Name, Virtual: s.Facts.Virtual, Meter: s.Facts.Meter.Name, Identity: s.Identity}
+	s.dark = true
 	began, finished := bench.Now(), false
 	defer func() {
 		safe := bench.Safe()
@@ -68,8 +71,14 @@ func Run(ctx context.Context, bench rig.Bench, setup Setup) (report Report, err 
 	}
 	for _, part := range []func() error{s.toggleLines, s.timeEdges, s.identify, s.rest, s.drops, s.steps, s.readable, s.tryGuard} {
 		if err = part(); err != nil {
-			return
+			break
 		}
+	}
+	if errors.Is(err, errLive) {
+		err, finished = nil, true
+	}
+	if err != nil || finished {
+		return
 	}
 	s.sayTroubles()
 	finished = true
@@ -109,6 +118,9 @@ func (s *session) until(b rig.Bench, at signal.Instant, enough func() bool) erro
 		case rig.Sampled:
 			s.readings = append(s.readings, reading{o.Sample.To.Add(s.Facts.Meter.Least), o.Sample.Current})
 			s.scale.take(o.Sample.Current)
+			if s.live(o.Sample.Current) {
+				return errLive
+			}
 		case rig.Emitted, rig.Sensed:
 			s.edges = append(s.edges, o)
 		case rig.Trouble:

@@ -33,6 +33,7 @@ func (s *session) shoot(b rig.Bench, number int, step Step) (*shot, error) {
 	if err := s.bench.Safe(); err != nil {
 		return nil, fmt.Errorf("make the bench safe before a current flows: %w", err)
 	}
+	s.dark = false
 	if err := s.until(b, b.Now().Add(s.Pause), nil); err != nil {
 		return nil, err
 	}
