@@ -1,6 +1,7 @@
 package rig
 
 import (
+	"errors"
 	"fmt"
 	"sync/atomic"
 	"time"
@@ -69,8 +70,8 @@ func (c *Conductor) Perform(s *Scenario, seed uint64, day Day) (Outcome, error) 
 	}
 	err := c.perform()
 	took := c.now().Sub(0)
-	if safe := c.bench.Safe(); safe != nil && err == nil {
-		err = fmt.Errorf("make the bench safe after a trial of %s: %w", s.Name, safe)
+	if safe := c.bench.Safe(); safe != nil {
+		err = errors.Join(err, fmt.Errorf("make the bench safe after a trial of %s: %w", s.Name, safe))
 	}
 	if err != nil {
 		c.trouble = &BenchTrouble{"bench-failed", err.Error()}

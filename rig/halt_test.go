@@ -2,6 +2,7 @@ package rig_test
 
 import (
 	"context"
+	"errors"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -46,4 +47,37 @@ func TestAStopReachesABenchThatHangs(t *testing.T) {
 	require.ErrorIs(t, err, context.Canceled)
 	require.Len(t, troubles, 1)
 	assert.Equal(t, "interrupted", troubles[0].Code)
+}
+
+// A failing bench cannot be planned on, made safe or let go of.
+type failing struct{ *virtual.Bench }
+
+func (f *failing) Plan(signal.Line, []signal.Edge) error { return errors.New("no answer") }
+func (f *failing) Safe() error                           { return errors.New("take the supply off by hand") }
+func (f *failing) Close() error                          { return errors.Join(f.Safe(), f.Bench.Close()) }
+
+// That the supply may be on is told whatever else went wrong: that the run was stopped, or
+// that something failed before.
+func TestABenchThatCannotBeMadeSafeIsTold(t *testing.T) {
+	for name, stopped := range map[string]bool{"stopped": true, "after another failure": false} {
+		t.Run(name, func(t *testing.T) {
+			inner, err := virtual.New(virtual.DefaultConfig(), 1)
+			require.NoError(t, err)
+			ctx, stop := context.WithCancel(t.Context())
+			defer stop()
+			if stopped {
+				stop()
+			}
+			err = rig.Run(ctx, rig.Plan{Job: barrier(), Scenarios: []rig.Scenario{cycle()}, Trials: 1,
+				Open: func() (rig.Bench, rig.Facts, error) { return &failing{inner}, inner.Facts(), nil },
+				Sink: func(o *rig.Outcome) error {
+					assert.Contains(t, o.Troubles[0].Text, "by hand")
+					return nil
+				}})
+			require.ErrorContains(t, err, "by hand")
+			u := (*rig.Unclosed)(nil)
+			require.ErrorAs(t, err, &u)
+			require.Equal(t, stopped, errors.Is(err, context.Canceled))
+		})
+	}
 }

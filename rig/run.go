@@ -40,7 +40,8 @@ type task struct{ scenario, first, last int }
 // opened, a scenario cannot be prepared, or the sink refuses an outcome; a fault
 // of the bench during a trial makes that trial void. Where the context is done,
 // trials under way come out void, those not begun do not come out at all, and the
-// error is the context's.
+// error is the context's. An error of a bench that could not be let go of comes in any
+// case, as an Unclosed beside it: its supply may be on.
 func Run(ctx context.Context, p Plan) error {
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
@@ -49,17 +50,35 @@ func Run(ctx context.Context, p Plan) error {
 
 	tasks := make(chan task)
 	var workers sync.WaitGroup
+	unclosed := make(chan *Unclosed, max(1, p.Workers))
 	for range max(1, p.Workers) {
 		workers.Go(func() {
-			if err := work(ctx, &p, &stop, tasks); err != nil {
+			err := work(ctx, &p, &stop, tasks)
+			if u := (*Unclosed)(nil); errors.As(err, &u) {
+				unclosed <- u
+			}
+			if err != nil {
 				cancel(err)
 			}
 		})
 	}
 	deal(ctx, &p, tasks)
 	workers.Wait()
-	return context.Cause(ctx)
+	close(unclosed)
+	err := context.Cause(ctx)
+	for u := range unclosed {
+		if !errors.Is(err, u) {
+			err = errors.Join(err, u)
+		}
+	}
+	return err
 }
+
+// An Unclosed is why a bench could not be let go of.
+type Unclosed struct{ Err error }
+
+func (u *Unclosed) Error() string { return "let go of the bench: " + u.Err.Error() }
+func (u *Unclosed) Unwrap() error { return u.Err }
 
 // deal hands out the trials in their order.
 func deal(ctx context.Context, p *Plan, tasks chan<- task) {
@@ -88,7 +107,11 @@ func work(ctx context.Context, p *Plan, stop *atomic.Bool, tasks <-chan task) (e
 	if err != nil {
 		return fmt.Errorf("open the bench: %w", err)
 	}
-	defer func() { err = errors.Join(err, bench.Close()) }()
+	defer func() {
+		if failed := bench.Close(); failed != nil {
+			err = errors.Join(err, &Unclosed{failed})
+		}
+	}()
 	if h, ok := bench.(Halter); ok { // the conductor heeds the stop too, unless it hangs
 		defer context.AfterFunc(ctx, func() {
 			stop.Store(true) // first, so that the conductor does not plan again

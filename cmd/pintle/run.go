@@ -42,6 +42,15 @@ type runOptions struct {
 // errInterrupted is why a run that somebody stopped is void.
 var errInterrupted = errors.New("the run was interrupted")
 
+// stopped is what an interrupted run came to: a bench that could not be let go of is
+// told all the same.
+func stopped(performed error) error {
+	if u := (*rig.Unclosed)(nil); errors.As(performed, &u) {
+		return errors.Join(errInterrupted, u)
+	}
+	return errInterrupted
+}
+
 // demoFolder is where a run of the demo leaves what it made.
 const demoFolder = "pintle-demo"
 
@@ -138,7 +147,7 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 	defer p.log.Close()
 	performed := p.perform(ctx)
 	if ctx.Err() != nil {
-		performed = errInterrupted
+		performed = stopped(performed)
 	}
 	p.run.Ended = time.Now().UTC().Truncate(time.Millisecond)
 	p.settle(p.shows, performed)

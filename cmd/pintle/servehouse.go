@@ -83,7 +83,7 @@ func performFor(ctx context.Context, job *scenarios.Job, dir, file string, c liv
 	}
 	performed := p.perform(ctx)
 	if ctx.Err() != nil {
-		performed = errInterrupted
+		performed = stopped(performed)
 	}
 	p.run.Ended = time.Now().UTC().Truncate(time.Millisecond)
 	p.settle(p.shows, performed)
