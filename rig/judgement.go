@@ -45,14 +45,26 @@ func (j *judgement) edge(e signal.EdgeSeen) {
 	}
 }
 
-// steady takes a sample in that changes nothing and finds nothing waiting: most of them
-// are such. Otherwise it says that it has not.
-func (j *judgement) steady(s *signal.Sample) bool {
-	if !j.began || len(j.samples) > 0 || len(j.edges) > 0 && j.edges[0].Span.Early <= s.From || !j.detector.Steady(s) {
-		return false
+// atOnce is how many samples are looked at by one before the next does: so many stay in
+// the fastest memory.
+const atOnce = 512
+
+// steady takes in the next samples that change nothing and find nothing waiting: most of
+// them are such. It says how many, and does so where no script is followed.
+func (j *judgement) steady(s []signal.Sample) int {
+	if !j.began || len(j.samples) > 0 || j.watch != nil {
+		return 0
 	}
-	j.deliverSample(*s)
-	return true
+	before := signal.Never
+	if len(j.edges) > 0 {
+		before = j.edges[0].Span.Early
+	}
+	n := j.detector.Steady(s[:min(len(s), atOnce)], before)
+	if n > 0 {
+		j.monitor.Samples(s[:n])
+		j.lastFrom = s[n-1].From
+	}
+	return n
 }
 
 // sample takes a sample in and says whether the motor was seen changing. The

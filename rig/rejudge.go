@@ -59,10 +59,13 @@ func (r *Rejudger) Findings(s *Scenario, t *signal.Trace) ([]rule.Finding, error
 	for _, e := range t.Edges {
 		j.edge(e)
 	}
-	for i := range t.Samples {
-		if !j.steady(&t.Samples[i]) {
-			j.sample(t.Samples[i])
+	for s := t.Samples; len(s) > 0; {
+		n := j.steady(s)
+		if n == 0 {
+			j.sample(s[0])
+			n = 1
 		}
+		s = s[n:]
 	}
 	return j.appraised(t.End, false), nil
 }

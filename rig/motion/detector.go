@@ -88,21 +88,36 @@ func (d *Detector) Final() signal.Instant { return d.last }
 // Sample takes the next sample. It gives at most one change, and true where
 // there is one.
 func (d *Detector) Sample(s signal.Sample) (Change, bool) {
-	if d.Steady(&s) {
-		return Change{}, false
-	}
-	return d.unsettled(s)
-}
-
-// Steady takes the next sample as Sample does, if it is of the settled state as the one
-// before it was. Otherwise it says that it has not.
-func (d *Detector) Steady(s *signal.Sample) bool {
 	if s.Current < d.least || s.Current > d.most || d.reading != d.state {
-		return false
+		return d.unsettled(s)
 	}
 	d.last, d.isAway = s.From, false
 	d.old, d.older = s.Current, d.old
-	return true
+	return Change{}, false
+}
+
+// Steady takes the next samples as Sample does, as long as they begin before an instant
+// and are of the settled state as the one before them was. It says how many those are.
+func (d *Detector) Steady(s []signal.Sample, before signal.Instant) int {
+	if d.reading != d.state || d.least > d.most { // nothing is from the one to the other
+		return 0
+	}
+	least, width, n := d.least, uint64(d.most)-uint64(d.least), 0
+	for i := range s {
+		if uint64(s[i].Current)-uint64(least) > width || s[i].From >= before {
+			break
+		}
+		n++
+	}
+	if n == 0 {
+		return 0
+	}
+	if n > 1 {
+		d.old = s[n-2].Current
+	}
+	d.last, d.isAway = s[n-1].From, false
+	d.old, d.older = s[n-1].Current, d.old
+	return n
 }
 
 // unsettled takes a sample that is not, or follows one that was not, of the

@@ -77,6 +77,50 @@ func (m *Monitor) Sample(s signal.Sample) {
 	m.slowSample(s, size)
 }
 
+// Samples takes readings of the current as Sample does, one after the other.
+func (m *Monitor) Samples(s []signal.Sample) {
+	for len(s) > 0 {
+		if n := m.quiet(s); n > 0 {
+			m.prev, m.sampled = s[n-1], true
+			s = s[n:]
+			continue
+		}
+		m.Sample(s[0])
+		s = s[1:]
+	}
+}
+
+// quiet says how many samples are none that anything is near, and puts them on the tape:
+// what Sample does with such, without looking at what does not change in between.
+func (m *Monitor) quiet(s []signal.Sample) int {
+	if m.at.known {
+		return 0
+	}
+	t := &m.tape
+	if m.taping {
+		room := min(batch-1-(t.next-t.ripe), int64(len(t.ring))-(t.next-m.oldest))
+		s = s[:max(0, min(room, int64(len(s))))]
+	}
+	from, least, width, n := m.prev.From, m.lo, uint64(m.hi)-uint64(m.lo), 0
+	if m.lo > m.hi {
+		return 0
+	}
+	for i := range s {
+		size := s[i].Current.Abs()
+		if uint64(size)-uint64(least) > width || from > m.deadline {
+			break
+		}
+		if m.taping {
+			kept := t.at(t.next)
+			kept.From, kept.To, kept.Current = s[i].From, s[i].To, size
+			t.next++
+		}
+		from = s[i].From
+		n++
+	}
+	return n
+}
+
 func (m *Monitor) slowSample(s signal.Sample, size signal.Current) {
 	if m.sampled {
 		m.Clock(m.prev.From)
