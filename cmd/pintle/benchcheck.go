@@ -53,7 +53,7 @@ func (a *app) checkBench(ctx context.Context, dir string, quick bool) error {
 	if quick {
 		setup.Lateness, setup.Rest, setup.Steps, setup.Drops = 5*time.Second, 5*time.Second, 8, 2
 	}
-	fmt.Fprintln(a.err, "The bench drives its lines and the motor now: keep clear of everything that moves.")
+	fmt.Fprintln(a.err, "The bench drives its lines and the motor now: keep clear of all that moves.")
 	report, failed := fitness.Run(ctx, bench, setup)
 	failed = errors.Join(failed, bench.Close())
 	report.Date = time.Now().UTC().Truncate(time.Second)

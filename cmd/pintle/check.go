@@ -85,6 +85,11 @@ func (a *app) check(ctx context.Context, dir string, everyRule bool) error {
 	if undecidable > 0 {
 		return &ended{status: statusInconclusive}
 	}
+	call := "pintle run"
+	if dir != "" {
+		call += " " + quoteArg(dir)
+	}
+	a.next("%s performs them all, %s SCENARIO one of them", call, call)
 	return nil
 }
 
@@ -149,6 +154,9 @@ func (a *app) duration(ctx context.Context, job *scenarios.Job, all []scenarios.
 	}
 	fmt.Fprintf(a.out, "one trial of each takes about %v of bench time, by a rehearsal\n", expected.Round(time.Second))
 	fmt.Fprintf(a.out, "with a sound controller, %v less than if every wait took as long as it may\n", (longest - expected).Round(time.Second))
+	if anyPace(job) {
+		fmt.Fprintln(a.out, "simulated as this bench is, it gets through that far faster than a clock does")
+	}
 	return nil
 }
 

@@ -18,6 +18,7 @@ import (
 	"pintle/rig/wording"
 	"pintle/scenarios"
 	"pintle/scenarios/quantity"
+	"pintle/scenarios/yamlfile"
 )
 
 // An entry is a word of pintle's, with what it means.
@@ -144,7 +145,7 @@ func (a *app) explain(all []entry, word string) error {
 		}
 	}
 	if !found {
-		return usage(fmt.Errorf("there is no word %q here%s; pintle explain lists all", word, alike(all, word)))
+		return usage(fmt.Errorf("there is no word %q here%s", word, then(alike(all, word), "pintle explain lists all")))
 	}
 	return nil
 }
@@ -162,7 +163,31 @@ func alike(all []entry, word string) string {
 	if n := len(holding); n > 0 && n <= most {
 		return ": did you mean " + strings.Join(holding, ", or ") + "?"
 	}
-	return suggestion(word, names)
+	if s := suggestion(word, names); s != "" {
+		return s
+	}
+	return nearParts(word, names)
+}
+
+// nearParts offers the words of which a part is near: "reverasl" may be "reversal after beam".
+func nearParts(word string, names []string) string {
+	parts := map[string][]string{}
+	var known []string
+	for _, n := range names {
+		for _, part := range strings.FieldsFunc(n, func(r rune) bool { return r == ' ' || r == '-' }) {
+			if len(part) > 3 && !slices.Contains(parts[part], n) {
+				parts[part] = append(parts[part], n)
+				known = append(known, part)
+			}
+		}
+	}
+	near, ok := yamlfile.Nearest(strings.ToLower(word), known)
+	if !ok {
+		return ""
+	}
+	const most = 5
+	of := parts[near]
+	return ": did you mean " + strings.Join(of[:min(most, len(of))], ", or ") + "?"
 }
 
 // listTerms prints all words by their kinds.

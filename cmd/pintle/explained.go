@@ -11,6 +11,7 @@ import (
 	"pintle/reports/diagnosis"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
+	"pintle/scenarios"
 )
 
 // diagnoses explains all findings of a trial that are not a pass, the one that says
@@ -56,7 +57,7 @@ func headline(run *reports.Run, traces reports.TraceSource) func(s *reports.Scen
 func repeat(run *reports.Run, s *reports.Scenario, t *reports.Trial, log string) (call, but string) {
 	dir := filepath.Dir(log)
 	if _, err := os.Stat(filepath.Join(dir, "controller.yaml")); err != nil {
-		dir = ""
+		dir = folderOf(run)
 	}
 	words := []string{"pintle", "run"}
 	if dir != "" {
@@ -69,6 +70,23 @@ func repeat(run *reports.Run, s *reports.Scenario, t *reports.Trial, log string)
 	return strings.Join(words, " "), changed(run, dir)
 }
 
+// folderOf finds the folder of a run's job, which no run knows: none for the demo, else
+// one here that has a job of that title, else a word that stands for it.
+func folderOf(run *reports.Run) string {
+	if demo, err := scenarios.Demo(); err == nil && demo.Title == run.Job {
+		return ""
+	}
+	for _, dir := range append([]string{"."}, jobFolders(".")...) {
+		if _, err := os.Stat(filepath.Join(dir, "controller.yaml")); err != nil {
+			continue
+		}
+		if job, err := loadJob(dir); err == nil && job.Title == run.Job {
+			return dir
+		}
+	}
+	return "DIR"
+}
+
 // quoteArg makes a word safe for a shell.
 func quoteArg(s string) string {
 	if !strings.ContainsAny(s, " \t\n'\"\\$&;|<>()*?[]#~`!{}") {
@@ -79,6 +97,9 @@ func quoteArg(s string) string {
 
 // changed says which of the files that a run rests on are no longer what they were.
 func changed(run *reports.Run, dir string) string {
+	if dir == "DIR" {
+		return fmt.Sprintf("DIR is the folder of the job %q, which is not here", run.Job)
+	}
 	job, err := loadJob(dir)
 	if err != nil {
 		return "the job's files have mistakes by now"

@@ -184,7 +184,7 @@ func (a *app) export(p part, f form, what []string, out string) error {
 	case f.of == ofRun && len(what) > 0:
 		return usage(fmt.Errorf("%s is of a whole run: leave the scenario out", f.name))
 	case f.of == ofTrial && len(what) == 0:
-		return usage(errors.New("it is of one trial: name a scenario, such as pintle export RUN normal-cycle/1, or a folder with --all"))
+		return usage(fmt.Errorf("%s is of one trial: name a scenario, such as pintle export RUN %s/1 --as %[1]s, or a folder with --all", f.name, firstScenario(p.run)))
 	case len(what) > 0:
 		s, trial, err := find(p.run, what[0])
 		if err != nil {
@@ -266,4 +266,12 @@ func trialFile(scenario int, name string, trial int, form string) string {
 		safe = safe[:60]
 	}
 	return fmt.Sprintf("%03d-%s-%04d.%s", scenario+1, safe, trial, form)
+}
+
+// firstScenario is an example of a scenario of the run.
+func firstScenario(run *reports.Run) string {
+	if len(run.Scenarios) == 0 {
+		return "SCENARIO"
+	}
+	return run.Scenarios[0].Name
 }

@@ -24,23 +24,54 @@ func chapters() []string {
 	return all
 }
 
+// title is what a chapter is called, with its number.
+func title(chapter string) string {
+	line, _, _ := strings.Cut(chapter, "\n")
+	return strings.TrimPrefix(line, "## ")
+}
+
+// contents lists the chapters, and says how to read them.
+func contents(all []string) string {
+	var b strings.Builder
+	b.WriteString("\n")
+	for _, c := range all[1:] {
+		n, name, _ := strings.Cut(title(c), " ")
+		fmt.Fprintf(&b, "%4s  %s\n", n, name)
+	}
+	b.WriteString("\nRead on with pintle guide 1, or print it whole with pintle guide all.\n")
+	return b.String()
+}
+
+// turn says where to read on.
+func turn(all []string, n int) string {
+	if n+1 >= len(all) {
+		return ""
+	}
+	return fmt.Sprintf("\nRead on with pintle guide %d: %s\n", n+1, strings.TrimLeft(title(all[n+1]), "0123456789 "))
+}
+
 func guideCommand(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use:   "guide [CHAPTER]",
 		Short: "the way from a box of parts to a certificate",
-		Long:  "Prints the guide for the first evening, or one chapter of it by its number.",
-		Args:  cobra.MaximumNArgs(1),
+		Long: `Prints one chapter of the guide for the first evening, by its number, or all of it.
+Without a chapter it prints what stands before the first, and what chapters there are.`,
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			all := chapters()
-			if len(args) == 0 {
+			switch {
+			case len(args) == 0:
+				_, err := fmt.Fprint(a.out, all[0]+contents(all))
+				return err
+			case args[0] == "all":
 				_, err := fmt.Fprint(a.out, strings.Join(all, "\n"))
 				return err
 			}
 			n, err := strconv.Atoi(args[0])
 			if err != nil || n < 1 || n >= len(all) {
-				return usage(fmt.Errorf("the guide has chapters 1 to %d, and none %q", len(all)-1, args[0]))
+				return usage(fmt.Errorf("the guide has chapters 1 to %d, and none %q; pintle guide lists them", len(all)-1, args[0]))
 			}
-			_, err = fmt.Fprint(a.out, all[n])
+			_, err = fmt.Fprint(a.out, all[n]+turn(all, n))
 			return err
 		},
 	}

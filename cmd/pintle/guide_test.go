@@ -81,7 +81,7 @@ func amend(t *testing.T, file, block string) {
 func TestTheGuideByChapters(t *testing.T) {
 	t.Setenv("LC_ALL", "C.UTF-8")
 	var whole, parts bytes.Buffer
-	require.Zero(t, pintle(t.Context(), []string{"guide"}, &whole, &whole))
+	require.Zero(t, pintle(t.Context(), []string{"guide", "all"}, &whole, &whole))
 	require.Equal(t, guide, whole.String())
 	all := chapters()
 	for n := 1; n < len(all); n++ {

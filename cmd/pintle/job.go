@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path/filepath"
 
 	"pintle/drivers/virtual"
 	"pintle/scenarios"
@@ -32,15 +33,25 @@ func loadJob(dir string) (*scenarios.Job, error) {
 // noFolder says that a folder is not there. The word may have been meant as a
 // scenario of the demo.
 func noFolder(dir string) error {
-	hint := ""
+	known := jobFolders(filepath.Dir(dir))
 	if demo, err := scenarios.Demo(); err == nil {
-		var known []string
 		for _, s := range demo.Scenarios {
 			known = append(known, s.Name)
 		}
-		hint = suggestion(dir, known)
 	}
-	return fmt.Errorf("%s: there is no such folder, and no such scenario in the demo%s", dir, hint)
+	if near := suggestion(dir, known); near != "" {
+		return fmt.Errorf("%s: there is no such folder, and no such scenario in the demo%s", dir, near)
+	}
+	return fmt.Errorf("%s: there is no such folder, and no such scenario in the demo; pintle init %s makes a job folder, pintle list lists the scenarios", dir, quoteArg(dir))
+}
+
+// jobFolders are the folders in one that look like those of jobs.
+func jobFolders(in string) (found []string) {
+	files, _ := filepath.Glob(filepath.Join(in, "*", "controller.yaml"))
+	for _, f := range files {
+		found = append(found, filepath.Dir(f))
+	}
+	return found
 }
 
 // describe introduces the mistakes in files, which speak for themselves.

@@ -32,7 +32,7 @@ the format of minisign, whose ordinary tool checks the signatures.
 
   new           makes a key; one that is there is never overwritten
   show          its number, its public key, and where it is kept
-  export FILE   writes the public key to a file, for those who are to check records
+  export FILE   writes the public key to a file, for whoever checks records
 
 The private key is enciphered under a passphrase of at least ` + fmt.Sprint(leastPassphrase) + ` characters. Whoever has both can
 sign in your name; who loses either cannot sign any more, but everything that was signed
@@ -134,7 +134,7 @@ func (a *app) newKey(o keyOptions) error {
 			return usage(fmt.Errorf("%s is there already, and a key is never overwritten; name another with --key", f))
 		}
 	}
-	phrase, err := o.ask(a, "new passphrase for "+file, true)
+	phrase, err := o.ask(a, fmt.Sprintf("new passphrase, of at least %d characters, for %s", leastPassphrase, file), true)
 	if err != nil {
 		return err
 	}

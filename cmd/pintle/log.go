@@ -12,6 +12,7 @@ import (
 
 	"pintle/reports/logbook"
 	"pintle/reports/trend"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 	"pintle/rig/wording"
 )
@@ -169,19 +170,28 @@ func (a *app) listRuns(runs []logbook.Entry) error {
 		fmt.Fprintln(a.out, "no runs")
 	}
 	for _, r := range runs {
-		fmt.Fprintf(a.out, "%-20s %-13s %3d scenarios %5d trials  %s\n",
-			r.ID, verdictOf(r), r.Scenarios, r.Trials, identity(r.Controller))
-		if r.Reason != "" {
-			fmt.Fprintf(a.out, "    %s\n", r.Reason)
-		}
-		if r.Certified > 0 {
-			fmt.Fprintln(a.out, "    a certificate rests on it")
-		}
-		if r.Dropped > 0 {
-			fmt.Fprintf(a.out, "    the traces of %s were dropped; findings and verdicts stay\n", wording.Count(r.Dropped, "trial"))
+		fmt.Fprintf(a.out, "%-20s %-13s %s, %s\n", r.ID, verdictOf(r),
+			wording.Count(r.Scenarios, "scenario"), wording.Count(r.Trials, "trial"))
+		for _, note := range notes(r) {
+			fmt.Fprint(a.out, fold.Hanging("    ", note, 80))
 		}
 	}
 	return nil
+}
+
+// notes are what else there is to say of a run.
+func notes(r logbook.Entry) []string {
+	all := []string{identity(r.Controller)}
+	if r.Reason != "" {
+		all = append(all, r.Reason)
+	}
+	if r.Certified > 0 {
+		all = append(all, "a certificate rests on it")
+	}
+	if r.Dropped > 0 {
+		all = append(all, fmt.Sprintf("the traces of %s were dropped; findings and verdicts stay", wording.Count(r.Dropped, "trial")))
+	}
+	return all
 }
 
 // verdictOf is a run's verdict, or that it is under way.

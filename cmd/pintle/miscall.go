@@ -19,8 +19,8 @@ func miscalled(c *cobra.Command, err error) error {
 	)
 	switch {
 	case errors.As(err, &unknown):
-		return fmt.Errorf("%s has no flag %q%s; %s", c.CommandPath(), dashed(unknown.GetSpecifiedName()),
-			suggestion(dashed(unknown.GetSpecifiedName()), flagsOf(c)), seeHelp(c))
+		return fmt.Errorf("%s has no flag %q%s", c.CommandPath(), dashed(unknown.GetSpecifiedName()),
+			then(suggestion(dashed(unknown.GetSpecifiedName()), flagsOf(c)), seeHelp(c)))
 	case errors.As(err, &bare):
 		return fmt.Errorf("%s: %s wants %s after it; %s", c.CommandPath(), dashed(bare.GetSpecifiedName()),
 			kindOf(bare.GetFlag()), seeHelp(c))
@@ -31,11 +31,19 @@ func miscalled(c *cobra.Command, err error) error {
 	given := c.Flags().Args()
 	switch {
 	case strings.HasPrefix(err.Error(), "unknown command") && !c.HasParent() && len(given) > 0:
-		return fmt.Errorf("there is no command %q%s; pintle --help lists them all", given[0], suggestion(given[0], commandsOf(c)))
+		return fmt.Errorf("there is no command %q%s", given[0], then(suggestion(given[0], commandsOf(c)), "pintle --help lists them all"))
 	case strings.HasPrefix(err.Error(), "unknown command"), strings.HasPrefix(err.Error(), "accepts "):
-		return fmt.Errorf("%s: the call is %s, and %s given; %s", c.CommandPath(), callOf(c), givenWords(given), seeHelp(c))
+		return fmt.Errorf("the call is %s, and %s given; %s", callOf(c), givenWords(given), seeHelp(c))
 	}
 	return fmt.Errorf("%s: %w; %s", c.CommandPath(), err, seeHelp(c))
+}
+
+// then joins what may have been meant, a question or nothing, to what helps in any case.
+func then(question, help string) string {
+	if question == "" {
+		return "; " + help
+	}
+	return question + " (" + help + ")"
 }
 
 func seeHelp(c *cobra.Command) string { return c.CommandPath() + " --help tells more" }

@@ -24,10 +24,19 @@ func (o keyOptions) ask(a *app, what string, anew bool) (string, error) {
 	if err != nil {
 		return "", usage(err)
 	}
-	if anew && utf8.RuneCountInString(phrase) < leastPassphrase {
-		return "", usage(fmt.Errorf("a new passphrase has at least %d characters", leastPassphrase))
+	if anew {
+		if err := longEnough(phrase); err != nil {
+			return "", usage(err)
+		}
 	}
 	return phrase, nil
+}
+
+func longEnough(phrase string) error {
+	if n := utf8.RuneCountInString(phrase); n < leastPassphrase {
+		return fmt.Errorf("a new passphrase has at least %d characters, and this one has %d: nothing was made; think of a longer one", leastPassphrase, n)
+	}
+	return nil
 }
 
 func (o keyOptions) phrase(a *app, what string, twice bool) (string, error) {
@@ -42,9 +51,12 @@ func (o keyOptions) phrase(a *app, what string, twice bool) (string, error) {
 	if err != nil || !twice {
 		return phrase, err
 	}
+	if err := longEnough(phrase); err != nil {
+		return "", err // before it is typed once more
+	}
 	again, err := a.typed(stdin, "once more")
 	if err == nil && again != phrase {
-		err = errors.New("the two passphrases differ; nothing was made")
+		err = errors.New("the two passphrases differ: nothing was made; type the same one twice")
 	}
 	return phrase, err
 }

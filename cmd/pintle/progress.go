@@ -67,12 +67,23 @@ func (p *progress) draw(now time.Time) {
 	if p.lanes != nil {
 		rows := p.lanes.rows()
 		for _, row := range rows {
-			out.WriteString(row + "\r\n")
+			out.WriteString(clipped(row, p.width()-1) + "\r\n")
 		}
 		p.drawn = len(rows)
 	}
-	out.WriteString(p.line(now))
+	out.WriteString(clipped(p.line(now), p.width()-1))
 	fmt.Fprint(p.w, out.String())
+}
+
+// width is how wide the terminal is now. A line that is wider takes two rows, of which one
+// would be left behind.
+func (p *progress) width() int {
+	if f, ok := beneath(p.w).(*os.File); ok {
+		if wide, _, err := term.GetSize(int(f.Fd())); err == nil && wide > 1 {
+			return wide
+		}
+	}
+	return 80
 }
 
 // wipe takes away what is drawn.

@@ -58,17 +58,21 @@ func words(call string) []string {
 }
 
 // perform performs the lines of a session that begin with a dollar sign.
+// continued is where a call goes on in the next line.
+const continued = "\\\n"
+
 func perform(t *testing.T, block string) string {
 	t.Helper()
 	var out strings.Builder
-	for line := range strings.Lines(block) {
+	for line := range strings.Lines(strings.ReplaceAll(block, continued, "\x00")) {
+		line = strings.ReplaceAll(line, "\x00", continued)
 		call, ok := strings.CutPrefix(strings.TrimSpace(line), "$ pintle ")
 		if !ok {
 			continue
 		}
 		out.WriteString(line)
 		var printed, errs bytes.Buffer
-		pintle(context.Background(), words(call), &printed, &errs)
+		pintle(context.Background(), words(strings.ReplaceAll(call, continued, " ")), &printed, &errs)
 		out.WriteString(printed.String())
 		out.WriteString(errs.String())
 	}

@@ -3,13 +3,10 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"runtime/debug"
 
 	"github.com/spf13/cobra"
-
-	"pintle/reports/logbook"
 )
 
 // verbs are the commands, in the order in which a newcomer meets them.
@@ -45,7 +42,8 @@ const about = `pintle plays an electric gate to its controller on a bench, runs 
 and checks what the controller does against timing rules.
 
 With no job folder it uses the demo: a lift-up barrier at an invented boatyard,
-on the virtual bench. Nothing has to be connected.
+on the virtual bench. Nothing has to be connected. Begin with pintle run; the way
+from there is in pintle guide.
 
 Exit status: 0 pass, 1 fail, 2 inconclusive, 3 the bench failed,
 64 the call or a file is wrong.`
@@ -61,11 +59,7 @@ func pintle(ctx context.Context, args []string, out, errs io.Writer) int {
 		err = usage(miscalled(called, err)) // cobra's own: an unknown command or flag
 	}
 	if errors.As(err, &e) && e.err != nil {
-		next := ""
-		if errors.Is(e.err, logbook.ErrNoRun) {
-			next = "; pintle log lists the runs"
-		}
-		fmt.Fprintf(a.err, "pintle: %v%s\n", e.err, next)
+		a.complain(e.err)
 	}
 	return exitStatus(err)
 }
@@ -80,6 +74,7 @@ func (a *app) root() *cobra.Command {
 	root.SetOut(a.out)
 	root.SetErr(a.err)
 	root.SetGlobalNormalizationFunc(spelling)
+	setHelp(root)
 	for _, verb := range verbs {
 		root.AddCommand(verb(a))
 	}

@@ -21,6 +21,7 @@ import (
 	"pintle/reports/webreport"
 	"pintle/rig"
 	"pintle/rig/atomicfile"
+	"pintle/rig/rule"
 	"pintle/scenarios"
 )
 
@@ -294,7 +295,27 @@ func (a *app) tell(run *reports.Run, traces reports.TraceSource, o runOptions) e
 	if o.report != "" {
 		fmt.Fprintf(a.out, "report %s\n", o.report)
 	}
+	a.next("%s", afterRun(run, o.log))
 	return nil
+}
+
+// afterRun is what a person does with a run: looks at what was not passed, else at any
+// scenario, and certifies a run without a failure.
+func afterRun(run *reports.Run, log string) string {
+	in := ""
+	if logName("") != log {
+		in = " --logbook " + quoteArg(logbook.Name(log))
+	}
+	look := ""
+	for i := range run.Scenarios {
+		if s := &run.Scenarios[i]; look == "" || s.Verdict != rule.Pass {
+			look = s.Name
+			if s.Verdict != rule.Pass {
+				return fmt.Sprintf("pintle show last %s%s, which explains it", look, in)
+			}
+		}
+	}
+	return fmt.Sprintf("pintle show last %s%s draws it, pintle certify last%s writes the certificate and its record", look, in, in)
 }
 
 // identity names the controller as far as its file does.

@@ -53,7 +53,7 @@ func schemaOf(kind string) ([]byte, error) {
 func schemaCommand(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use:   "schema " + strings.Join(schemaKinds(), "|"),
-		Short: "the JSON Schema of one kind of file, for editors and for other programs",
+		Short: "the JSON Schema of one kind of file, for editors and programs",
 		Long: `Prints the JSON Schema of one kind of file: of those that people write, for completion
 and checking in an editor; and of what pintle export writes as json (record, and trial
 for one trial of it) and as summary, for the programs that read it.`,

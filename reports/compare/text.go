@@ -73,7 +73,7 @@ func (s Side) text() string {
 	if s.Firmware != "" {
 		text += ", firmware " + s.Firmware
 	}
-	return fmt.Sprintf("%s; %s, %d a scenario", text, s.Verdict, s.Trials)
+	return fmt.Sprintf("%s; %s, trials of each scenario: %d", text, s.Verdict, s.Trials)
 }
 
 func claimTexts(claims []Claim) []string {

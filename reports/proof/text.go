@@ -175,7 +175,7 @@ func (p *Proof) PrintShortest(w io.Writer) error {
 		certain = "whether a smaller set would do was not searched to the end"
 	}
 	t.line("")
-	t.line("%d of %d scenarios catch the same defects in %s of %s bench time; %s",
+	t.line("%d of %d scenarios catch the same defects in %s of %s bench time;\n%s",
 		len(c.Scenarios), len(p.Scenarios), short(c.Took), short(whole), certain)
 	return t.err
 }

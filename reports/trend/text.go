@@ -6,6 +6,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 )
 
@@ -48,7 +49,7 @@ func (t *Trend) Text(w io.Writer) error {
 		if i > 0 {
 			b.WriteByte('\n')
 		}
-		b.WriteString(s.heading() + "\n")
+		b.WriteString(fold.Text("", "  ", s.heading(), 80))
 		s.table(&b)
 		if c := s.conclusion(); c != "" {
 			b.WriteString(c + "\n")
