@@ -38,7 +38,7 @@ func contents(all []string) string {
 		n, name, _ := strings.Cut(title(c), " ")
 		fmt.Fprintf(&b, "%4s  %s\n", n, name)
 	}
-	b.WriteString("\nRead on with pintle guide 1, or print it whole with pintle guide all.\n")
+	b.WriteString("\nNext: pintle guide 1, or all of it at once: pintle guide all\n")
 	return b.String()
 }
 
@@ -47,7 +47,7 @@ func turn(all []string, n int) string {
 	if n+1 >= len(all) {
 		return ""
 	}
-	return fmt.Sprintf("\nRead on with pintle guide %d: %s\n", n+1, strings.TrimLeft(title(all[n+1]), "0123456789 "))
+	return fmt.Sprintf("\nNext: pintle guide %d: %s\n", n+1, strings.TrimLeft(title(all[n+1]), "0123456789 "))
 }
 
 func guideCommand(a *app) *cobra.Command {

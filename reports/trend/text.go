@@ -19,8 +19,10 @@ func figure(like rule.Finding, value int64) string {
 func (p *Point) limit() string { return p.worst.LimitText() }
 
 // heading says which rule it is.
-func (s *Series) heading() string {
-	text := fmt.Sprintf("%s/%d  %s", s.Scenario, s.Number, s.Rule)
+func (s *Series) heading() string { return fmt.Sprintf("%s/%d  %s", s.Scenario, s.Number, s.about()) }
+
+func (s *Series) about() string {
+	text := s.Rule
 	if limit, same := s.oneLimit(); same && limit != "" {
 		text += ", " + limit
 	}
@@ -49,7 +51,7 @@ func (t *Trend) Text(w io.Writer) error {
 		if i > 0 {
 			b.WriteByte('\n')
 		}
-		b.WriteString(fold.Text("", "  ", s.heading(), 80))
+		b.WriteString(fold.Text(fmt.Sprintf("%s/%d  ", s.Scenario, s.Number), "  ", s.about(), 80))
 		s.table(&b)
 		if c := s.conclusion(); c != "" {
 			b.WriteString(c + "\n")
