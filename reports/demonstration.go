@@ -181,7 +181,6 @@ func ToleranceText(run *Run, s *Scenario, r int) string {
 		side = "at least"
 	}
 	f.Limit = rounded(bound.Value, f.Sense)
-	figure := strings.TrimPrefix(strings.TrimPrefix(f.LimitText(), "at most "), "at least ")
 	return fmt.Sprintf("in %s of all trials %s %s, at %s confidence (order statistics of %d trials, rank %d)",
-		percent(coverage), side, figure, percent(confidence), bound.Trials, bound.Rank)
+		percent(coverage), side, f.LimitFigure(), percent(confidence), bound.Trials, bound.Rank)
 }

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"time"
 
+	"pintle/reports"
 	"pintle/rig"
 	"pintle/rig/fitness"
 	"pintle/rig/rule"
@@ -95,14 +96,7 @@ func guardedPi(job *scenarios.Job, checked rig.Bench, most signal.Current) (rig.
 func (a *app) tellPart(r fitness.Result) { fmt.Fprintf(a.err, "%-13s %s\n", r.Verdict, r.Name) }
 
 func keepCheck(path string, r *fitness.Report) error {
-	return write(path, func(w io.Writer) error {
-		text, err := json.MarshalIndent(r, "", "  ")
-		if err != nil {
-			return err
-		}
-		_, err = fmt.Fprintf(w, "%s\n", text)
-		return err
-	})
+	return write(path, func(w io.Writer) error { return reports.WriteJSON(w, r) })
 }
 
 // lastCheck is the latest check of the bench; nil where there is none.

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -66,11 +65,9 @@ func (a *app) compare(was, is *reports.Run, o compareOptions) error {
 	}
 	switch {
 	case o.json:
-		text, err := json.MarshalIndent(c, "", "  ")
-		if err != nil {
+		if err := reports.WriteJSON(a.raw, c); err != nil {
 			return err
 		}
-		fmt.Fprintf(a.raw, "%s\n", text)
 	default:
 		if err := c.Text(a.out, o.all); err != nil {
 			return err

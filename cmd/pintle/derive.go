@@ -1,13 +1,13 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"pintle/reports"
 	"pintle/rig/derive"
 	"pintle/rig/gate"
 	"pintle/rig/signal"
@@ -58,9 +58,7 @@ func (a *app) derive(dir string, claims []string, asJSON bool) error {
 	}
 	unsound := unsoundClaims(job, proposals)
 	if asJSON {
-		e := json.NewEncoder(a.raw)
-		e.SetIndent("", "  ")
-		err = e.Encode(map[string]any{"gate": job.Gate.Spec.Title, "proposals": proposals, "unsound": unsound})
+		err = reports.WriteJSON(a.raw, map[string]any{"gate": job.Gate.Spec.Title, "proposals": proposals, "unsound": unsound})
 	} else {
 		fmt.Fprintf(a.out, "%s\nWhat a controller of this gate can soundly claim\n\n", job.Gate.Spec.Title)
 		err = derive.Sheet(a.out, columns(a.out), proposals)

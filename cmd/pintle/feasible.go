@@ -104,7 +104,7 @@ func (a *app) reach(name string, r appraise.Reach) {
 		fmt.Fprintf(a.out, "  %s\n", name)
 		name = ""
 	}
-	_, doubt, _ := strings.Cut(f.ValueText(), " ± ")
+	_, doubt := f.ValueParts()
 	if doubt != "" {
 		doubt = "± " + doubt
 	}

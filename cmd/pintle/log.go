@@ -1,15 +1,14 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"pintle/reports"
 	"pintle/reports/logbook"
 	"pintle/reports/trend"
 	"pintle/rig/fold"
@@ -232,16 +231,7 @@ func (a *app) listJSON(runs []logbook.Entry) error {
 		}
 		all = append(all, e)
 	}
-	return printJSON(a.raw, all)
-}
-
-func printJSON(w io.Writer, what any) error {
-	text, err := json.MarshalIndent(what, "", "  ")
-	if err != nil {
-		return err
-	}
-	_, err = fmt.Fprintf(w, "%s\n", text)
-	return err
+	return reports.WriteJSON(a.raw, all)
 }
 
 // trend follows what was asked for through the runs.
@@ -266,7 +256,7 @@ func (a *app) trend(log *logbook.Logbook, runs []logbook.Entry, o logOptions) er
 		}
 	}
 	if o.json {
-		return printJSON(a.raw, t)
+		return reports.WriteJSON(a.raw, t)
 	}
 	return t.Text(a.out)
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"runtime"
 	"sync"
@@ -11,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pintle/drivers/virtual"
+	"pintle/reports"
 	"pintle/reports/proof"
 	"pintle/rig"
 	"pintle/rig/rule"
@@ -86,9 +86,7 @@ func (a *app) prove(ctx context.Context, dir string, o proveOptions) error {
 func (a *app) printProof(p *proof.Proof, o proveOptions) error {
 	switch {
 	case o.json:
-		e := json.NewEncoder(a.raw)
-		e.SetIndent("", "  ")
-		return e.Encode(struct {
+		return reports.WriteJSON(a.raw, struct {
 			*proof.Proof
 			Holds    bool        `json:"holds"`
 			Shortest proof.Cover `json:"shortest"`

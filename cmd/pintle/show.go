@@ -69,7 +69,7 @@ func (a *app) budgets(run *reports.Run, what string) error {
 	if err != nil {
 		return usage(err)
 	}
-	return summary.Budgets(a.out, run, s.Name, s.Trials[trial].Number, summary.Options{})
+	return summary.Budgets(a.out, run, s, &s.Trials[trial], summary.Options{})
 }
 
 // showing is what of a trial is to be shown, and how.
@@ -87,7 +87,7 @@ func (a *app) show(log *logbook.Logbook, run *reports.Run, what string, how show
 	}
 	trace, err := log.Trace(run.ID, s.Name, t.Number)
 	if errors.Is(err, logbook.ErrDropped) && how.svg == "" {
-		return errors.Join(summary.Detail(a.out, run, s.Name, t.Number, summary.Options{}), a.tellNoTrace(err))
+		return errors.Join(summary.Detail(a.out, run, s, t, summary.Options{}), a.tellNoTrace(err))
 	}
 	if err != nil {
 		return usage(err)
@@ -106,7 +106,7 @@ func (a *app) show(log *logbook.Logbook, run *reports.Run, what string, how show
 	if how.svg != "" {
 		return write(how.svg, c.SVG)
 	}
-	if err := summary.Detail(a.out, run, s.Name, t.Number, summary.Options{}); err != nil {
+	if err := summary.Detail(a.out, run, s, t, summary.Options{}); err != nil {
 		return err
 	}
 	if len(explained) > 0 {
@@ -138,28 +138,27 @@ func (a *app) again(run *reports.Run, s *reports.Scenario, t *reports.Trial, log
 // decided.
 func find(run *reports.Run, what string) (*reports.Scenario, int, error) {
 	name, number, numbered := strings.Cut(what, "/")
-	var known []string
-	for i := range run.Scenarios {
-		s := &run.Scenarios[i]
-		known = append(known, s.Name)
-		if s.Name != name {
-			continue
+	s := run.Scenario(name)
+	if s == nil {
+		var known []string
+		for i := range run.Scenarios {
+			known = append(known, run.Scenarios[i].Name)
 		}
-		if !numbered {
-			trial, ok := reports.WorstTrial(s)
-			if !ok {
-				return nil, 0, fmt.Errorf("run %s has no trial of %s", run.ID, name)
-			}
-			return s, trial, nil
+		return nil, 0, fmt.Errorf("run %s has no scenario %q%s", run.ID, name, suggestion(name, known))
+	}
+	if !numbered {
+		trial, ok := reports.WorstTrial(s)
+		if !ok {
+			return nil, 0, fmt.Errorf("run %s has no trial of %s", run.ID, name)
 		}
-		for t := range s.Trials {
-			if strconv.Itoa(s.Trials[t].Number) == number {
-				return s, t, nil
-			}
-		}
+		return s, trial, nil
+	}
+	n, err := strconv.Atoi(number)
+	trial, ok := s.Trial(n)
+	if err != nil || !ok {
 		return nil, 0, fmt.Errorf("run %s has no trial %s of %s: it has 1 to %d", run.ID, number, name, len(s.Trials))
 	}
-	return nil, 0, fmt.Errorf("run %s has no scenario %q%s", run.ID, name, suggestion(name, known))
+	return s, trial, nil
 }
 
 // telling is the finding of a trial that a chart should show.

@@ -1,11 +1,11 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
 
+	"pintle/reports"
 	"pintle/rig/fold"
 	"pintle/rig/wording"
 )
@@ -24,10 +24,7 @@ func (a *app) tellVerification(v *verification, asJSON bool) error {
 		status = statusFail
 	}
 	if asJSON {
-		e := json.NewEncoder(a.raw)
-		e.SetEscapeHTML(false)
-		e.SetIndent("", "  ")
-		if err := e.Encode(v); err != nil {
+		if err := reports.WriteJSON(a.raw, v); err != nil {
 			return err
 		}
 	} else {

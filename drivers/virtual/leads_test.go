@@ -1,12 +1,14 @@
 package virtual
 
 import (
+	"math"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pintle/rig/linear"
 	"pintle/rig/signal"
 )
 
@@ -32,12 +34,12 @@ func TestShortedMotorObeysTheNodeEquations(t *testing.T) {
 			terminals := volts - c.Battery.Resistance*m.metered()
 			assert.InDelta(t, terminals/c.Motor.ShortResistance, m.metered()-m.current(), 1e-9, "through the resistor")
 		}
-		i := m.c.Viscous*m.speed() + m.load(sign(volts))*sign(volts)
+		i := m.c.Viscous*m.speed() + m.load(linear.Sign(volts))*linear.Sign(volts)
 		assert.InDelta(t, i/m.c.Constant, m.current(), 1e-4, "the torque is as before, so the motor's own current is too")
 		speed := m.speed()
 		m.short(2*second, false)
 		m.advance(3 * second)
-		assert.Greater(t, magnitude(m.speed()), magnitude(speed), "the resistor had pulled the voltage down")
+		assert.Greater(t, math.Abs(m.speed()), math.Abs(speed), "the resistor had pulled the voltage down")
 	}
 }
 

@@ -1,6 +1,7 @@
 package virtual
 
 import (
+	"math"
 	"time"
 
 	"pintle/rig/linear"
@@ -128,7 +129,7 @@ func (m *motor) rewire(i, w float64) {
 	default:
 		m.circuit, m.against = &m.whole, 0
 		if m.off {
-			m.against = sign(i)
+			m.against = linear.Sign(i)
 		}
 	}
 	m.applied = float64(m.part * m.source)
@@ -169,7 +170,7 @@ func (m *motor) load(way float64) float64 {
 
 // breaksAway says whether a current moves a standing rotor.
 func (m *motor) breaksAway(i float64) bool {
-	return !m.locked && magnitude(float64(m.c.Constant*i)) > m.load(sign(i))
+	return !m.locked && math.Abs(float64(m.c.Constant*i)) > m.load(linear.Sign(i))
 }
 
 // settle picks the equations for a current and speed, and the steady state that
@@ -182,9 +183,9 @@ func (m *motor) settle(i, w float64) {
 	case w == 0 && !m.breaksAway(i):
 		m.regime, m.steadyI, m.steadyW = held, v/m.resistance, 0
 	default:
-		m.regime, m.way = turning, sign(w)
+		m.regime, m.way = turning, linear.Sign(w)
 		if w == 0 {
-			m.way = sign(i)
+			m.way = linear.Sign(i)
 		}
 		k, b, load := m.c.Constant, m.c.Viscous, float64(m.way*m.load(m.way))
 		under := float64(m.resistance*b) + float64(k*k)
@@ -256,7 +257,7 @@ func (m *motor) table() *steps {
 func (m *motor) commit(i, w, q float64, d time.Duration) {
 	m.charge += float64(m.share*q) + float64(m.steadyMeter*float64(float64(d)*1e-9))
 	m.at = m.at.Add(d)
-	if magnitude(i) < 1e-15 && magnitude(w) < 1e-15 {
+	if math.Abs(i) < 1e-15 && math.Abs(w) < 1e-15 {
 		i, w = 0, 0
 	}
 	m.i, m.w = i, w
@@ -292,8 +293,8 @@ func (m *motor) cross(d time.Duration) {
 // coast brings the speed of a rotor without current up to date. It only slows
 // down, and stands once the load has stopped it.
 func (m *motor) coast(to signal.Instant) {
-	way := sign(m.w)
-	for w := magnitude(m.w); m.at < to && w > 0; {
+	way := linear.Sign(m.w)
+	for w := math.Abs(m.w); m.at < to && w > 0; {
 		d := min(to.Sub(m.at), longest)
 		w, _, _ = m.coasting.Apply(d, w, m.load(way))
 		m.w = float64(way * max(w, 0))

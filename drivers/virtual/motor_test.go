@@ -293,7 +293,7 @@ func TestEnergyBalance(t *testing.T) {
 		h := time.Duration(dt).Seconds()
 		rate := func() (float64, float64) {
 			return m.resistance * m.current() * m.current(),
-				m.c.Viscous*m.speed()*m.speed() + m.load(sign(m.speed()))*magnitude(m.speed())
+				m.c.Viscous*m.speed()*m.speed() + m.load(linear.Sign(m.speed()))*math.Abs(m.speed())
 		}
 		for at := signal.Instant(dt); at <= second/2; at += dt {
 			h0, d0 := rate()

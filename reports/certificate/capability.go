@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/rig/fold"
 	"pintle/rig/rule"
 )
@@ -34,16 +35,9 @@ func (s *sheet) capability() {
 		}
 		scale := reports.ScaleOf(r.Unit)
 		f := rule.Finding{Unit: r.Unit, Sense: r.Sense, Limit: r.Limit}
-		t.row(say(r.Claim), say(fold.Held(f.LimitText())), say("±"+glue+per(r.Expanded, scale.Per, scale.Unit)), say(per(r.Guard, scale.Per, scale.Unit)), note)
+		t.row(say(r.Claim), say(fold.Held(f.LimitText())), say("±"+glue+account.Figure(float64(r.Expanded), scale)), say(account.Figure(float64(r.Guard), scale)), note)
 	}
 	s.table(t)
-}
-
-func per(x int64, one float64, unit string) string {
-	if one == 0 {
-		one = 1
-	}
-	return written(float64(x)/one, unit)
 }
 
 // lastCheck is what is known of the bench's own check.
@@ -69,7 +63,7 @@ func finestText(b reports.Bench) string {
 			}
 		}
 		if scale := reports.ScaleOf(unit); least >= 0 {
-			parts = append(parts, map[rule.Unit]string{rule.Nanoseconds: "times", rule.Microamperes: "currents"}[unit]+" to ±"+glue+per(least, scale.Per, scale.Unit)+" at best")
+			parts = append(parts, map[rule.Unit]string{rule.Nanoseconds: "times", rule.Microamperes: "currents"}[unit]+" to ±"+glue+account.Figure(float64(least), scale)+" at best")
 		}
 	}
 	return strings.Join(parts, ", ")

@@ -59,20 +59,14 @@ func (s *sheet) budget(at located, l uncertainty.Linear) {
 		in := line.Input
 		half := ""
 		if in.HalfWidth > 0 {
-			half = written(in.HalfWidth/scale.Per, scale.Unit)
+			half = account.Figure(in.HalfWidth, scale)
 		}
 		t.row(say(in.Name).under(in.Source, faint), say(in.Distribution.String()), say(half),
-			say(written(line.Standard/scale.Per, scale.Unit)), say(fmt.Sprintf("%.0f%s%%", 100*line.Share, glue)))
+			say(account.Figure(line.Standard, scale)), say(fmt.Sprintf("%.0f%s%%", 100*line.Share, glue)))
 	}
-	how := "linear form"
-	if j.Finding.Appraisal.Method != "linear" {
-		how = "by drawing the inputs at random: the linear form is not good enough for these distributions"
-	}
-	t.row(say("combined").under("interval "+how, faint), cell{}, cell{}, say(written(float64(j.Finding.Appraisal.Standard)/scale.Per, scale.Unit)), cell{})
+	t.row(say("combined").under("interval from "+account.How(j.Finding.Appraisal), faint), cell{}, cell{}, say(account.Figure(float64(j.Finding.Appraisal.Standard), scale)), cell{})
 	s.table(t)
 }
-
-func written(x float64, unit string) string { return fmt.Sprintf("%.3g%s%s", x, glue, unit) }
 
 // A located is a finding with where it is from.
 type located struct {

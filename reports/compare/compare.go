@@ -167,7 +167,7 @@ func (c *Comparison) claims(a, b *reports.Run) {
 func (c *Comparison) scenarios(a, b *reports.Run) {
 	for i := range a.Scenarios {
 		s := &a.Scenarios[i]
-		t := find(b, s.Name)
+		t := b.Scenario(s.Name)
 		if t == nil {
 			c.Lost = append(c.Lost, s.Name)
 			continue
@@ -176,19 +176,10 @@ func (c *Comparison) scenarios(a, b *reports.Run) {
 		c.pair(s, t)
 	}
 	for i := range b.Scenarios {
-		if find(a, b.Scenarios[i].Name) == nil {
+		if a.Scenario(b.Scenarios[i].Name) == nil {
 			c.New = append(c.New, b.Scenarios[i].Name)
 		}
 	}
-}
-
-func find(r *reports.Run, name string) *reports.Scenario {
-	for i := range r.Scenarios {
-		if r.Scenarios[i].Name == name {
-			return &r.Scenarios[i]
-		}
-	}
-	return nil
 }
 
 func (c *Comparison) pair(s, t *reports.Scenario) {

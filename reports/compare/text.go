@@ -168,8 +168,7 @@ func probability(p float64) string {
 }
 
 func (r *Rule) figure(x int64) string {
-	f := rule.Finding{Unit: r.unit, Sense: rule.AtMost, Limit: x}
-	return fold.Held(strings.TrimPrefix(f.LimitText(), "at most "))
+	return fold.Held(rule.Finding{Unit: r.unit, Limit: x}.LimitFigure())
 }
 
 // round leaves a figure the digits that matter beside the limit.

@@ -119,7 +119,7 @@ func tooLate(y *story) string {
 	then, of := quoted(y.then()), quoted(y.of())
 	switch {
 	case y.f.Measured && !beyond(y.f):
-		return fmt.Sprintf("%s came %s after %s, %s later than %s", then, best(y.f), of, y.over(), y.limit()) + y.lastEdge(limit.Late)
+		return fmt.Sprintf("%s came %s after %s, %s later than %s", then, y.value(), of, y.over(), y.limit()) + y.lastEdge(limit.Late)
 	case y.ended != (signal.Span{}):
 		d, half := gap(limit, y.ended)
 		return fmt.Sprintf("%s came %s later than %s from %s on", then, spell(d, half), y.limit(), of) + y.lastEdge(limit.Late)
@@ -135,14 +135,14 @@ func tooShort(y *story) string {
 	if !y.f.Measured {
 		return subject(what, "not ") + " as long as " + y.limit()
 	}
-	return fmt.Sprintf("%s for %s only, %s less than %s", subject(what, ""), best(y.f), y.over(), y.limit())
+	return fmt.Sprintf("%s for %s only, %s less than %s", subject(what, ""), y.value(), y.over(), y.limit())
 }
 
 func tooRare(y *story) string {
 	if !y.f.Measured || beyond(y.f) {
 		return fmt.Sprintf("no %s within %s", quoted(y.of()), y.limit())
 	}
-	return fmt.Sprintf("no %s for %s, %s longer than %s", quoted(y.of()), best(y.f), y.over(), y.limit())
+	return fmt.Sprintf("no %s for %s, %s longer than %s", quoted(y.of()), y.value(), y.over(), y.limit())
 }
 
 func came(y *story) string { return quoted(y.of()) + " came to be, which it must not" + y.since() }
@@ -161,7 +161,7 @@ func never(y *story) string {
 }
 
 func tooOften(y *story) string {
-	n := best(y.f)
+	n := y.value()
 	if n == "" {
 		return quoted(y.of()) + " came too often" + y.since()
 	}
@@ -198,7 +198,7 @@ func tooMuch(what string) func(*story) string {
 		if !y.f.Measured {
 			return what + " was above " + y.limit()
 		}
-		return fmt.Sprintf("%s rose to %s, %s above %s", what, best(y.f), y.over(), y.limit()) + y.since()
+		return fmt.Sprintf("%s rose to %s, %s above %s", what, y.value(), y.over(), y.limit()) + y.since()
 	}
 }
 
@@ -207,7 +207,7 @@ func tooLittle(what string) func(*story) string {
 		if !y.f.Measured {
 			return what + " was below " + y.limit()
 		}
-		return fmt.Sprintf("%s fell to %s, %s below %s", what, best(y.f), y.over(), y.limit()) + y.since()
+		return fmt.Sprintf("%s fell to %s, %s below %s", what, y.value(), y.over(), y.limit()) + y.since()
 	}
 }
 

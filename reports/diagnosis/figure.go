@@ -59,13 +59,6 @@ func relative(to, from signal.Span) string {
 	return spell(d, half) + " earlier"
 }
 
-// sizeOf is a finding's limit without the side of it.
-func sizeOf(f *rule.Finding) string {
-	text := f.LimitText()
-	text = strings.TrimPrefix(text, "at most ")
-	return strings.TrimPrefix(text, "at least ")
-}
-
 // limit names what the limit is: the claim that it is, or just the limit.
 func (y *story) limit() string {
 	name := "limit"
@@ -76,7 +69,7 @@ func (y *story) limit() string {
 			}
 		}
 	}
-	return "the " + name + " of " + sizeOf(y.f)
+	return "the " + name + " of " + y.f.LimitFigure()
 }
 
 // amount is a claim's value in a finding's unit, where it is a plain figure; else -1.
@@ -112,7 +105,7 @@ func (y *story) over() string {
 		v := excess.Interval()
 		return spell(time.Duration(excess.Best()), time.Duration(v.Most-v.Least)/2)
 	}
-	value, _, _ := strings.Cut(excess.ValueText(), " ± ")
+	value, _ := excess.ValueParts()
 	return strings.TrimPrefix(value, "−")
 }
 
@@ -123,9 +116,9 @@ func flip(f *rule.Finding) {
 	}
 }
 
-// best is a finding's value without its uncertainty.
-func best(f *rule.Finding) string {
-	value, _, _ := strings.Cut(f.ValueText(), " ± ")
+// value is what was measured, without its uncertainty.
+func (y *story) value() string {
+	value, _ := y.f.ValueParts()
 	return value
 }
 

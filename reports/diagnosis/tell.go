@@ -35,7 +35,7 @@ func (y *story) measured() []string {
 		return nil
 	}
 	if beyond(f) {
-		return []string{fmt.Sprintf("The rule was settled as soon as it had lasted longer than %s: that much is certain.", sizeOf(f))}
+		return []string{fmt.Sprintf("The rule was settled as soon as it had lasted longer than %s: that much is certain.", f.LimitFigure())}
 	}
 	text := "Measured: " + f.ValueText()
 	if m := f.MarginWords(); m != "" {

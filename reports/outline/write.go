@@ -1,8 +1,6 @@
 package outline
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
 	"io"
 	"reflect"
@@ -33,15 +31,10 @@ func Write(w io.Writer, run *reports.Run, opts Options) error {
 	if err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	if err := e.Encode(o); err != nil {
-		return fmt.Errorf("run %s: outline: %w", run.ID, err)
+	if err := reports.WriteJSON(w, o); err != nil {
+		return fmt.Errorf("write the outline of run %s: %w", run.ID, err)
 	}
-	_, err = w.Write(b.Bytes())
-	return err
+	return nil
 }
 
 // Of gives the outline of a run.

@@ -4,22 +4,18 @@ import (
 	"cmp"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strings"
 
 	"pintle/reports"
+	"pintle/reports/account"
 	"pintle/rig/rule"
 	"pintle/rig/uncertainty"
 )
 
 // Budgets prints the uncertainty budget of each finding of a trial, what its
 // interval was taken from, and what the decision rule made of it.
-func Budgets(w io.Writer, run *reports.Run, scenario string, trial int, o Options) error {
-	s, t, err := find(run, scenario, trial)
-	if err != nil {
-		return err
-	}
+func Budgets(w io.Writer, run *reports.Run, s *reports.Scenario, t *reports.Trial, o Options) error {
 	p := newPage(o)
 	p.wrapped("", 0, fmt.Sprintf("%s, trial %d of run %s, decided by %s", s.Name, t.Number, run.ID, cmp.Or(run.DecisionBy, "a rule that is not stated")))
 	var used []uncertainty.Input
@@ -41,7 +37,7 @@ func Budgets(w io.Writer, run *reports.Run, scenario string, trial int, o Option
 		}
 		scale := reports.ScaleOf(f.Unit)
 		p.WriteString(l.Table(scale))
-		p.decided(f, scale.Per, scale.Unit)
+		p.decided(f, scale)
 	}
 	if len(used) > 0 {
 		p.line("")
@@ -50,7 +46,7 @@ func Budgets(w io.Writer, run *reports.Run, scenario string, trial int, o Option
 	for _, in := range used {
 		p.wrapped("", 2, in.Name+": "+in.Source)
 	}
-	_, err = io.WriteString(w, p.String())
+	_, err := io.WriteString(w, p.String())
 	return err
 }
 
@@ -71,18 +67,9 @@ func noteAll(used, inputs []uncertainty.Input) []uncertainty.Input {
 }
 
 // decided says how the interval came about that was decided by, and the decision.
-func (p *page) decided(f rule.Finding, per float64, unit string) {
+func (p *page) decided(f rule.Finding, scale uncertainty.Scale) {
 	a := f.Appraisal
-	how := "the linear form, which drawing the inputs confirms"
-	switch a.Method {
-	case "monte-carlo":
-		how = "drawing the inputs at random, as the linear form is not good enough"
-	case "wider":
-		how = "the wider of the linear form and of drawing the inputs, as the drawing did not settle"
-	}
-	digits := int(max(0, 1-math.Floor(math.Log10(float64(max(1, a.Standard))/per))))
-	figure := func(x int64) string { return fmt.Sprintf("%.*f", digits, float64(x)/per) }
-	p.wrapped("", 0, fmt.Sprintf("decided by: %s to %s %s, from %s", figure(a.Low), figure(a.High), unit, how))
+	p.wrapped("", 0, fmt.Sprintf("decided by: %s, from %s", account.Interval(a, scale), account.How(a)))
 	p.wrapped("", 0, fmt.Sprintf("limit: %s; %s; probability that it is broken: %s", f.LimitText(), a.Decision, reports.Risk(f)))
 }
 

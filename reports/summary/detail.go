@@ -11,12 +11,8 @@ import (
 	"pintle/rig/wording"
 )
 
-// Detail lists all findings of one trial of a scenario, by its number.
-func Detail(w io.Writer, run *reports.Run, scenario string, trial int, o Options) error {
-	s, t, err := find(run, scenario, trial)
-	if err != nil {
-		return err
-	}
+// Detail lists all findings of one trial of a scenario of a run.
+func Detail(w io.Writer, run *reports.Run, s *reports.Scenario, t *reports.Trial, o Options) error {
 	p := newPage(o)
 	p.wrapped("", 0, fmt.Sprintf("%s: %s", s.Name, s.Title))
 	if s.Why != "" {
@@ -47,7 +43,7 @@ func Detail(w io.Writer, run *reports.Run, scenario string, trial int, o Options
 		p.line("")
 		p.wrapped("", verdictColumn, "no finding: nothing was judged")
 	}
-	_, err = io.WriteString(w, p.String())
+	_, err := io.WriteString(w, p.String())
 	return err
 }
 
@@ -91,21 +87,3 @@ func (p *page) finding(s *reports.Scenario, t *reports.Trial, f rule.Finding) {
 // readable rounds a time to a tenth of a millisecond: what was decided was decided
 // on all digits, and the record has them.
 func readable(d time.Duration) string { return d.Round(100 * time.Microsecond).String() }
-
-func find(run *reports.Run, scenario string, trial int) (*reports.Scenario, *reports.Trial, error) {
-	var names []string
-	for i := range run.Scenarios {
-		s := &run.Scenarios[i]
-		names = append(names, s.Name)
-		if s.Name != scenario {
-			continue
-		}
-		for j := range s.Trials {
-			if s.Trials[j].Number == trial {
-				return s, &s.Trials[j], nil
-			}
-		}
-		return nil, nil, fmt.Errorf("run %s: scenario %s has no trial %d (it has %d)", run.ID, scenario, trial, len(s.Trials))
-	}
-	return nil, nil, fmt.Errorf("run %s has no scenario %q (it has %s)", run.ID, scenario, strings.Join(names, ", "))
-}

@@ -171,7 +171,7 @@ func (l *strip) grid() {
 // tick writes a value of the scale, all in the unit that suits the largest.
 func tick(like rule.Finding, v, largest int64) string {
 	like.Limit, like.Value = v, rule.Interval{Most: largest}
-	return strings.TrimPrefix(like.LimitText(), "at most ")
+	return like.LimitFigure()
 }
 
 // step125 is the least of 1, 2 or 5 times a power of ten that is at least want.

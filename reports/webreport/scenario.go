@@ -10,6 +10,7 @@ import (
 	"pintle/reports/account"
 	"pintle/reports/chart"
 	"pintle/reports/diagnosis"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 	"pintle/rig/wording"
@@ -152,7 +153,7 @@ func newFinding(run *reports.Run, s *reports.Scenario, i int) (findingRow, error
 func figure(value string) string {
 	parts := strings.Split(value, " ± ")
 	for i := range parts {
-		parts[i] = strings.ReplaceAll(parts[i], " ", "\u00a0")
+		parts[i] = fold.Held(parts[i])
 	}
 	return strings.Join(parts, " ±\u00a0")
 }

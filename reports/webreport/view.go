@@ -50,9 +50,9 @@ func finest(run *reports.Run) (list []reach) {
 		f := rule.Finding{Unit: r.Unit, Sense: r.Sense, Limit: r.Limit}
 		guard := "none"
 		if r.Guard > 0 {
-			guard = written(float64(r.Guard)/scale.Per, scale.Unit)
+			guard = account.Figure(float64(r.Guard), scale)
 		}
-		list = append(list, reach{r.Claim, f.LimitText(), written(float64(r.Expanded)/scale.Per, scale.Unit), guard})
+		list = append(list, reach{r.Claim, f.LimitText(), account.Figure(float64(r.Expanded), scale), guard})
 	}
 	return list
 }

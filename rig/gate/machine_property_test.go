@@ -141,7 +141,7 @@ func TestMachineMovesSmoothly(t *testing.T) {
 					require.InDelta(t, end[0], next.s[0], 1e-2, "node %d", i)
 				}
 				mid := p.state(n.at + (next.at-n.at)/2)
-				require.GreaterOrEqual(t, float64(mid[1]*signOf(next.s[2]-n.s[2])), -1e-6*(1+math.Abs(n.s[1])), "it does not turn round between nodes %d and %d", i, i+1)
+				require.GreaterOrEqual(t, float64(mid[1]*linear.Sign(next.s[2]-n.s[2])), -1e-6*(1+math.Abs(n.s[1])), "it does not turn round between nodes %d and %d", i, i+1)
 			}
 		})
 	})

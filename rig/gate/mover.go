@@ -102,11 +102,11 @@ func (p *mover) settle() bool {
 	i, w := p.s[0], p.s[1]
 	p.against = 0
 	if p.drives == 0 {
-		p.against = signOf(i)
+		p.against = linear.Sign(i)
 	}
 	v := p.voltage()
 	p.u = linear.Input{v / p.d.machine.Motor.Inductance, 0}
-	p.way = signOf(w)
+	p.way = linear.Sign(w)
 	if w == 0 {
 		if p.stays(i) {
 			p.regime = still
@@ -116,7 +116,7 @@ func (p *mover) settle() bool {
 			}
 			return p.stays(end) && p.against == 0
 		}
-		p.way = signOf(p.torque(i))
+		p.way = linear.Sign(p.torque(i))
 	}
 	p.regime = turning
 	if p.drives == 0 && i == 0 {
@@ -310,7 +310,7 @@ func (p *mover) cross(t *linear.Triples) {
 // arrive is what happens to a gate that moves into a barrier that it is at: its
 // speed turns round where it hops off it, and is gone otherwise.
 func (p *mover) arrive() {
-	p.way = signOf(p.s[1])
+	p.way = linear.Sign(p.s[1])
 	b := p.ahead()
 	if p.way == 0 || float64((b.place-p.s[2])*p.way) > 0 {
 		return
@@ -356,14 +356,4 @@ func (p *mover) passes(i int, place, dir float64) time.Duration {
 	}
 	d, _ := p.d.table(n).First(end-n.at, n.s, n.u, func(s linear.State) bool { return float64((place-s[2])*dir) > 0 })
 	return n.at + d
-}
-
-func signOf(x float64) float64 {
-	switch {
-	case x > 0:
-		return 1
-	case x < 0:
-		return -1
-	}
-	return 0
 }

@@ -1,6 +1,7 @@
 package gate
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"slices"
@@ -91,7 +92,7 @@ func HallWindows(w Wheel) ([]Window, error) {
 			}
 		}
 	}
-	slices.SortFunc(all, func(a, b Window) int { return int(signOf(a.From - b.From)) })
+	slices.SortFunc(all, func(a, b Window) int { return cmp.Compare(a.From, b.From) })
 	return all, nil
 }
 

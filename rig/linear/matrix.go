@@ -1,5 +1,7 @@
 package linear
 
+import "math"
+
 // Dim is the most variables that a set of equations can have.
 const Dim = 5
 
@@ -50,7 +52,7 @@ func (a *Matrix) norm() (n float64) {
 	for _, row := range a {
 		sum := 0.0
 		for _, x := range row {
-			sum += magnitude(x)
+			sum += math.Abs(x)
 		}
 		n = max(n, sum)
 	}
@@ -92,9 +94,13 @@ func Exponential(a Matrix, t float64) Matrix {
 	return sum
 }
 
-func magnitude(x float64) float64 {
-	if x < 0 {
-		return -x
+// Sign is 1, -1 or 0.
+func Sign(x float64) float64 {
+	switch {
+	case x > 0:
+		return 1
+	case x < 0:
+		return -1
 	}
-	return x
+	return 0
 }

@@ -10,24 +10,34 @@ import (
 // the half rounded up to two figures, the value to the same place. Without a
 // measurement it is empty.
 func (f Finding) ValueText() string {
+	value, doubt := f.ValueParts()
+	if doubt != "" {
+		value += " ± " + doubt
+	}
+	return value
+}
+
+// ValueParts is ValueText in its two parts: the value, and its uncertainty, which is
+// empty where there is none.
+func (f Finding) ValueParts() (value, doubt string) {
 	if !f.Measured {
-		return ""
+		return "", ""
 	}
 	s, half := scaleOf(f), f.half()
 	switch {
 	case f.Appraisal != nil && f.Appraisal.Beyond:
-		return "more than " + f.limitText()
+		return "more than " + f.LimitFigure(), ""
 	case f.Unit == Times && half == 0 && f.Value.Most == 1:
-		return "once"
+		return "once", ""
 	case f.Unit == Times && half == 0:
-		return s.write(f.Value.Most, 1) + " times"
+		return s.write(f.Value.Most, 1) + " times", ""
 	case half == 0:
 		place := placeOf(max(f.Value.Most, -f.Value.Most) / 100)
-		return s.write(nearest(f.Value.Most, place), place) + s.unit
+		return s.write(nearest(f.Value.Most, place), place) + s.unit, ""
 	}
 	place := placeOf(half)
 	half = (half + place - 1) / place * place
-	return s.write(nearest(f.Best(), place), place) + s.unit + " ± " + s.write(half, place) + s.unit
+	return s.write(nearest(f.Best(), place), place) + s.unit, s.write(half, place) + s.unit
 }
 
 // half is the farther end of the interval from the best estimate.
@@ -41,14 +51,15 @@ func (f Finding) half() int64 {
 func (f Finding) LimitText() string {
 	switch f.Sense {
 	case AtMost:
-		return "at most " + f.limitText()
+		return "at most " + f.LimitFigure()
 	case AtLeast:
-		return "at least " + f.limitText()
+		return "at least " + f.LimitFigure()
 	}
 	return ""
 }
 
-func (f Finding) limitText() string {
+// LimitFigure is a finding's limit without its side.
+func (f Finding) LimitFigure() string {
 	s := scaleOf(f)
 	return s.write(f.Limit, 1) + s.unit
 }

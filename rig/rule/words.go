@@ -86,7 +86,7 @@ func (c *check) reason(f *Finding, w why) string {
 	case whyEnd:
 		return EndedFirst
 	case whyLate:
-		return fmt.Sprintf("%q did not come within %s", s, f.limitText())
+		return fmt.Sprintf("%q did not come within %s", s, f.LimitFigure())
 	case whyHeld:
 		return fmt.Sprintf("%q came to be", p)
 	case whyNot:
