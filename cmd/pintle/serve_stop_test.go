@@ -102,7 +102,7 @@ func stopTime(t *testing.T, interval time.Duration) time.Duration {
 	ask := func(method, path, page, body string) *http.Response {
 		r, err := http.NewRequestWithContext(ctx, method, "http://"+host+path, strings.NewReader(body))
 		require.NoError(t, err)
-		r.Header = http.Header{"Authorization": {"Bearer " + door.Token}, "Origin": {"http://" + host}, "Content-Type": {"application/json"}, "Pintle-Page": {page}}
+		r.Header = http.Header{"Authorization": {"Bearer " + door.Token}, "Origin": {"http://" + host}, "Content-Type": {"application/json"}, "Pintle-Page": {page}, "Pintle-Turn": {"0"}}
 		a, err := http.DefaultClient.Do(r)
 		require.NoError(t, err)
 		return a

@@ -33,6 +33,7 @@ const (
 
 const (
 	pageHeader = "Pintle-Page"
+	turnHeader = "Pintle-Turn"
 	policy     = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; " +
 		"base-uri 'none'; form-action 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types 'none'"
 )

@@ -8,6 +8,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"strconv"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -126,6 +127,11 @@ func (s *standing) request(method, path, body string, change func(*http.Request)
 	if method == http.MethodPost {
 		r.Header.Set("Origin", "http://"+s.host)
 		r.Header.Set("Content-Type", "application/json")
+	}
+	if path == "/api/start" {
+		s.hub.mu.Lock()
+		r.Header.Set(turnHeader, strconv.FormatUint(s.hub.turn, 10))
+		s.hub.mu.Unlock()
 	}
 	if change != nil {
 		change(r)

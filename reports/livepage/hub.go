@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"pintle/rig"
@@ -26,6 +27,7 @@ type hub struct {
 	named    int              // pages so far
 	operator *page            // nil: nobody
 	run      *running         // nil: nothing is being performed
+	turn     uint64           // counts starts and stops
 	ended    string           // the last run's words
 	last     *trialState      // and its last trial on the paper
 	verdicts []verdictLine    // the latest, the last one first
@@ -35,6 +37,8 @@ type hub struct {
 	check    Check
 	closed   chan struct{}
 	runs     sync.WaitGroup
+
+	under atomic.Pointer[running] // run, for a stop that waits for no lock
 }
 
 // running is a run under way.
@@ -97,11 +101,13 @@ var (
 	errNotYours = errors.New("another page has the controls: take them over first")
 	errIdle     = errors.New("nothing is being performed")
 	errClosing  = errors.New("the program is ending")
+	errStale    = errors.New("something was started or stopped before this came: look, and start again")
 )
 
 // start begins a run for the page that operates. Where nobody does, the page does from
-// here on.
-func (h *hub) start(p *page, c Choice) error {
+// here on. It says at which turn it was asked for: a start that a later stop has overtaken
+// on the way, or that a browser sends once more by itself, must not set a motor going.
+func (h *hub) start(p *page, c Choice, turn uint64) error {
 	if err := h.house.check(c); err != nil {
 		return err
 	}
@@ -117,11 +123,15 @@ func (h *hub) start(p *page, c Choice) error {
 		return errNotYours
 	case h.run != nil:
 		return errBusy
+	case turn != h.turn:
+		return errStale
 	}
 	h.operator = p
+	h.turn++
 	ctx, cancel := context.WithCancel(context.Background())
 	r := &running{choice: c, chosen: h.house.chosen(c), cancel: cancel, began: h.clock(), tally: map[string]int{}}
 	h.run, h.ended = r, ""
+	h.under.Store(r)
 	h.runs.Go(func() { h.perform(ctx, r) })
 	h.changed()
 	return nil
@@ -136,10 +146,11 @@ func (h *hub) perform(ctx context.Context, r *running) {
 	result, err := h.house.Perform(ctx, r.choice, func() rig.Witness { return h.tap(r, inking) })
 	close(done)
 	inker.Wait()
+	check := h.house.Check() // before the lock: it reads a file
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.last = r.trialState()
-	h.run, h.check = nil, h.house.Check()
+	h.run, h.check = nil, check
 	switch {
 	case err != nil && result.ID == "":
 		h.ended = "The run could not be performed: " + err.Error()
@@ -205,16 +216,21 @@ func (h *hub) pass(t *tap, b *batch, upTo int64) {
 	}
 }
 
-// stop ends the run under way. Nobody waits for anything: it only says so.
+// stop ends the run under way. Nobody waits for anything: it only says so. It comes
+// before a start that is still on its way, even where there is nothing to stop.
 func (h *hub) stop() error {
+	if r := h.under.Load(); r != nil {
+		r.cancel() // whoever has the lock, and for how long
+	}
 	h.mu.Lock()
 	defer h.mu.Unlock()
+	h.turn++
+	h.changed()
 	if h.run == nil {
 		return errIdle
 	}
 	h.run.stopping = true
 	h.run.cancel()
-	h.changed()
 	return nil
 }
 

@@ -322,5 +322,5 @@ func TestItEndsInOrder(t *testing.T) {
 	require.NoError(t, <-s.done)
 	s.done <- nil
 	assert.EqualValues(t, 1, s.bench.stopped.Load())
-	require.ErrorIs(t, s.hub.start(&page{}, Choice{Trials: 1}), errClosing)
+	require.ErrorIs(t, s.hub.start(&page{}, Choice{Trials: 1}, 0), errClosing)
 }

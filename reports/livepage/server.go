@@ -9,6 +9,7 @@ import (
 	"log"
 	"net"
 	"net/http"
+	"strconv"
 	"time"
 
 	"pintle/rig/signal"
@@ -20,6 +21,7 @@ type Server struct {
 	hub   *hub
 	guard *guard
 	http  *http.Server
+	desk  chan struct{} // holds one for each paper that is being written
 }
 
 //go:embed page
@@ -48,7 +50,7 @@ const (
 
 // New makes a server. Nothing is served until Serve.
 func New(h *House, d Door, clock Clock) *Server {
-	s := &Server{house: h, hub: newHub(h, clock), guard: newGuard(d, clock)}
+	s := &Server{house: h, hub: newHub(h, clock), guard: newGuard(d, clock), desk: make(chan struct{}, papersAtOnce)}
 	s.http = &http.Server{Handler: s.routes(), ReadHeaderTimeout: headerLimit, ReadTimeout: readLimit, WriteTimeout: answerLimit, IdleTimeout: idleLimit,
 		MaxHeaderBytes: mostHeader, ErrorLog: log.New(io.Discard, "", 0)}
 	return s
@@ -62,16 +64,34 @@ func (s *Server) routes() http.Handler {
 	g := s.guard
 	mux.HandleFunc("GET /api/stream", g.watching(s.stream))
 	mux.HandleFunc("GET /api/runs", g.watching(s.runs))
-	mux.HandleFunc("GET /api/run", g.watching(s.one))
-	mux.HandleFunc("GET /api/chart", g.watching(s.chart))
-	mux.HandleFunc("GET /api/compare", g.watching(s.compare))
-	mux.HandleFunc("GET /api/picture", g.watching(s.picture))
-	mux.HandleFunc("GET /api/certificate", g.watching(s.certificate))
-	mux.HandleFunc("GET /api/report", g.watching(s.report))
+	mux.HandleFunc("GET /api/run", g.watching(s.byTurns(s.one)))
+	mux.HandleFunc("GET /api/chart", g.watching(s.byTurns(s.chart)))
+	mux.HandleFunc("GET /api/compare", g.watching(s.byTurns(s.compare)))
+	mux.HandleFunc("GET /api/picture", g.watching(s.byTurns(s.picture)))
+	mux.HandleFunc("GET /api/certificate", g.watching(s.byTurns(s.certificate)))
+	mux.HandleFunc("GET /api/report", g.watching(s.byTurns(s.report)))
 	mux.HandleFunc("POST /api/start", g.acting(true, s.start))
 	mux.HandleFunc("POST /api/operate", g.acting(true, s.operate))
 	mux.HandleFunc("POST /api/stop", g.acting(false, s.stop))
 	return g.open(mux)
+}
+
+// papersAtOnce is how many papers are written at a time: they take a processor and much
+// memory each, and the conductor of a run under way needs both.
+const papersAtOnce = 2
+
+// byTurns lets a paper wait until others are written.
+func (s *Server) byTurns(next http.HandlerFunc) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		select {
+		case s.desk <- struct{}{}:
+		case <-r.Context().Done():
+			return
+		}
+		defer func() { <-s.desk }()
+		_ = http.NewResponseController(w).SetWriteDeadline(deadline(answerLimit)) // its time begins here
+		next(w, r)
+	}
 }
 
 // end makes a pattern of exactly this path.
@@ -176,7 +196,12 @@ func (s *Server) start(w http.ResponseWriter, r *http.Request) {
 	if !s.house.AnyPace {
 		c.Pace = 1
 	}
-	done(w, s.hub.start(p, c))
+	turn, err := strconv.ParseUint(r.Header.Get(turnHeader), 10, 64)
+	if err != nil {
+		refuse(w, http.StatusBadRequest, "a start says at which turn it is asked for")
+		return
+	}
+	done(w, s.hub.start(p, c, turn))
 }
 
 func (s *Server) operate(w http.ResponseWriter, r *http.Request) {
@@ -197,7 +222,7 @@ func done(w http.ResponseWriter, err error) {
 	switch {
 	case err == nil:
 		answer(w, struct{}{})
-	case errors.Is(err, errBusy), errors.Is(err, errNotYours), errors.Is(err, errIdle), errors.Is(err, errClosing):
+	case errors.Is(err, errBusy), errors.Is(err, errNotYours), errors.Is(err, errIdle), errors.Is(err, errClosing), errors.Is(err, errStale):
 		refuse(w, http.StatusConflict, err.Error())
 	default:
 		refuse(w, http.StatusBadRequest, err.Error())

@@ -8,6 +8,7 @@ import (
 type state struct {
 	Now       time.Time     `json:"now"`
 	Phase     string        `json:"phase"` // idle, running, stopping
+	Turn      uint64        `json:"turn"`  // counts starts and stops; a start says which it saw
 	Scenario  *trialState   `json:"scenario,omitempty"`
 	Progress  *progress     `json:"progress,omitempty"`
 	Ended     string        `json:"ended"`
@@ -45,7 +46,7 @@ func (h *hub) state(p *page) state {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.sweep()
-	s := state{Now: h.clock().UTC(), Phase: "idle", Ended: h.ended, Verdicts: append([]verdictLine{}, h.verdicts...), Check: h.check,
+	s := state{Now: h.clock().UTC(), Phase: "idle", Turn: h.turn, Ended: h.ended, Verdicts: append([]verdictLine{}, h.verdicts...), Check: h.check,
 		You: p.number}
 	for _, other := range h.pages {
 		if other.looks {

@@ -23,6 +23,7 @@ export class Wire {
     this.token = token;
     this.on = on;
     this.page = '';
+    this.turn = 0; // of starts and stops, as it was told last
     this.heard = 0; // when anything was heard last
     this.open = false;
   }
@@ -33,14 +34,19 @@ export class Wire {
     return h;
   }
 
+  // get asks for a paper and takes in all of it. The tabs of one browser do so one after
+  // the other: a paper may take long, and a connection must be left for STOP.
   async get(path) {
-    const r = await fetch(path, { headers: this.headers(), cache: 'no-store' });
-    if (!r.ok) throw await refused(r);
-    return r;
+    const ask = async () => {
+      const r = await fetch(path, { headers: this.headers(), cache: 'no-store' });
+      if (!r.ok) throw await refused(r);
+      return new Response(await r.blob(), { headers: r.headers });
+    };
+    return navigator.locks ? navigator.locks.request('pintle-paper', ask) : ask();
   }
 
   async act(path, body) {
-    const r = await fetch(path, { method: 'POST', headers: this.headers({ 'Content-Type': 'application/json' }), body: JSON.stringify(body || {}), keepalive: true });
+    const r = await fetch(path, { method: 'POST', headers: this.headers({ 'Content-Type': 'application/json', 'Pintle-Turn': this.turn }), body: JSON.stringify(body || {}), keepalive: true });
     if (!r.ok) throw await refused(r);
   }
 
@@ -125,6 +131,7 @@ export class Wire {
     if (name === 'ink') { this.on.ink(data); return; }
     const v = JSON.parse(data);
     if (name === 'hello') this.page = v.page;
+    if (name === 'state') this.turn = v.turn;
     if (this.on[name]) this.on[name](v);
   }
 }
