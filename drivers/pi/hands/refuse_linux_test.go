@@ -2,12 +2,14 @@ package hands
 
 import (
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pintle/rig/need"
 	"pintle/rig/signal"
 )
 
@@ -96,4 +98,35 @@ func TestAWindowIsReadWhole(t *testing.T) {
 		}
 	}
 	writing.Wait()
+}
+
+// Hands that are told to leave take the supply off at once, though those of their threads
+// that hear it are not urgent and may oversleep.
+func TestLeavingIsAtOnce(t *testing.T) {
+	for name, tell := range map[string]func(*Hands) error{
+		"the conductor's end of the pipe closes": func(h *Hands) error { return h.stdin.Close() },
+		"they are told to end":                   func(h *Hands) error { return syscall.Kill(h.PID(), syscall.SIGTERM) },
+		"the desk says so":                       func(h *Hands) error { h.desk.quit.Store(1); return nil },
+	} {
+		t.Run(name, func(t *testing.T) {
+			worst := time.Duration(0)
+			for range 5 {
+				h, err := Start(none())
+				require.NoError(t, err)
+				h.Beat()
+				on(h, 20*time.Millisecond)
+				edges(t, h, 1)
+				at := h.Now()
+				require.NoError(t, tell(h))
+				off := edges(t, h, 1)[0]
+				assert.Equal(t, []any{signal.Supply, signal.Broken}, []any{off.Line, off.Level})
+				worst = max(worst, time.Duration(int64(off.Span.Late)-at))
+				_ = h.Close() // it cannot take lines over that there are none of, and says so
+			}
+			t.Logf("the supply was off %v after, at worst", worst)
+			if worst > 10*time.Millisecond {
+				need.Quiet(t, worst.String())
+			}
+		})
+	}
 }
