@@ -41,9 +41,13 @@ type Run struct {
 	Files     []File     `json:"files"` // everything that the run rests on, by name
 	Scenarios []Scenario `json:"scenarios"`
 	LeftOut   []LeftOut  `json:"leftOut,omitempty"` // scenarios of the job that could not be performed in it
+	// NotPerformed are the scenarios that could have been and were not, as they were not
+	// asked for or controller.yaml leaves them out.
+	NotPerformed []LeftOut `json:"notPerformed,omitempty"`
 	// Deviations say in what the run differs from the whole of what the job and the
 	// ordinary decision rule ask for, a sentence each.
 	Deviations []string     `json:"deviations,omitempty"`
+	Warnings   []string     `json:"warnings,omitempty"` // what looks like a mistake in the job's files, a sentence each
 	Verdict    rule.Verdict `json:"verdict"`
 	Reason     string       `json:"reason,omitempty"` // of a run that did not end in the ordinary way
 }
@@ -86,6 +90,7 @@ type Controller struct {
 	Serial   string   `json:"serial"`
 	Firmware string   `json:"firmware"`
 	Digest   string   `json:"firmwareDigest"`
+	DigestOf string   `json:"firmwareDigestOf,omitempty"` // name of the file that the program worked it out from; empty: it was told
 	Claims   []Claim  `json:"claims"`
 	Defects  []string `json:"defects,omitempty"` // seeded on purpose into a simulated controller
 
@@ -139,8 +144,8 @@ func (b *Bench) Motion() (t motion.Thresholds, ok bool) {
 	return t, t.Check() == nil
 }
 
-// A LeftOut is a scenario that cannot be performed in the job, such as one that
-// needs a beam where there is none. Nothing is said of what it would have tested.
+// A LeftOut is a scenario of the job that is not in the run, such as one that needs a
+// beam where there is none. Nothing is said of what it would have tested.
 type LeftOut struct {
 	Name  string `json:"name"`
 	Title string `json:"title"`

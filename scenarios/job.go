@@ -13,6 +13,7 @@ type Job struct {
 	Controller   ControllerFile
 	Scenarios    []Scenario // by name
 	Files        []File     // every file that the job rests on, by name
+	FirmwareFile string     // whose digest was worked out and put into Controller; empty: none
 }
 
 // A File is the text of a file that the job rests on. Its name is its path within

@@ -378,12 +378,13 @@ func (a *again) files() {
 		recorded, now any
 	}{
 		{"title of the job", x.Job, y.Job}, {"place", x.Place, y.Place}, {"gate", x.Gate, y.Gate},
-		{"controller", x.Controller, y.Controller},
+		{"controller", x.Controller, asCalled(y.Controller, x.Controller)},
 		{"decision rule", []any{x.Decision, x.DecisionBy, x.Coverage}, []any{y.Decision, y.DecisionBy, y.Coverage}},
 		{"sources of uncertainty", x.Sources, y.Sources}, {"scenarios left out", x.LeftOut, y.LeftOut},
 		{"demonstration", x.Demonstration, y.Demonstration},
 		{"who performed it for whom", []any{x.Laboratory, x.Customer, x.At}, []any{y.Laboratory, y.Customer, y.At}},
-		{"what the bench can tell", x.Bench.Finest, y.Bench.Finest}, {"deviations", x.Deviations, y.Deviations}, {"number of trials", x.Trials, a.asked()},
+		{"what the bench can tell", x.Bench.Finest, y.Bench.Finest}, {"deviations", x.Deviations, y.Deviations},
+		{"scenarios not performed", x.NotPerformed, y.NotPerformed}, {"number of trials", x.Trials, a.asked()},
 	} {
 		a.same("run", part.name, part.recorded, part.now)
 	}
@@ -401,6 +402,16 @@ func (a *again) files() {
 			a.differ("file "+f.Name, "use", "a file that the run rests on", "no job has it")
 		}
 	}
+}
+
+// asCalled puts in what no file of a job says of its controller, but the call of the run did:
+// the digest of a firmware, and the name of the file that holds it.
+func asCalled(now, recorded reports.Controller) reports.Controller {
+	if now.Digest == "" {
+		now.Digest = recorded.Digest
+	}
+	now.DigestOf = recorded.DigestOf
+	return now
 }
 
 // asked is how many trials there were to be of each scenario.

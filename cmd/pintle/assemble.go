@@ -67,7 +67,7 @@ func sources() []reports.Source {
 func controllerOf(job *scenarios.Job) reports.Controller {
 	c := job.Controller
 	out := reports.Controller{Board: c.Board.Text, Maker: c.Maker.Text, Serial: c.Serial.Text, Firmware: c.Firmware.Text,
-		Digest: c.FirmwareDigest.Text}
+		Digest: c.FirmwareDigest.Text, DigestOf: job.FirmwareFile}
 	for _, d := range c.Defects {
 		out.Defects = append(out.Defects, d.Text)
 	}

@@ -109,6 +109,13 @@ func (a *app) soundness(job *scenarios.Job) error {
 	return nil
 }
 
+// warn tells whoever starts a run what looks like a mistake in the job's files.
+func (a *app) warn(all []string) {
+	for _, why := range all {
+		fmt.Fprintf(a.err, "pintle: warning: %s\n", why)
+	}
+}
+
 // misspelled tells of claims that look like a well-known one which is not made. A builder
 // may claim what he likes, so it is no mistake; but the scenarios for the well-known claim
 // would be left out in silence.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"pintle/scenarios"
@@ -33,6 +34,6 @@ func firmware(job *scenarios.Job, file string) error {
 		return usage(said.Wrong(fmt.Sprintf("the firmware %s has another SHA-256: %s", file, digest),
 			"program the controller with what this file says, or put the digest right; without the key, that of the firmware is taken"))
 	}
-	said.Text = digest
+	said.Text, job.FirmwareFile = digest, filepath.Base(file)
 	return nil
 }

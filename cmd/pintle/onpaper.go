@@ -22,6 +22,8 @@ func onPaper(run *reports.Run, job *scenarios.Job, chosen []scenarios.Scenario, 
 		run.Bench.LastCheck = o.checked[0]
 	}
 	run.Deviations = deviations(job, chosen)
+	run.NotPerformed = passedOver(job, chosen)
+	run.Warnings = misspelled(job)
 }
 
 // finest tells of each claim how finely the bench can decide it, by the rule that it
@@ -49,13 +51,29 @@ func finest(appraiser *appraise.Appraiser, job *scenarios.Job, chosen []scenario
 	return all
 }
 
+const notAsked, leftByJob = "not asked for", "left out by controller.yaml"
+
+// passedOver lists the scenarios that could be performed in the job and are not in the
+// run. Of those that controller.yaml leaves out it is not known whether they could be.
+func passedOver(job *scenarios.Job, chosen []scenarios.Scenario) (all []reports.LeftOut) {
+	for _, s := range job.Applicable() {
+		if !slices.ContainsFunc(chosen, func(c scenarios.Scenario) bool { return c.Name == s.Name }) {
+			all = append(all, reports.LeftOut{Name: s.Name, Title: s.Title, Why: notAsked})
+		}
+	}
+	for _, w := range job.Controller.Scenarios.Without {
+		all = append(all, reports.LeftOut{Name: w.Text, Why: leftByJob})
+	}
+	return all
+}
+
 // deviations say what was not performed though it applies, and what was decided in
 // another way than by the whole guard band.
 func deviations(job *scenarios.Job, chosen []scenarios.Scenario) []string {
 	var all, named []string
-	for _, s := range job.Applicable() {
-		if !slices.ContainsFunc(chosen, func(c scenarios.Scenario) bool { return c.Name == s.Name }) {
-			named = append(named, s.Name)
+	for _, l := range passedOver(job, chosen) {
+		if l.Why == notAsked {
+			named = append(named, l.Name)
 		}
 	}
 	if n := len(named); n > 0 {

@@ -229,6 +229,7 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 	for _, s := range chosen {
 		p.plan.Scenarios = append(p.plan.Scenarios, s.Scenario)
 	}
+	a.warn(p.run.Warnings)
 	if err := log.Begin(p.run); err != nil {
 		return nil, errors.Join(void(fmt.Errorf("begin the run: %w", err)), first.Close(), log.Close())
 	}

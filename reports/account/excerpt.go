@@ -18,6 +18,6 @@ func Excerpt(run *reports.Run, s *reports.Scenario, t *reports.Trial) (*reports.
 		scenario.Verdict, scenario.Reason = t.Verdict, t.Reason
 		part.Trials, part.Demonstration = 1, nil
 	}
-	part.Scenarios, part.LeftOut, part.Verdict = []reports.Scenario{scenario}, nil, scenario.Verdict
+	part.Scenarios, part.LeftOut, part.NotPerformed, part.Verdict = []reports.Scenario{scenario}, nil, nil, scenario.Verdict
 	return &part, of
 }

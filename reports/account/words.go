@@ -28,6 +28,10 @@ func Tally(t reports.Tally) string {
 func Meaning(r *reports.Run) string {
 	switch r.Verdict {
 	case rule.Pass:
+		if n := len(CoverageOf(r).NotPerformed); n > 0 {
+			return fmt.Sprintf("Every requirement was put to the test, and kept, in %s; %d%s%s not performed.",
+				Count(len(r.Scenarios), "scenario"), n, fold.NoBreak, inflected(n, "other was", "others were"))
+		}
 		return "Every requirement was put to the test, and kept, in every scenario listed here."
 	case rule.Fail:
 		return "At least one requirement was broken beyond the doubt of the measurement."
@@ -39,22 +43,45 @@ func Meaning(r *reports.Run) string {
 	return "No verdict was reached. This is not a pass."
 }
 
+const nothing = "No scenario was performed, so nothing is said of the controller."
+
 // Covers says what the verdict of a run is of.
 func Covers(r *reports.Run) string {
 	scenarios := reports.TallyScenarios(r)
 	if scenarios.All() == 0 {
-		return "No scenario was performed, so nothing is said of the controller."
+		return nothing
 	}
 	words := fmt.Sprintf("Of %s: %s.", Count(scenarios.All(), "scenario"), Tally(scenarios))
-	trials := Trials(r)
-	if trials.All() == scenarios.All() && r.Trials == 1 {
-		return words + " Each was performed once."
+	if n := len(r.NotPerformed); n > 0 {
+		words += fmt.Sprintf(" Not performed: %d.", n)
 	}
-	words += fmt.Sprintf(" Of %s: %s.", Count(trials.All(), "trial"), Tally(trials))
-	if asked := r.Trials * scenarios.All(); asked > trials.All() {
+	if n := len(r.LeftOut); n > 0 {
+		words += fmt.Sprintf(" Not applicable: %d.", n)
+	}
+	return words + " " + CoversTrials(r)
+}
+
+// CoversTrials says what the trials of a run came to.
+func CoversTrials(r *reports.Run) string {
+	scenarios, trials := len(r.Scenarios), Trials(r)
+	if trials.All() == 0 {
+		return nothing
+	}
+	if trials.All() == scenarios && r.Trials == 1 {
+		return "Each was performed once."
+	}
+	words := fmt.Sprintf("Of %s: %s.", Count(trials.All(), "trial"), Tally(trials))
+	if asked := r.Trials * scenarios; asked > trials.All() {
 		words += fmt.Sprintf(" %d%strials were asked for.", asked, fold.NoBreak)
 	}
 	return words
+}
+
+func inflected(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
 }
 
 // Trials counts all trials of a run.
@@ -121,4 +148,27 @@ func Instant(t time.Time) string {
 		return ""
 	}
 	return t.UTC().Format("2006-01-02 15:04:05 UTC")
+}
+
+// Upper begins a sentence.
+func Upper(s string) string {
+	if s != "" && s[0] >= 'a' && s[0] <= 'z' {
+		return string(s[0]-'a'+'A') + s[1:]
+	}
+	return s
+}
+
+// Unbroken keeps a number with its unit, and a limit in one piece.
+func Unbroken(s string) string { return strings.ReplaceAll(s, " ", fold.NoBreak) }
+
+// FirmwareDigest says of the digest of a controller's firmware what it rests on; empty
+// where there is none.
+func FirmwareDigest(c *reports.Controller) string {
+	switch {
+	case c.Digest == "":
+		return ""
+	case c.DigestOf != "":
+		return fmt.Sprintf("SHA-256 %s: worked out by the program from the file %s that the user named; that the controller runs that file is not checked", c.Digest, c.DigestOf)
+	}
+	return fmt.Sprintf("SHA-256 %s: as it was told, not checked", c.Digest)
 }

@@ -145,7 +145,7 @@ func TestEveryVerdictIsSaidPlainly(t *testing.T) {
 	require.NoError(t, err)
 	for _, want := range []string{
 		"FAIL", "At least one requirement was broken beyond the doubt of",
-		"Of 7 scenarios: 3 passed, 1 failed, 2 inconclusive, 1 void.",
+		"Of the scenarios of this job: 7 performed 3 passed 1 failed 2 inconclusive 1 void 0 not performed 0 not applicable Each was performed once.",
 		"REHEARSAL: no evidence about any hardware", "in rehearsal only", "Performed on a virtual bench with a simulated controller.",
 		"It covers 7 scenarios, 7 trials in all, 6 of 6 claims, on virtual, with one controller: firmware SHA-256 9d5ed678fe57bcc…; and nothing else.",
 		"Did not pass: The closed limit never arrives (fail); The supply is lost and comes back (void)",
@@ -288,6 +288,6 @@ func TestWhatDoesNotApplyIsListed(t *testing.T) {
 	assert.Contains(t, words, "Scenarios that do not apply: nothing is said of what they would test")
 	run.LeftOut = append(run.LeftOut, reports.LeftOut{Name: "x", Title: "Another", Why: "no other remote"})
 	words = text(t, paper(t, run, nil, certificate.Options{}))
-	assert.Contains(t, words, "2 more scenarios do not apply to this job, and are listed with the reasons.")
+	assert.Contains(t, words, "Do not apply to this job, for the reasons listed: The beam is stuck; Another.")
 	assert.Contains(t, words, "no other remote")
 }

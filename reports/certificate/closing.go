@@ -107,6 +107,9 @@ func (s *sheet) deviations() []string {
 	if text := s.unjudged(); text != "" {
 		list = append(list, text)
 	}
+	for _, w := range r.Warnings {
+		list = append(list, "In the files of the job: "+sentence(w))
+	}
 	if asked, had := r.Trials*len(r.Scenarios), account.Trials(r).All(); had < asked && (r.Demonstration == nil || !r.Demonstration.Sequential) {
 		list = append(list, fmt.Sprintf("%d of %d trials were not performed.", asked-had, asked))
 	}

@@ -32,9 +32,8 @@ func (s *sheet) verdict() {
 	write := func() {
 		s.column(margin+word, wide, "B", 9.5, ink, account.Meaning(r))
 		s.down(0.8)
-		s.column(margin+word, wide, "", 9, ink, glued(account.Covers(r)))
-		s.down(0.8)
-		s.column(margin+word, wide, "", 8.4, ink, s.scope())
+		s.figures(margin+word, wide)
+		s.column(margin+word, wide, "", 8.4, ink, glued(account.CoversTrials(r))+" "+s.scope())
 		s.down(0.6)
 		s.column(margin+word, wide, "", 8.4, ink, demonstrated(r))
 	}
@@ -101,17 +100,31 @@ func (s *sheet) verdictWord(mid, wide float64) {
 	for s.text("B", points, verdictInk(s.run.Verdict)); s.GetStringWidth(words) > wide && points > 8; points -= 0.5 {
 		s.SetFontSize(points - 0.5)
 	}
-	base := mid + points*0.125
-	if rehearsed(s.run) {
-		base -= 3
+	under := s.underVerdict()
+	base := mid + points*0.125 - 3*float64(len(under))
+	for i, line := range under {
 		s.text("B", 9.5, ink)
-		s.Text(margin+5, base+8.4, "in rehearsal only")
-		s.text("B", points, verdictInk(s.run.Verdict))
+		s.Text(margin+5, base+8.4+float64(i)*leading(9.5), line)
 	}
+	s.text("B", points, verdictInk(s.run.Verdict))
 	s.Text(margin+5, base, words)
 	if s.run.Verdict == rule.Fail {
 		s.scribble(margin+5, base+2.8, s.GetStringWidth(words), 1.8)
 	}
+}
+
+// underVerdict is what no eye may part from the verdict.
+func (s *sheet) underVerdict() (lines []string) {
+	if rehearsed(s.run) {
+		lines = append(lines, "in rehearsal only")
+	}
+	switch c := account.CoverageOf(s.run); {
+	case len(c.NotPerformed) > 0:
+		lines = append(lines, fmt.Sprintf("%d of %d scenarios only", c.Performed.All(), c.Applicable()))
+	case c.Unlisted != "":
+		lines = append(lines, "not of every scenario")
+	}
+	return lines
 }
 
 // rehearsal says what nobody must overlook. It is printed white on black, so that
@@ -137,9 +150,9 @@ func (s *sheet) open() {
 		s.paragraph("B", 9, ink, "The run did not end in the ordinary way: "+sentence(r.Reason))
 		s.down(1)
 	}
-	for _, open := range []string{s.unpassed(), s.unjudged(), inapplicable(r)} {
-		if open != "" {
-			s.paragraph("", 9, ink, open)
+	for _, open := range []struct{ style, words string }{{"", s.unpassed()}, {"B", account.CoverageOf(r).Left(s.mostNamed())}, {"", s.unjudged()}, {"", s.inapplicable()}} {
+		if open.words != "" {
+			s.paragraph(open.style, 9, ink, open.words)
 			s.down(1)
 		}
 	}
@@ -185,7 +198,7 @@ func (s *sheet) unpassed() string {
 	all := 0
 	for _, i := range account.ByConcern(r) {
 		sc := &r.Scenarios[i]
-		if sc.Verdict == rule.Pass {
+		if sc.Verdict == rule.Pass || len(sc.Trials) == 0 { // what has no trial is told as not performed
 			continue
 		}
 		if all++; all <= most {
@@ -202,15 +215,25 @@ func (s *sheet) unpassed() string {
 	return words + "."
 }
 
-// inapplicable says how many scenarios of the set could not be performed.
-func inapplicable(r *reports.Run) string {
-	switch n := len(r.LeftOut); n {
+// inapplicable names the scenarios that do not apply to the job.
+func (s *sheet) inapplicable() string {
+	switch left := s.run.LeftOut; len(left) {
 	case 0:
 		return ""
 	case 1:
-		return fmt.Sprintf("Does not apply to this job: %s (%s).", brief(cmp.Or(r.LeftOut[0].Title, r.LeftOut[0].Name)), r.LeftOut[0].Why)
+		return fmt.Sprintf("Does not apply to this job: %s (%s).", brief(cmp.Or(left[0].Title, left[0].Name)), left[0].Why)
 	default:
-		return fmt.Sprintf("%d more scenarios do not apply to this job, and are listed with the reasons.", n)
+		var names []string
+		for _, l := range left {
+			names = append(names, brief(cmp.Or(l.Title, l.Name)))
+		}
+		switch {
+		case s.brevity == briefest:
+			return "" // the figures beside the verdict count them
+		case len(left) > s.mostNamed():
+			return fmt.Sprintf("%d scenarios do not apply to this job; they are listed with the reasons.", len(left))
+		}
+		return "Do not apply to this job, for the reasons listed: " + strings.Join(names, "; ") + "."
 	}
 }
 
@@ -317,7 +340,7 @@ func (s *sheet) runPairs() []pair {
 	list := []pair{
 		{"run", fmt.Sprintf("%s; seed %d; %s of each scenario asked for; %s", r.ID, r.Seed, account.Count(r.Trials, "trial"), cmp.Or(r.Program, "program not stated")), false},
 		{"decision rule", decision, false},
-		{"firmware digest †", sum(r.Controller.Digest), true},
+		firmwarePair(&r.Controller),
 		{"record", s.recordPair(), false},
 		{"public key ID", cmp.Or(s.told.Key, "none: not signed"), false},
 	}
@@ -331,12 +354,17 @@ func (s *sheet) recordPair() string {
 	return "SHA-256 of the run " + s.digest + "; no record file was made with this"
 }
 
-// sum is a digest with what it is.
-func sum(digest string) string {
-	if len(digest) == 64 {
-		return "SHA-256 " + digest
+// firmwarePair says whose the digest is: only one that was told carries the mark of what
+// others supplied.
+func firmwarePair(c *reports.Controller) pair {
+	if c.DigestOf != "" {
+		return pair{"firmware digest", account.FirmwareDigest(c), true}
 	}
-	return digest
+	digest := c.Digest
+	if len(digest) == 64 {
+		digest = "SHA-256 " + digest
+	}
+	return pair{"firmware digest †", digest, true}
 }
 
 // someOf names as many as are asked for.

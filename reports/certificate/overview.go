@@ -15,6 +15,7 @@ import (
 // and the page where it is told.
 func (s *sheet) overview() {
 	if len(s.run.Scenarios) == 0 {
+		s.unperformed()
 		return
 	}
 	s.heading("Scenarios", 20)
@@ -24,6 +25,7 @@ func (s *sheet) overview() {
 	}
 	t.placed = func(i int, p place) { s.begins = append(s.begins, begin{scenarioKey(i), p}) }
 	s.table(t)
+	s.unperformed()
 	s.leftOut()
 }
 
@@ -109,11 +111,11 @@ func (s *sheet) number(keys ...string) {
 		if !slices.Contains(keys, at.key) {
 			continue
 		}
-		s.SetPage(at.page)
+		s.page(at.page)
 		s.text("", 8, ink)
 		s.right(at.x, at.y, fmt.Sprint(here))
 		s.Link(margin, at.y-3, s.width, 4, link)
-		s.SetPage(here)
+		s.page(here)
 	}
 	s.SetXY(x, y)
 }

@@ -105,10 +105,17 @@ func stamp(run *reports.Run) time.Time {
 func (s *sheet) furnish() {
 	last := s.PageCount()
 	for n := 1; n <= last; n++ {
-		s.SetPage(n)
+		s.page(n)
 		s.header()
 		s.footer(n, last)
 	}
+}
+
+// page goes back to a page. The library sets no colour of type where it takes it to be
+// that of the last area filled, which on another page was another one.
+func (s *sheet) page(n int) {
+	s.SetPage(n)
+	s.SetFillColor(white[0], white[1], white[2])
 }
 
 func (s *sheet) header() {

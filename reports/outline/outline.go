@@ -29,7 +29,9 @@ type Outline struct {
 	Claims     []Claim    `json:"claims"`
 	Performed  []Scenario `json:"scenarios"`
 	Deviations []string   `json:"deviations" doc:"in what the run differs from all that its job asks for, a sentence each"`
-	LeftOut    []LeftOut  `json:"left_out" doc:"nothing is said of what these would test"`
+	LeftOut    []LeftOut  `json:"left_out" doc:"does not apply: nothing is said of what these would test"`
+	Not        []LeftOut  `json:"not_performed" doc:"could have been performed: nothing is said of what these would test"`
+	Warnings   []string   `json:"warnings" doc:"what looks like a mistake in the files of the job, a sentence each"`
 }
 
 // A Controller is what was put to the test.
@@ -39,6 +41,7 @@ type Controller struct {
 	Serial   string `json:"serial"`
 	Firmware string `json:"firmware"`
 	Digest   string `json:"firmware_digest"`
+	DigestOf string `json:"firmware_digest_of,omitempty" doc:"name of the file that the program worked the digest out from; left out where the digest was told"`
 }
 
 // A Bench is what it was put to the test on.
@@ -115,7 +118,7 @@ type Figures struct {
 	Margin *int64 `json:"margin,omitempty" doc:"what is left to the limit in the worst case that the interval allows; below zero where that case breaks it"`
 }
 
-// A LeftOut is a scenario that does not apply to the job.
+// A LeftOut is a scenario of the job that is not in the run.
 type LeftOut struct {
 	Name  string `json:"name"`
 	Title string `json:"title"`

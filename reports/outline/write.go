@@ -50,10 +50,11 @@ func Of(run *reports.Run, opts Options) (*Outline, error) {
 	c, b := run.Controller, run.Bench
 	o := &Outline{Format: Format, Run: run.ID, Verdict: word(run.Verdict), Reason: run.Reason, Covers: account.Covers(run), Rehearsal: account.Rehearsal(run) != "", Excerpt: opts.Excerpt,
 		Began: instant(run.Began), Ended: instant(run.Ended), Program: run.Program, Job: run.Job, Place: run.Place, Gate: run.Gate,
-		Controller: Controller{c.Board, c.Maker, c.Serial, c.Firmware, c.Digest}, Bench: Bench{b.Name, b.Virtual, b.Simulated, b.Meter},
+		Controller: Controller{c.Board, c.Maker, c.Serial, c.Firmware, c.Digest, c.DigestOf}, Bench: Bench{b.Name, b.Virtual, b.Simulated, b.Meter},
 		Seed: strconv.FormatUint(run.Seed, 10), TrialsEach: run.Trials, Decision: run.Decision, SHA256: digest,
 		Scenarios: counts(reports.TallyScenarios(run)), Trials: counts(account.Trials(run)),
-		Claims: []Claim{}, Performed: []Scenario{}, LeftOut: []LeftOut{}, Deviations: append([]string{}, run.Deviations...)}
+		Claims: []Claim{}, Performed: []Scenario{}, LeftOut: []LeftOut{}, Deviations: append([]string{}, run.Deviations...),
+		Not: []LeftOut{}, Warnings: append([]string{}, run.Warnings...)}
 	for _, c := range account.Claims(run) {
 		o.Claims = append(o.Claims, claim(run, c))
 	}
@@ -62,6 +63,9 @@ func Of(run *reports.Run, opts Options) (*Outline, error) {
 	}
 	for _, l := range run.LeftOut {
 		o.LeftOut = append(o.LeftOut, LeftOut(l))
+	}
+	for _, l := range run.NotPerformed {
+		o.Not = append(o.Not, LeftOut(l))
 	}
 	return o, nil
 }

@@ -49,6 +49,8 @@ h3{font-size:1.06rem;line-height:1.4;margin:1.6rem 0 .4rem}
 p,ul,ol,dl,table,figure,pre{margin:.6rem 0}
 header p,small,figcaption,caption,footer{color:var(--faint)}
 small{font-size:.86em;font-weight:normal;display:block}
+.columns{columns:18em;padding-left:1.2em}
+.columns li{break-inside:avoid}
 code,.digest,summary,dd,a{overflow-wrap:anywhere}
 code,pre,.digest{font-family:ui-monospace,"Liberation Mono",monospace;font-size:.88em}
 nav ul{list-style:none;display:flex;flex-wrap:wrap;gap:0 1.1rem;padding:0;border-block:1px solid var(--line)}

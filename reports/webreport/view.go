@@ -23,7 +23,8 @@ type view struct {
 	Meaning                                string
 	Covers                                 string
 	Rehearsal                              string
-	Excerpt                                string // what it is of; empty: the run is whole
+	Excerpt                                string                // what it is of; empty: the run is whole
+	Left                                   []account.Unperformed // not performed
 	Concerns                               []concern
 	NotJudged                              []string // claims
 	Claims                                 []claimRow
@@ -81,6 +82,7 @@ func newView(run *reports.Run, traces reports.TraceSource, o Options) (*view, er
 	v := &view{Run: run, CSS: template.CSS(style), Policy: policy(style), Word: run.Verdict.String(), Meaning: account.Meaning(run), Covers: account.Covers(run),
 		Rehearsal: account.Rehearsal(run), Excerpt: o.Excerpt, Shown: reports.Demonstrated(run), Cautions: account.Cautions, Digest: digest,
 		ControllerPairs: controllerPairs(run), BenchPairs: benchPairs(run.Bench), Performed: performedPairs(run), Finest: finest(run)}
+	v.Left = account.CoverageOf(run).NotPerformed
 	if run.Coverage > 0 {
 		v.Coverage = uncertainty.Percent(run.Coverage)
 	}
@@ -117,7 +119,7 @@ func (v *view) claims() {
 func controllerPairs(run *reports.Run) []pair {
 	c := run.Controller
 	list := []pair{{"board", c.Board}, {"maker", c.Maker}, {"serial number", c.Serial}, {"firmware", c.Firmware},
-		{"firmware digest", c.Digest}, {"received", c.Received}, {"condition", c.Condition}, {"for the gate", run.Gate}, {"defects seeded on purpose", strings.Join(c.Defects, ", ")}}
+		{"firmware digest", account.FirmwareDigest(&c)}, {"received", c.Received}, {"condition", c.Condition}, {"for the gate", run.Gate}, {"defects seeded on purpose", strings.Join(c.Defects, ", ")}}
 	return stated(list)
 }
 
