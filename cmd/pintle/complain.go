@@ -21,6 +21,7 @@ var remedies = []struct {
 }{
 	{logbook.ErrNoRun, "pintle log lists the runs"},
 	{logbook.ErrNotLogbook, "a logbook is the file that pintle run writes, logbook.db in the job folder: name it with --logbook"},
+	{logbook.ErrUnreachable, "see that the server runs and that address, user and password (~/.pgpass) are right; --logbook FILE needs no server"},
 	{logbook.ErrNewer, "use a pintle that is at least as new as the one that wrote it, or name another logbook with --logbook"},
 	{seal.ErrPassphrase, "try again; a lost passphrase cannot be had back, and pintle key new --key ANOTHER-FILE makes another key"},
 }

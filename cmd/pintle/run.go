@@ -214,6 +214,9 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 	p := &performance{job: job, log: log, shows: o.shows, ledger: newLedger(runID(began), job, chosen, facts, o),
 		tells: newProgress(a.err, len(chosen)*o.trials)}
 	p.run.Began, p.run.Digest, p.run.Environment = began, programDigest(), environment()
+	if err := enter(log, p.run); err != nil {
+		return nil, errors.Join(void(fmt.Errorf("begin the run: %w", err)), first.Close(), log.Close())
+	}
 	p.plan = rig.Plan{Job: conducted, Trials: o.trials, Only: o.trial, Seed: o.seed, Workers: min(o.workers, most),
 		Open: reuse(first, facts, open), Sink: p.sink, Day: days(job, o.seed, o.demonstrate != ""), Course: o.shows.course()}
 	switch {
@@ -230,9 +233,6 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 		p.plan.Scenarios = append(p.plan.Scenarios, s.Scenario)
 	}
 	a.warn(p.run.Warnings)
-	if err := log.Begin(p.run); err != nil {
-		return nil, errors.Join(void(fmt.Errorf("begin the run: %w", err)), first.Close(), log.Close())
-	}
 	return p, nil
 }
 
@@ -276,8 +276,24 @@ func reuse(first rig.Bench, facts rig.Facts, open func() (rig.Bench, rig.Facts, 
 }
 
 // runID names a run by the time of its beginning, so that names sort by age.
-func runID(began time.Time) string {
-	return began.Format("20060102-150405.000")
+func runID(began time.Time) string { return began.Format(runName) }
+
+const runName = "20060102-150405.000"
+
+// enter enters a run in the logbook. Where another bench has begun one in the same
+// millisecond, the run is named after the next that is free.
+func enter(log *logbook.Logbook, run *reports.Run) (err error) {
+	for range 1000 {
+		if err = log.Begin(run); !errors.Is(err, logbook.ErrTaken) {
+			return err
+		}
+		at, bad := time.Parse(runName, run.ID)
+		if bad != nil {
+			return errors.Join(err, bad)
+		}
+		run.ID = runID(at.Add(time.Millisecond))
+	}
+	return err
 }
 
 // tell prints what the run came to.

@@ -16,6 +16,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"pintle/reports/logbook/testserver"
 	"pintle/rig/rule"
 )
 
@@ -42,7 +43,7 @@ func TestMain(m *testing.M) {
 		}
 	}
 	status := m.Run()
-	stopServer()
+	testserver.Stop()
 	os.Exit(status)
 }
 

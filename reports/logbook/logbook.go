@@ -14,6 +14,10 @@ var (
 	ErrNoRun = errors.New("not in the logbook")
 	// ErrAmbiguous says that several runs begin with the letters given.
 	ErrAmbiguous = errors.New("more than one run begins so")
+	// ErrTaken says that a run cannot have the name that it was to have.
+	ErrTaken = errors.New("there is a run of that name already")
+	// ErrUnreachable says that the server of a database gave no session.
+	ErrUnreachable = errors.New("the server cannot be reached, or lets nobody in")
 	// ErrNotLogbook says that a file is no logbook, or one that is damaged.
 	ErrNotLogbook = errors.New("not a logbook, or a damaged one")
 	// ErrNewer says that a logbook was written by a newer program.

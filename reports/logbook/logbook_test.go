@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pintle/reports"
+	"pintle/reports/logbook/testserver"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
@@ -99,9 +100,9 @@ func TestInAFile(t *testing.T) {
 }
 
 func TestOnAServer(t *testing.T) {
-	needServer(t)
+	server := testserver.Need(t)
 	for _, c := range suite {
-		t.Run(c.name, func(t *testing.T) { c.test(t, onServer) })
+		t.Run(c.name, func(t *testing.T) { c.test(t, server.Schema) })
 	}
 }
 

@@ -6,19 +6,20 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"pintle/reports/logbook/testserver"
 	"pintle/rig/rule"
 )
 
 // The server is killed and started anew in the middle of a run: the trial that met it
 // is refused with the reason, all before it are there, and the run can end.
 func TestServerRestartsInMidRun(t *testing.T) {
-	needServer(t)
-	l := fresh(t, onServer)
+	server := testserver.Need(t)
+	l := fresh(t, server.Schema)
 	run := job("the-run", 6, "normal-cycle")
 	require.NoError(t, l.Begin(run))
 	perform(t, l, run, 0, 3)
 
-	server1.stop()
+	server.Kill()
 	trial, trace := performed(4)
 	err := l.Trial(run.ID, "normal-cycle", trial, trace)
 	require.ErrorContains(t, err, "server")
@@ -27,7 +28,7 @@ func TestServerRestartsInMidRun(t *testing.T) {
 	_, err = Open(l.path)
 	require.ErrorContains(t, err, "the server cannot be reached")
 	require.NotContains(t, err.Error(), "pa55word")
-	require.NoError(t, server1.start())
+	require.NoError(t, server.Start())
 
 	other, err := open(l.path)
 	require.NoError(t, err)
@@ -54,13 +55,13 @@ func TestServerRestartsInMidRun(t *testing.T) {
 // A run whose session was lost, and that somebody has marked void since, takes no more
 // trials.
 func TestServerMarksWhatItLost(t *testing.T) {
-	needServer(t)
-	l := fresh(t, onServer)
+	server := testserver.Need(t)
+	l := fresh(t, server.Schema)
 	run := job("the-run", 2, "normal-cycle")
 	require.NoError(t, l.Begin(run))
 	perform(t, l, run, 0, 1)
-	server1.stop()
-	require.NoError(t, server1.start())
+	server.Kill()
+	require.NoError(t, server.Start())
 	other, err := Open(l.path)
 	require.NoError(t, err)
 	defer other.Close()
@@ -93,8 +94,8 @@ func TestNames(t *testing.T) {
 
 // A server may hold tables of others, but not of these names.
 func TestAnotherProgramsTables(t *testing.T) {
-	needServer(t)
-	address := onServer(t)
+	server := testserver.Need(t)
+	address := server.Schema(t)
 	l, err := open(address)
 	require.NoError(t, err)
 	_, err = l.db.Exec("CREATE TABLE boats (name TEXT)")
@@ -105,6 +106,6 @@ func TestAnotherProgramsTables(t *testing.T) {
 	_, err = Open(address)
 	require.ErrorIs(t, err, ErrNotLogbook)
 	require.ErrorContains(t, err, "another program")
-	_, err = Open(server1.address("no_such_schema"))
+	_, err = Open(server.Address("no_such_schema"))
 	require.ErrorContains(t, err, "search_path")
 }

@@ -244,7 +244,7 @@ func (s *server) explain(err error) error {
 	var e *pgconn.PgError
 	switch {
 	case errors.As(err, &refused):
-		return fmt.Errorf("the server cannot be reached, or lets nobody in: %w", err)
+		return fmt.Errorf("%w: %w", ErrUnreachable, err)
 	case errors.As(err, &e) && e.Code[:2] == "57":
 		return fmt.Errorf("the server ended the session: %w", err)
 	case errors.As(err, &e) && e.Code[:2] == "53":

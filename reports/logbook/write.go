@@ -39,7 +39,7 @@ func (l *Logbook) Begin(run *reports.Run) error {
 			return err
 		}
 		if n, err := r.RowsAffected(); err != nil || n == 0 {
-			return errors.Join(err, errors.New("there is a run of that name already"))
+			return errors.Join(err, ErrTaken)
 		}
 		return errors.Join(putLookup(tx, run.ID, run), putTexts(tx, run))
 	})

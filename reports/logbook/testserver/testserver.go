@@ -1,4 +1,5 @@
-package logbook
+// Package testserver starts a PostgreSQL server for the tests of what keeps a logbook in one.
+package testserver
 
 import (
 	"database/sql"
@@ -16,14 +17,15 @@ import (
 	"syscall"
 	"testing"
 
+	_ "github.com/jackc/pgx/v5/stdlib" // the driver
 	"github.com/stretchr/testify/require"
 
 	"pintle/rig/need"
 )
 
-// A testServer is a PostgreSQL server of the test's own, on a socket in a folder of its
-// own. It dies with the test program: a shell waits for the end of its input.
-type testServer struct {
+// A Server is a PostgreSQL server of the test's own, on a socket in a folder of its own.
+// It dies with the test program: a shell waits for the end of its input.
+type Server struct {
 	dir, bin string
 	shell    *exec.Cmd
 	hold     io.WriteCloser
@@ -31,37 +33,37 @@ type testServer struct {
 }
 
 var (
-	server1    *testServer
-	serverOnce sync.Once
-	serverErr  error
+	one *Server
+	mu  sync.Mutex
 )
 
-const howToServer = "apt-get install postgresql"
+// Need starts the server, once for all tests of a program, or skips the test where there is
+// none to start. The program ends with Stop.
+func Need(t testing.TB) *Server {
+	t.Helper()
+	bin := programs(t)
+	mu.Lock()
+	defer mu.Unlock()
+	if one == nil {
+		s := &Server{bin: bin}
+		require.NoError(t, s.make(), "make a PostgreSQL server")
+		require.NoError(t, s.Start(), "start a PostgreSQL server")
+		one = s
+	}
+	return one
+}
 
-// serverBin finds the folder of the server's programs.
-func serverBin(t testing.TB) string {
+// programs finds the folder of the server's programs.
+func programs(t testing.TB) string {
 	found, _ := filepath.Glob("/usr/lib/postgresql/*/bin")
 	if len(found) == 0 {
-		return filepath.Dir(need.Tool(t, "postgres", howToServer))
+		return filepath.Dir(need.Tool(t, "postgres", "apt-get install postgresql"))
 	}
 	return found[len(found)-1]
 }
 
-// needServer starts the server, once for all tests.
-func needServer(t testing.TB) {
-	t.Helper()
-	bin := serverBin(t)
-	serverOnce.Do(func() {
-		server1 = &testServer{bin: bin}
-		if serverErr = server1.make(); serverErr == nil {
-			serverErr = server1.start()
-		}
-	})
-	require.NoError(t, serverErr, "start a PostgreSQL server")
-}
-
 // command is one that runs as somebody who may run a server: root may not.
-func (s *testServer) command(name string, args ...string) (*exec.Cmd, error) {
+func (s *Server) command(name string, args ...string) (*exec.Cmd, error) {
 	cmd := exec.Command(name, args...)
 	cmd.Dir = s.dir
 	if os.Getuid() != 0 {
@@ -77,7 +79,7 @@ func (s *testServer) command(name string, args ...string) (*exec.Cmd, error) {
 	return cmd, os.Chown(s.dir, uid, gid)
 }
 
-func (s *testServer) make() (err error) {
+func (s *Server) make() (err error) {
 	if s.dir, err = os.MkdirTemp("/tmp", "pintle-pg-"); err != nil {
 		return err
 	}
@@ -92,8 +94,8 @@ func (s *testServer) make() (err error) {
 	return nil
 }
 
-// start starts the server and waits until it takes sessions.
-func (s *testServer) start() error {
+// Start starts the server and waits until it takes sessions.
+func (s *Server) Start() error {
 	line := fmt.Sprintf(`%s/postgres -D %s/data -k %s -c listen_addresses= -c max_connections=60 >>%s/log 2>&1 & read x; kill -QUIT $!; wait`, s.bin, s.dir, s.dir, s.dir)
 	cmd, err := s.command("/bin/sh", "-c", line)
 	if err != nil {
@@ -106,7 +108,7 @@ func (s *testServer) start() error {
 		return err
 	}
 	s.shell = cmd
-	db, err := sql.Open("pgx", s.address(""))
+	db, err := sql.Open("pgx", s.Address(""))
 	if err != nil {
 		return err
 	}
@@ -120,9 +122,9 @@ func (s *testServer) start() error {
 	return fmt.Errorf("%w: %s", err, log)
 }
 
-// stop kills the server without giving it time for anything, as the loss of its
+// Kill kills the server without giving it time for anything, as the loss of its
 // machine would, but for what the machine has not yet put on its disk.
-func (s *testServer) stop() {
+func (s *Server) Kill() {
 	if s.shell != nil {
 		s.hold.Close()
 		_ = s.shell.Wait()
@@ -130,7 +132,8 @@ func (s *testServer) stop() {
 	}
 }
 
-func (s *testServer) address(schema string) string {
+// Address is that of a schema, or of the database where none is named.
+func (s *Server) Address(schema string) string {
 	q := url.Values{"host": {s.dir}}
 	if schema != "" {
 		q.Set("search_path", schema)
@@ -138,25 +141,28 @@ func (s *testServer) address(schema string) string {
 	return "postgres://bench:pa55word@/postgres?" + q.Encode()
 }
 
-// onServer makes a schema of its own.
-func onServer(t testing.TB) string {
+// Schema makes a schema of its own, and gives its address.
+func (s *Server) Schema(t testing.TB) string {
 	t.Helper()
-	schema := fmt.Sprintf("s%d", server1.schemas.Add(1))
-	db, err := sql.Open("pgx", server1.address(""))
+	schema := fmt.Sprintf("s%d", s.schemas.Add(1))
+	db, err := sql.Open("pgx", s.Address(""))
 	require.NoError(t, err)
 	defer db.Close()
 	_, err = db.Exec("CREATE SCHEMA " + schema)
 	require.NoError(t, err)
-	return server1.address(schema)
+	return s.Address(schema)
 }
 
-// stopServer is for the end of all tests.
-func stopServer() {
-	if server1 == nil {
+// Stop is for the end of all tests.
+func Stop() {
+	mu.Lock()
+	defer mu.Unlock()
+	if one == nil {
 		return
 	}
-	server1.stop()
-	if err := os.RemoveAll(server1.dir); err != nil && !errors.Is(err, os.ErrNotExist) {
+	one.Kill()
+	if err := os.RemoveAll(one.dir); err != nil && !errors.Is(err, os.ErrNotExist) {
 		fmt.Fprintln(os.Stderr, err)
 	}
+	one = nil
 }
