@@ -17,6 +17,8 @@ func (c *Chart) Height(p Pen, width float64) float64 {
 // area. With a height of zero it takes what it needs, else it makes itself lower
 // to fit as far as it can be read. It gives the height taken.
 func (c *Chart) Draw(p Pen, a Area) float64 {
+	p, write := ground(p)
+	defer write()
 	l := c.layout(p, a)
 	p.Rect(Paper, Area{a.X, a.Y, a.W, l.height})
 	l.band()

@@ -75,7 +75,7 @@ func (p Palette) Properties() string {
 // properties.
 const InlineStyle = `.chart{display:block;font-family:sans-serif}
 .chart path{fill:none;stroke-linejoin:round;stroke-linecap:round}
-.chart .paper{fill:var(--chart-paper)}
+.chart .paper,.chart .ground{fill:var(--chart-paper)}
 .chart .gf{stroke:var(--chart-fine);stroke-width:.7}
 .chart .gm{stroke:var(--chart-main);stroke-width:1}
 .chart .fr{stroke:var(--chart-frame);stroke-width:1}

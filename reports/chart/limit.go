@@ -282,31 +282,43 @@ func (l *layout) levelWords(x float64, s Style) {
 	}
 }
 
-// clearest finds room of a size in the lane of the current beside x, above or
-// below, left or right, where the fewest strokes of the pen pass.
+// clearest finds room of a size in the lane of the current where the fewest strokes of
+// the pen pass: beside x if it can be, else as near to it as there is room.
 func (l *layout) clearest(x, wide, high float64) Area {
-	low := l.yCurrent + l.current - l.m.Inset - high
+	least, most := l.left+l.m.Pad, l.right-l.m.Pad-wide
+	lefts := []float64{x + l.m.Pad, x - l.m.Pad - wide}
+	for away := wide / 2; away < l.right-l.left; away += wide / 2 {
+		lefts = append(lefts, x+l.m.Pad+away, x-l.m.Pad-wide-away)
+	}
+	pens := strokes(l.c.trace.Samples, l.c.from, l.c.to, l.x, l.y, l.m.Step)
 	best, fewest := Area{}, -1
-	for _, left := range []float64{x + l.m.Pad, x - l.m.Pad - wide} {
-		for _, top := range []float64{l.yCurrent + l.m.Inset, l.yCurrent + l.current/2 - high/2, low} {
-			a := Area{min(max(left, l.left+l.m.Pad), l.right-l.m.Pad-wide), top, wide, high}
-			if n := l.crossings(a); fewest < 0 || n < fewest {
+	for i, left := range lefts {
+		if i > 1 && (left < least || left > most) {
+			continue
+		}
+		for _, part := range []float64{0, 0.5, 1, 0.25, 0.75} {
+			top := l.yCurrent + l.m.Inset + float64(part*(l.current-2*l.m.Inset-high))
+			a := Area{min(max(left, least), most), top, wide, high}
+			if n := l.crossings(a, pens); fewest < 0 || n < fewest {
 				best, fewest = a, n
 			}
+		}
+		if fewest == 0 {
+			break
 		}
 	}
 	return best
 }
 
 // crossings counts the strokes and rule lines through an area.
-func (l *layout) crossings(a Area) int {
+func (l *layout) crossings(a Area, pens [][]Point) int {
 	n := 0
 	for _, side := range []int64{l.c.req.finding.Limit, -l.c.req.finding.Limit} {
 		if y := l.y(signal.Current(side)); y > a.Y-l.m.Swing && y < a.Y+a.H+l.m.Swing {
 			n += 1000
 		}
 	}
-	for _, points := range strokes(l.c.trace.Samples, l.c.from, l.c.to, l.x, l.y, l.m.Step) {
+	for _, points := range pens {
 		for i := 1; i < len(points); i++ {
 			p, q := points[i-1], points[i]
 			if q.X >= a.X && p.X <= a.X+a.W && max(p.Y, q.Y) >= a.Y && min(p.Y, q.Y) <= a.Y+a.H {

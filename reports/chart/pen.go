@@ -61,6 +61,8 @@ const (
 	Band  Wash = 2 // the span of a requirement
 	Shown Wash = 3 // the part of an overview that the strip shows
 	Doubt Wash = 4 // where a thing can have happened
+	// Ground is paper laid over ink, for a text to stand on.
+	Ground Wash = 5
 )
 
 // A Style is what a text is.

@@ -159,7 +159,7 @@ var inkClass = map[Ink]string{
 	MarkLine: "mk", Limit: "lm", Hatch: "ht", Measure: "ms", Broken: "br",
 }
 
-var washClass = map[Wash]string{Paper: "paper", Band: "band", Shown: "shown", Doubt: "doubt"}
+var washClass = map[Wash]string{Paper: "paper", Band: "band", Shown: "shown", Doubt: "doubt", Ground: "ground"}
 
 var styleClass = map[Style]string{Title: "ti", Label: "la", Small: "sm", LimitWords: "lw", Measured: "me", BrokenWords: "bw"}
 
@@ -173,7 +173,7 @@ func style(print bool) string {
 		paper, fine, main = "#fff", "#ece6d8", "#d3c8ae"
 	}
 	return "path{fill:none;stroke-linejoin:round;stroke-linecap:round}" +
-		".paper{fill:" + paper + "}" +
+		".paper,.ground{fill:" + paper + "}" +
 		".gf{stroke:" + fine + ";stroke-width:.7}" +
 		".gm{stroke:" + main + ";stroke-width:1}" +
 		".fr{stroke:#8a7a55;stroke-width:1}" +
