@@ -12,7 +12,14 @@ import (
 
 func main() {
 	hands.Main() // this very program, where it was started to be them
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-	defer stop()
-	os.Exit(pintle(ctx, os.Args[1:], os.Stdout, os.Stderr))
+	os.Exit(pintle(stoppable(), os.Args[1:], os.Stdout, os.Stderr))
+}
+
+// stoppable is done when the program is told to end, and it ends in good order then. A
+// second Ctrl-C ends it at once, whatever it waits for: the hands make the bench safe when
+// it is gone.
+func stoppable() context.Context {
+	ctx, _ := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP) // as long as the program lives
+	context.AfterFunc(ctx, func() { signal.Reset(os.Interrupt) })
+	return ctx
 }

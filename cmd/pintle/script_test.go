@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"flag"
 	"fmt"
 	"os"
@@ -26,7 +25,7 @@ func TestMain(m *testing.M) {
 		asOther()
 	}
 	testscript.Main(m, map[string]func(){
-		"pintle": func() { os.Exit(pintle(context.Background(), os.Args[1:], os.Stdout, os.Stderr)) },
+		"pintle": func() { os.Exit(pintle(stoppable(), os.Args[1:], os.Stdout, os.Stderr)) },
 	})
 }
 
