@@ -45,7 +45,8 @@ with one that it makes for itself and whose fingerprint it prints: compare it wi
 the browser shows.
 
 A simulated bench goes at the pace that is chosen on the page; --pace is the one offered
-first. The job's files are read once, when it starts.`,
+first. The job's files are read once, when it starts: where they have changed since, no
+run is begun, and the page says so.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			dir := ""

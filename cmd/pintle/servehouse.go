@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"maps"
 	"runtime"
+	"slices"
 	"strings"
 	"time"
 
@@ -26,7 +28,8 @@ func houseOf(a *app, job *scenarios.Job, dir, file string, log *logbook.Logbook,
 	}
 	h := &livepage.House{Title: job.Title, Place: job.Place, Controller: identity(controllerOf(job)), Gate: job.Gate.Spec.Title, Bench: benchName(job),
 		AnyPace: anyPace(job), Pace: pace, Lines: job.Lines(), Log: log,
-		Check: func() livepage.Check { return checkWords(job, dir) },
+		Changed: func() error { return sinceRead(job, dir) },
+		Check:   func() livepage.Check { return checkWords(job, dir) },
 		Certificate: func(w io.Writer, run *reports.Run) error {
 			return certificate.Write(w, run, log, certificate.Options{})
 		},
@@ -43,6 +46,42 @@ func houseOf(a *app, job *scenarios.Job, dir, file string, log *logbook.Logbook,
 		return performFor(ctx, job, dir, file, c, witness)
 	}
 	return h, nil
+}
+
+// sinceRead says which of a job's files are not any more what they were when it was read.
+// The pages show claims, lines and scenarios as they were then.
+func sinceRead(job *scenarios.Job, dir string) error {
+	if dir == "" {
+		return nil // the demo is in the program
+	}
+	const next = "end pintle serve with Ctrl-C and start it again, so that the page and the run go by the same files"
+	now, err := loadJob(dir)
+	if err != nil {
+		return fmt.Errorf("the job's files were changed after pintle serve had read them, and have mistakes now: %w; put them right, then %s", err, next)
+	}
+	if other := unlike(job.Files, now.Files); len(other) > 0 {
+		return fmt.Errorf("the job's files were changed after pintle serve had read them (%s): %s", strings.Join(other, ", "), next)
+	}
+	return nil
+}
+
+// unlike names the files that are in one job and not in the other, or with another text.
+// That of the bench's check may come and go: it is read again before each run.
+func unlike(was, now []scenarios.File) []string {
+	texts := map[string]string{}
+	for _, f := range was {
+		texts[f.Name] = string(f.Text)
+	}
+	var other []string
+	for _, f := range now {
+		if text, ok := texts[f.Name]; !ok || text != string(f.Text) {
+			other = append(other, f.Name)
+		}
+		delete(texts, f.Name)
+	}
+	other = slices.DeleteFunc(slices.AppendSeq(other, maps.Keys(texts)), func(name string) bool { return name == checkFile })
+	slices.Sort(other)
+	return other
 }
 
 // anyPace says that the bench's time is simulated.

@@ -23,6 +23,9 @@ type House struct {
 	Lines     signal.LineSet
 	Scenarios []Scenario
 
+	// Changed says what of the job's files is not any more what the pages show; nil where
+	// there is nothing that could change. A run by files that nobody sees is not begun.
+	Changed func() error
 	// Check tells of the bench's last check.
 	Check func() Check
 	// Perform performs a run, until it is over or the context is done, and leaves the
@@ -107,6 +110,14 @@ func (h *House) check(c Choice) error {
 		errs = append(errs, fmt.Errorf("pace: 0 or a number from %v to %v is wanted, not %v", LeastPace, MostPace, c.Pace))
 	}
 	return errors.Join(errs...)
+}
+
+// same refuses to begin a run where the job is not any more what the pages show.
+func (h *House) same() error {
+	if h.Changed == nil {
+		return nil
+	}
+	return h.Changed()
 }
 
 // chosen gives the scenarios of a choice, in its order.

@@ -108,7 +108,7 @@ var (
 // here on. It says at which turn it was asked for: a start that a later stop has overtaken
 // on the way, or that a browser sends once more by itself, must not set a motor going.
 func (h *hub) start(p *page, c Choice, turn uint64) error {
-	if err := h.house.check(c); err != nil {
+	if err := errors.Join(h.house.check(c), h.house.same()); err != nil {
 		return err
 	}
 	h.mu.Lock()

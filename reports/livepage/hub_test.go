@@ -5,6 +5,7 @@ import (
 	"encoding/base64"
 	"encoding/binary"
 	"encoding/json"
+	"errors"
 	"math"
 	"net/http"
 	"sync"
@@ -323,4 +324,17 @@ func TestItEndsInOrder(t *testing.T) {
 	s.done <- nil
 	assert.EqualValues(t, 1, s.bench.stopped.Load())
 	require.ErrorIs(t, s.hub.start(&page{}, Choice{Trials: 1}, 0), errClosing)
+}
+
+func TestNoRunByFilesThatNobodySees(t *testing.T) {
+	changed := errors.New("the job's files were changed (gate.yaml)")
+	s := stand(t, func(h *House, _ *Door) { h.Changed = func() error { return changed } })
+	a := s.look("")
+	status, text := a.act("/api/start", one)
+	require.Equal(t, http.StatusBadRequest, status)
+	require.Contains(t, text, changed.Error())
+	changed = nil
+	status, _ = a.act("/api/start", one)
+	require.Equal(t, http.StatusOK, status, "nothing was performed before")
+	<-s.bench.begun
 }
