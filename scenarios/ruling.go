@@ -72,38 +72,11 @@ func (c *compiler) rule(f *RuleFile) (rule.Rule, string) {
 	}
 	limit := ""
 	for _, entry := range rule.Patterns {
-		p := patterns[entry.Pattern]
-		if !p.given(f) {
-			continue
+		if p := patterns[entry.Pattern]; p.given(f) {
+			r.Pattern = entry.Pattern
+			limit = c.pattern(p, f, &r)
+			r.Name = p.call(f)
 		}
-		r.Pattern = entry.Pattern
-		if p.p != nil {
-			r.P = c.condition(*p.p(f))
-		}
-		if p.s != nil {
-			r.S = c.condition(*p.s(f))
-		}
-		if p.limit != nil {
-			v := c.value(*p.limit(f))
-			r.Limit, limit = v.Duration(), limitText(*p.limit(f), v)
-		}
-		if p.current != nil {
-			v := c.value(*p.current(f))
-			r.Current, limit = v.Current(), limitText(*p.current(f), v)
-		}
-		if p.window != nil {
-			r.Window = c.time(*p.window(f))
-		}
-		if p.load != nil {
-			r.Heating, limit = c.heating(f), p.load(f).Text
-		}
-		if r.Pattern == rule.BoundedExistence {
-			limit = f.AtMost.Text
-		}
-		if r.Pattern == rule.BoundedInvariance {
-			c.mistakes(f.Then.Source, f.Then.RefuseEvent("bounded invariance"))
-		}
-		r.Name = p.call(f)
 	}
 	r.Scope = c.scope(f)
 	r.Name += scopeName(f)
@@ -111,6 +84,37 @@ func (c *compiler) rule(f *RuleFile) (rule.Rule, string) {
 		r.Name = prose(f.Name)
 	}
 	return r, limit
+}
+
+// pattern fills in what a rule says by its pattern, and gives its limit in words.
+func (c *compiler) pattern(p pattern, f *RuleFile, r *rule.Rule) (limit string) {
+	if p.p != nil {
+		r.P = c.condition(*p.p(f))
+	}
+	if p.s != nil {
+		r.S = c.condition(*p.s(f))
+	}
+	if p.limit != nil {
+		v := c.value(*p.limit(f))
+		r.Limit, limit = v.Duration(), limitText(*p.limit(f), v)
+	}
+	if p.current != nil {
+		v := c.value(*p.current(f))
+		r.Current, limit = v.Current(), limitText(*p.current(f), v)
+	}
+	if p.window != nil {
+		r.Window = c.time(*p.window(f))
+	}
+	if p.load != nil {
+		r.Heating, limit = c.heating(f), p.load(f).Text
+	}
+	if r.Pattern == rule.BoundedExistence {
+		limit = f.AtMost.Text
+	}
+	if r.Pattern == rule.BoundedInvariance {
+		c.mistakes(f.Then.Source, f.Then.RefuseEvent("bounded invariance"))
+	}
+	return limit
 }
 
 // heating is the part of a rule on a thermal load. Where the gate file does not

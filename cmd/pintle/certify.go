@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -13,9 +14,14 @@ import (
 	"pintle/reports/logbook"
 )
 
+// certifying is what a certificate is to be like, and where it and its record go.
+type certifying struct {
+	log, out, paper, replaces, because string
+	keep                               keepOptions
+}
+
 func certifyCommand(a *app) *cobra.Command {
-	var file, out, paper, replaces, because string
-	var keep keepOptions
+	var o certifying
 	c := &cobra.Command{
 		Use:   "certify RUN",
 		Short: "the certificate and the signed record of a run",
@@ -33,41 +39,49 @@ verify or with sha256sum and minisign alone. --excerpt writes one trial of it in
 of its own, with the proof that it belongs to that record.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
-			o := certificate.Options{Letter: strings.EqualFold(paper, "letter")}
-			if !o.Letter && !strings.EqualFold(paper, "a4") {
-				return usage(fmt.Errorf("--paper %q: it is A4 or letter", paper))
+			how, err := o.options()
+			if err != nil {
+				return err
 			}
-			if o.Replaces, o.Because = replaces, because; (replaces == "") != (because == "") {
-				return usage(fmt.Errorf("--replaces and --because go together: which certificate this one replaces, and what has changed"))
-			}
-			return withRun(file, args[0], func(log *logbook.Logbook, run *reports.Run) error {
-				if out == "" {
-					out = "certificate-" + run.ID + ".pdf"
-				}
-				if keep.file == "" {
-					keep.file = filepath.Join(filepath.Dir(out), "record-"+run.ID+".zip")
-				}
-				head, err := a.keep(log, run, keep)
-				if err != nil {
-					return err
-				}
-				o.Root, o.Key, o.Record = head.Root, head.key, filepath.Base(keep.file)
-				if err := enterCertificate(log, run, head.Root, out); err != nil {
-					return err
-				}
-				if err := write(out, func(w io.Writer) error { return certificate.Write(w, run, log, o) }); err != nil {
-					return err
-				}
-				fmt.Fprintf(a.out, "certificate %s: %v\n", out, run.Verdict)
-				return nil
-			})
+			return withRun(o.log, args[0], func(log *logbook.Logbook, run *reports.Run) error { return a.certify(log, run, o, how) })
 		},
 	}
-	logFlag(c, &file)
-	keep.flags(c)
-	c.Flags().StringVar(&out, "out", "", "write it to `FILE` (default: certificate-RUN.pdf)")
-	c.Flags().StringVar(&replaces, "replaces", "", "an amended certificate: the `ID` of the one that it replaces")
-	c.Flags().StringVar(&because, "because", "", "with --replaces: what has changed and why, as `TEXT` on page one")
-	c.Flags().StringVar(&paper, "paper", "A4", "A4 or letter")
+	logFlag(c, &o.log)
+	o.keep.flags(c)
+	c.Flags().StringVar(&o.out, "out", "", "write it to `FILE` (default: certificate-RUN.pdf)")
+	c.Flags().StringVar(&o.replaces, "replaces", "", "an amended certificate: the `ID` of the one that it replaces")
+	c.Flags().StringVar(&o.because, "because", "", "with --replaces: what has changed and why, as `TEXT` on page one")
+	c.Flags().StringVar(&o.paper, "paper", "A4", "A4 or letter")
 	return c
+}
+
+// options are those of the certificate itself.
+func (o certifying) options() (certificate.Options, error) {
+	how := certificate.Options{Letter: strings.EqualFold(o.paper, "letter"), Replaces: o.replaces, Because: o.because}
+	if !how.Letter && !strings.EqualFold(o.paper, "a4") {
+		return how, usage(fmt.Errorf("--paper %q: it is A4 or letter", o.paper))
+	}
+	if (o.replaces == "") != (o.because == "") {
+		return how, usage(fmt.Errorf("--replaces and --because go together: which certificate this one replaces, and what has changed"))
+	}
+	return how, nil
+}
+
+// certify writes the record, then the certificate that names it.
+func (a *app) certify(log *logbook.Logbook, run *reports.Run, o certifying, how certificate.Options) error {
+	out := cmp.Or(o.out, "certificate-"+run.ID+".pdf")
+	o.keep.file = cmp.Or(o.keep.file, filepath.Join(filepath.Dir(out), "record-"+run.ID+".zip"))
+	head, err := a.keep(log, run, o.keep)
+	if err != nil {
+		return err
+	}
+	how.Root, how.Key, how.Record = head.Root, head.key, filepath.Base(o.keep.file)
+	if err := enterCertificate(log, run, head.Root, out); err != nil {
+		return err
+	}
+	if err := write(out, func(w io.Writer) error { return certificate.Write(w, run, log, how) }); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.out, "certificate %s: %v\n", out, run.Verdict)
+	return nil
 }

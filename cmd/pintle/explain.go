@@ -49,7 +49,8 @@ defect of the simulated controller, an exit status. Without a word it lists all 
 	}
 }
 
-// terms gathers the words out of the tables that the program itself works by.
+// terms gathers the words out of the tables that the program itself works by. It is one
+// long list on purpose: a line or three for each table, and nothing else.
 func terms() ([]entry, error) {
 	job, err := loadJob("")
 	if err != nil {

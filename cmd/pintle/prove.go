@@ -144,26 +144,29 @@ func prove(ctx context.Context, job *scenarios.Job, chosen []scenarios.Scenario,
 			brief = append(brief, i)
 		}
 	}
-	err = eachAtOnce(len(p.Rows), func(i int) error {
-		r := &p.Rows[i]
-		cells, err := w.perform(ctx, defects[i], brief, nil, 1)
+	err = eachAtOnce(len(p.Rows), func(i int) error { return w.row(ctx, &p.Rows[i], defects[i], brief, lengthy) })
+	return p, err
+}
+
+// row performs the brief scenarios with a controller, and the lengthy ones one by one
+// until its defect is caught.
+func (w *prover) row(ctx context.Context, r *proof.Row, defects []string, brief, lengthy []int) error {
+	cells, err := w.perform(ctx, defects, brief, nil, 1)
+	if err != nil {
+		return err
+	}
+	r.Cells = cells
+	for _, s := range lengthy {
+		if len(r.By()) > 0 {
+			return nil
+		}
+		cells, err := w.perform(ctx, defects, []int{s}, nil, 1)
 		if err != nil {
 			return err
 		}
-		r.Cells = cells
-		for _, s := range lengthy {
-			if len(r.By()) > 0 {
-				break
-			}
-			cells, err := w.perform(ctx, defects[i], []int{s}, nil, 1)
-			if err != nil {
-				return err
-			}
-			r.Cells[s] = cells[s]
-		}
-		return nil
-	})
-	return p, err
+		r.Cells[s] = cells[s]
+	}
+	return nil
 }
 
 // seeded lists the controllers with a defect, then those with a pair, and the

@@ -82,6 +82,11 @@ virtual bench so is the whole trace, to the byte. pintle show prints the call.`,
 			return a.run(c.Context(), dir, names, o)
 		},
 	}
+	o.flags(c)
+	return c
+}
+
+func (o *runOptions) flags(c *cobra.Command) {
 	f := c.Flags()
 	f.IntVar(&o.trials, "trials", 1, "how often each scenario is performed")
 	f.StringVar(&o.demonstrate, "demonstrate", "", "as many trials as show a reliability at a confidence, both in per cent, reliability first: `R/C`")
@@ -100,7 +105,17 @@ virtual bench so is the whole trace, to the byte. pintle show prints the call.`,
 	f.StringVar(&o.report, "report", "", "write an HTML report to `FILE`")
 	f.StringVar(&o.firmware, "firmware", "", "the program that the controller runs: the SHA-256 of `FILE` goes into the record")
 	f.BoolVar(&o.json, "json", false, "print what happens as lines of JSON, and the record of the run as the last one")
-	return c
+}
+
+// check refuses what does not go together.
+func (o *runOptions) check() error {
+	if o.trials < 1 || o.workers < 1 || o.trial < 0 {
+		return usage(fmt.Errorf("--trials, --trial and --workers take a number from 1 up"))
+	}
+	if o.trial > 0 && o.certificate != "" {
+		return usage(fmt.Errorf("--trial %d repeats one trial, and one picked out of many is no ground for a certificate", o.trial))
+	}
+	return nil
 }
 
 // A performance is a run under way.
@@ -129,11 +144,8 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 	if o.shows, err = demonstrate(o); err != nil {
 		return err
 	}
-	if o.trials < 1 || o.workers < 1 || o.trial < 0 {
-		return usage(fmt.Errorf("--trials, --trial and --workers take a number from 1 up"))
-	}
-	if o.trial > 0 && o.certificate != "" {
-		return usage(fmt.Errorf("--trial %d repeats one trial, and one picked out of many is no ground for a certificate", o.trial))
+	if err := o.check(); err != nil {
+		return err
 	}
 	o.trials = o.shows.trials
 	asked := o.certificate
@@ -146,20 +158,22 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 		return err
 	}
 	defer p.log.Close()
-	performed := p.perform(ctx)
-	if ctx.Err() != nil {
-		performed = stopped(performed)
+	performed, err := p.finish(ctx)
+	if err != nil {
+		return err
 	}
-	p.run.Ended = time.Now().UTC().Truncate(time.Millisecond)
-	p.settle(p.shows, performed)
-	if err := p.log.Finish(p.run); err != nil {
-		return void(fmt.Errorf("finish the run: %w", err))
+	if err := a.deliver(p, o, asked); err != nil {
+		return err
 	}
-	if p.events != nil {
-		if err := p.events.end(); err != nil {
-			return err
-		}
+	if performed != nil {
+		fmt.Fprintf(a.err, "pintle: %v\n", performed)
 	}
+	return done(p.run.Verdict)
+}
+
+// deliver tells what a run came to, and writes the files that it leaves. A certificate
+// that was asked for is entered in the logbook.
+func (a *app) deliver(p *performance, o runOptions, asked string) error {
 	if err := a.tell(p.run, p.log, o); err != nil {
 		return err
 	}
@@ -168,13 +182,25 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 			return err
 		}
 	}
-	if err := leave(p.run, p.log, o); err != nil {
-		return err
+	return leave(p.run, p.log, o)
+}
+
+// finish performs all trials and settles what they came to. What kept a trial from being
+// performed is told apart: the run is judged all the same.
+func (p *performance) finish(ctx context.Context) (performed, err error) {
+	performed = p.perform(ctx)
+	if ctx.Err() != nil {
+		performed = stopped(performed)
 	}
-	if performed != nil {
-		fmt.Fprintf(a.err, "pintle: %v\n", performed)
+	p.run.Ended = time.Now().UTC().Truncate(time.Millisecond)
+	p.settle(p.shows, performed)
+	if err := p.log.Finish(p.run); err != nil {
+		return performed, void(fmt.Errorf("finish the run: %w", err))
 	}
-	return done(p.run.Verdict)
+	if p.events != nil {
+		return performed, p.events.end()
+	}
+	return performed, nil
 }
 
 // defaults puts what a run leaves where it belongs: beside the job's files, or in

@@ -106,6 +106,17 @@ func (a *app) show(log *logbook.Logbook, run *reports.Run, what string, how show
 	if how.svg != "" {
 		return write(how.svg, c.SVG)
 	}
+	if err := a.tellTrial(run, s, t, explained, c); err != nil {
+		return err
+	}
+	if len(explained) > 0 {
+		a.again(run, s, t, how.log)
+	}
+	return nil
+}
+
+// tellTrial prints what a trial came to, why, and its strip chart.
+func (a *app) tellTrial(run *reports.Run, s *reports.Scenario, t *reports.Trial, explained []diagnosis.Diagnosis, c *chart.Chart) error {
 	if err := summary.Detail(a.out, run, s, t, summary.Options{}); err != nil {
 		return err
 	}
@@ -116,13 +127,7 @@ func (a *app) show(log *logbook.Logbook, run *reports.Run, what string, how show
 		}
 	}
 	fmt.Fprintln(a.out)
-	if err := c.Text(a.out, columns(a.out), unicode()); err != nil {
-		return err
-	}
-	if len(explained) > 0 {
-		a.again(run, s, t, how.log)
-	}
-	return nil
+	return c.Text(a.out, columns(a.out), unicode())
 }
 
 // again prints what repeats a trial.

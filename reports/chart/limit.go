@@ -155,18 +155,28 @@ func (l *layout) dimension(d stretch, s Style, words, more string) {
 	if l.c.req.broken && more != "" {
 		moreStyle = BrokenWords
 	}
-	pad := l.m.Pad
+	gap := 2 * l.m.Pad
 	wide := l.p.Width(s, words)
 	all := wide
 	if more != "" {
-		all += 2*pad + l.p.Width(moreStyle, more)
+		all += gap + l.p.Width(moreStyle, more)
 	}
+	at := l.labelAt(d, all)
+	l.p.Text(s, at, Start, words)
+	if more != "" {
+		l.p.Text(moreStyle, Point{at.X + wide + gap, at.Y}, Start, more)
+	}
+}
+
+// labelAt is where the words of a stretch go that are so wide.
+func (l *layout) labelAt(d stretch, all float64) Point {
+	a, b, y, pad := l.clamp(d.from), l.clamp(d.to), d.y, l.m.Pad
 	at := Point{Y: y - 0.35*l.m.Row}
 	beside := Point{Y: y + 0.28*l.m.Row}
 	if l.m.Coarse {
 		at.Y, beside.Y = y+l.m.Row/2, y+l.m.Row/2
 	}
-	right := l.clamp(max(to, d.other)) + pad + l.hatchRoom()
+	right := l.clamp(max(d.to, d.other)) + pad + l.hatchRoom()
 	lo, hi, room := a, b, 4*pad
 	if !l.m.Coarse { // a character covers the line that it stands on
 		lo, hi = clearPart(a, b, l.clamp(d.other))
@@ -184,10 +194,7 @@ func (l *layout) dimension(d stretch, s Style, words, more string) {
 	default:
 		at.X = max(l.left+pad, l.right-pad-all)
 	}
-	l.p.Text(s, at, Start, words)
-	if more != "" {
-		l.p.Text(moreStyle, Point{at.X + wide + 2*pad, at.Y}, Start, more)
-	}
+	return at
 }
 
 // clearPart is the wider part of a stretch that a line cuts in two.

@@ -68,6 +68,17 @@ func (m *Monitor) compile(r *Rule) error {
 	n.complain(r, wrong)
 	c := &check{rule: r, judge: m.judge, body: n.make()}
 	_, ordered := c.body.(manifold)
+	m.conditions(c, n, ordered, wrong)
+	if len(errs) > 0 {
+		return errors.Join(errs...)
+	}
+	m.enlist(c, ordered)
+	return nil
+}
+
+// conditions compiles what a check listens to, and complains of what it lacks.
+func (m *Monitor) conditions(c *check, n needs, ordered bool, wrong func(format string, a ...any)) {
+	r := c.rule
 	for _, want := range []struct {
 		name      string
 		condition Condition
@@ -97,9 +108,10 @@ func (m *Monitor) compile(r *Rule) error {
 		}
 		*want.to = compiled
 	}
-	if len(errs) > 0 {
-		return errors.Join(errs...)
-	}
+}
+
+// enlist puts a check where it hears of what concerns it.
+func (m *Monitor) enlist(c *check, ordered bool) {
 	m.rows = append(m.rows, newOrders(c, ordered))
 	if !ordered {
 		m.direct = append(m.direct, c)
@@ -108,13 +120,12 @@ func (m *Monitor) compile(r *Rule) error {
 	case *extreme:
 		m.extremes = append(m.extremes, c)
 	case *average:
-		w := m.slide(signal.Instant(r.Window))
+		w := m.slide(signal.Instant(c.rule.Window))
 		w.users = append(w.users, c)
 	case *heat:
 		m.heated = append(m.heated, c)
 	}
 	m.taping = len(m.extremes)+len(m.slides)+len(m.heated) > 0
-	return nil
 }
 
 // slide gives the window of a length.

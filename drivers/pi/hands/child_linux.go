@@ -85,16 +85,9 @@ type hand struct {
 // begin reads the configuration, maps the desk, takes the lines and opens the meter.
 func (h *hand) begin(in io.Reader) error {
 	r := bufio.NewReader(in)
-	text, err := r.ReadBytes('\n')
+	err := h.read(r)
 	if err != nil {
-		return fmt.Errorf("read what the hands are to do: %w", err)
-	}
-	if err := json.Unmarshal(text, &h.c); err != nil {
-		return fmt.Errorf("read what the hands are to do: %w", err)
-	}
-	h.c = h.c.filled()
-	if err := h.c.Check(); err != nil {
-		return fmt.Errorf("the hands: %w", err)
+		return err
 	}
 	if h.desk, err = mapDesk(deskFD); err != nil {
 		return err
@@ -130,6 +123,22 @@ func (h *hand) begin(in io.Reader) error {
 		return err
 	}
 	go h.tell()
+	return nil
+}
+
+// read takes in the configuration.
+func (h *hand) read(r *bufio.Reader) error {
+	text, err := r.ReadBytes('\n')
+	if err == nil {
+		err = json.Unmarshal(text, &h.c)
+	}
+	if err != nil {
+		return fmt.Errorf("read what the hands are to do: %w", err)
+	}
+	h.c = h.c.filled()
+	if err := h.c.Check(); err != nil {
+		return fmt.Errorf("the hands: %w", err)
+	}
 	return nil
 }
 
