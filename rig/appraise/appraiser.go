@@ -108,17 +108,15 @@ func beyond(m rule.Measured) bool {
 }
 
 // outcome works the budget out and applies the decision rule.
-func (t *Trial) outcome(m rule.Measured) (uncertainty.Outcome, uncertainty.Evaluation, error) {
-	value, lines := t.terms(m)
+func (t *Trial) outcome(m rule.Measured, value float64, lines []term) (o uncertainty.Outcome, x uncertainty.Reading, used uncertainty.Method, err error) {
 	e, err := t.memo.Evaluate(t.budget(m.Rule.Name, rule.UnitOf(m.Rule.Pattern).Symbol(), value, lines))
-	if err != nil {
-		return uncertainty.Outcome{}, e, fmt.Errorf("appraise %q: %w", m.Rule.Name, err)
+	if err == nil {
+		x, err = e.Reading()
 	}
-	x, err := e.Reading()
 	if err != nil {
-		return uncertainty.Outcome{}, e, fmt.Errorf("appraise %q: %w", m.Rule.Name, err)
+		return o, x, e.Used, fmt.Errorf("appraise %q: %w", m.Rule.Name, err)
 	}
-	return t.decision.Rule.Decide(x, limits(m)), e, nil
+	return t.decision.Rule.Decide(x, limits(m)), x, e.Used, nil
 }
 
 func limits(m rule.Measured) uncertainty.Limits {
@@ -154,23 +152,18 @@ func (t *Trial) Appraise(r *rule.Rule, f *rule.Finding) {
 			Decision: uncertainty.Fail.String(), Method: "none", Beyond: true}
 		return
 	}
-	_, lines := t.terms(m)
+	value, lines := t.terms(m)
 	if len(lines) == 0 {
 		return
 	}
 	kept := recorded(lines)
-	o, e, err := t.outcome(m)
-	if err != nil {
-		f.Verdict, f.Reason = rule.Inconclusive, err.Error()
-		return
-	}
-	x, err := e.Reading()
+	o, x, used, err := t.outcome(m, value, lines)
 	if err != nil {
 		f.Verdict, f.Reason = rule.Inconclusive, err.Error()
 		return
 	}
 	f.Appraisal = &rule.Appraisal{Value: x.Value, Standard: x.Standard, Low: x.Low, High: x.High, Broken: o.BrokenMillionths,
-		Decision: o.Decision.String(), Method: e.Used.String(), Lines: kept}
+		Decision: o.Decision.String(), Method: used.String(), Lines: kept}
 	t.decide(f, o.Decision)
 }
 
@@ -189,7 +182,8 @@ func (t *Trial) pickWorst(r *rule.Rule, f *rule.Finding) {
 	worst := uncertainty.Outcome{}
 	for i, v := range f.Open {
 		m := rule.Measured{Rule: r, Value: v.Value, Limit: f.Limit, Sense: f.Sense, Decided: v.Decided}
-		o, _, err := t.outcome(m)
+		value, lines := t.terms(m)
+		o, _, _, err := t.outcome(m, value, lines)
 		if err != nil {
 			f.ByValue = false // it stays inconclusive
 			return
