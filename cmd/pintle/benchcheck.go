@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -57,7 +58,7 @@ func (a *app) checkBench(ctx context.Context, dir string, quick bool) error {
 	fmt.Fprintln(a.err, "The bench drives its lines and the motor now: keep clear of all that moves.")
 	report, failed := fitness.Run(ctx, bench, setup)
 	failed = errors.Join(failed, bench.Close())
-	report.Date = time.Now().UTC().Truncate(time.Second)
+	report.Date, report.Described = time.Now().UTC().Truncate(time.Second), describedBy(job)
 	if err := keepCheck(checkPath(dir), &report); err != nil {
 		return err
 	}
@@ -178,7 +179,27 @@ func (a *app) vetBench(job *scenarios.Job, dir string) ([]string, error) {
 		fmt.Fprintf(a.err, "pintle: the bench was last put to the test on %s, which is long ago: pintle check --bench\n", r.Date.Format(time.DateOnly))
 		line += "; long ago"
 	}
+	if redescribed(r, job) {
+		fmt.Fprintf(a.err, "pintle: bench.yaml was changed since the bench was put to the test on %s: pintle check --bench\n", r.Date.Format(time.DateOnly))
+		line += "; bench.yaml was changed since"
+	}
 	return append([]string{line}, measured(r)...), nil
+}
+
+// describedBy is the digest of the file that says what the bench is.
+func describedBy(job *scenarios.Job) string {
+	for _, f := range job.Files {
+		if f.Name == "bench.yaml" {
+			return fmt.Sprintf("%x", sha256.Sum256(f.Text))
+		}
+	}
+	return ""
+}
+
+// redescribed says that the bench was described otherwise when it was checked: a pin or a
+// polarity that is wrong now was not seen then.
+func redescribed(r *fitness.Report, job *scenarios.Job) bool {
+	return r.Described != "" && r.Described != describedBy(job)
 }
 
 // measured tells what the check measured, for record and certificate.

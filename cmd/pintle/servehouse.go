@@ -159,5 +159,8 @@ func checkWords(job *scenarios.Job, dir string) livepage.Check {
 	if failed := r.Failed(); len(failed) > 0 {
 		words = "failed: " + strings.Join(failed, ", ")
 	}
+	if redescribed(r, job) {
+		words = "bench.yaml was changed since; " + words
+	}
 	return livepage.Check{Date: r.Date.Format(time.DateOnly), Verdict: r.Verdict.String(), Text: words}
 }

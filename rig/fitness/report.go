@@ -61,17 +61,20 @@ type Measured struct {
 
 // A Report is what the whole check came to.
 type Report struct {
-	Bench    string       `json:"bench"`
-	Virtual  bool         `json:"virtual"`
-	Meter    string       `json:"meter"`
-	Identity string       `json:"identity,omitempty"`
-	Date     time.Time    `json:"date,omitzero"` // the caller's: this package has no calendar
-	Took     int64        `json:"took_ns"`       // on the bench's clock
-	Results  []Result     `json:"results"`
-	Measured Measured     `json:"measured"`
-	Verdict  rule.Verdict `json:"verdict"`
-	Open     []string     `json:"open,omitempty"`    // the parts that are inconclusive
-	Aborted  string       `json:"aborted,omitempty"` // why the check ended early
+	Bench    string    `json:"bench"`
+	Virtual  bool      `json:"virtual"`
+	Meter    string    `json:"meter"`
+	Identity string    `json:"identity,omitempty"`
+	Date     time.Time `json:"date,omitzero"` // the caller's: this package has no calendar
+	// Described is a digest of what describes the bench, the caller's as well: a bench
+	// that is described otherwise has not been put to the test.
+	Described string       `json:"described,omitempty"`
+	Took      int64        `json:"took_ns"` // on the bench's clock
+	Results   []Result     `json:"results"`
+	Measured  Measured     `json:"measured"`
+	Verdict   rule.Verdict `json:"verdict"`
+	Open      []string     `json:"open,omitempty"`    // the parts that are inconclusive
+	Aborted   string       `json:"aborted,omitempty"` // why the check ended early
 }
 
 // sum makes the total of the parts. A check that ended early is no pass.
