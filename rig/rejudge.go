@@ -35,22 +35,38 @@ type Rejudged struct {
 // script was followed: the same one, unless other rules are tried on an old trace. The
 // troubles are those that the bench had, which a trace does not tell.
 func (r *Rejudger) Judge(s, performed *Scenario, t *signal.Trace, troubles []BenchTrouble) (Rejudged, error) {
-	findings, err := r.Findings(s, t)
+	u, err := r.Begin(s, t)
 	if err != nil {
 		return Rejudged{}, err
 	}
-	out := Rejudged{Findings: findings}
-	out.Verdict, out.Reason = verdict(s, findings, unperformed(performed, t.Marks), troubles)
-	return out, nil
+	u.Samples(t.Samples)
+	return u.End(performed, t, troubles), nil
 }
 
 // Findings works the findings out again.
 func (r *Rejudger) Findings(s *Scenario, t *signal.Trace) ([]rule.Finding, error) {
+	u, err := r.Begin(s, t)
+	if err != nil {
+		return nil, err
+	}
+	u.Samples(t.Samples)
+	return u.judgement.appraised(t.End, false), nil
+}
+
+// A Rejudging is a trial that is being judged again as its samples come. A rejudger has
+// one of a scenario at a time.
+type Rejudging struct {
+	judgement *judgement
+	scenario  *Scenario
+}
+
+// Begin begins to judge a trial again. Its trace need not have its samples.
+func (r *Rejudger) Begin(s *Scenario, t *signal.Trace) (Rejudging, error) {
 	j, ok := r.cast[s]
 	if !ok {
 		var err error
 		if j, err = newJudgement(r.job, s); err != nil {
-			return nil, fmt.Errorf("judge scenario %s again: %w", s.Name, err)
+			return Rejudging{}, fmt.Errorf("judge scenario %s again: %w", s.Name, err)
 		}
 		j.watch = nil
 		r.cast[s] = j
@@ -59,15 +75,26 @@ func (r *Rejudger) Findings(s *Scenario, t *signal.Trace) ([]rule.Finding, error
 	for _, e := range t.Edges {
 		j.edge(e)
 	}
-	for s := t.Samples; len(s) > 0; {
-		n := j.steady(s)
+	return Rejudging{j, s}, nil
+}
+
+// Samples takes the next samples.
+func (u Rejudging) Samples(s []signal.Sample) {
+	for len(s) > 0 {
+		n := u.judgement.steady(s)
 		if n == 0 {
-			j.sample(s[0])
+			u.judgement.sample(s[0])
 			n = 1
 		}
 		s = s[n:]
 	}
-	return j.appraised(t.End, false), nil
+}
+
+// End is what the trial comes to, as of Judge.
+func (u Rejudging) End(performed *Scenario, t *signal.Trace, troubles []BenchTrouble) Rejudged {
+	out := Rejudged{Findings: u.judgement.appraised(t.End, false)}
+	out.Verdict, out.Reason = verdict(u.scenario, out.Findings, unperformed(performed, t.Marks), troubles)
+	return out
 }
 
 // Rejudge works the findings of one trial out again.

@@ -39,10 +39,10 @@ type performed struct {
 }
 
 // trials are the trials of a run, from wherever they are kept. They are asked for by
-// several goroutines at once.
+// several goroutines at once, and put the trace into the memory given where it has room.
 type trials struct {
 	n  int
-	at func(i int) (performed, error)
+	at func(i int, memory []byte) (performed, error)
 }
 
 // An again judges a run again from its raw traces, by the rules of the very files that it
@@ -135,7 +135,10 @@ func (a *again) judge(all trials) error {
 				a.finest.Do(a.reach)
 			}
 			for i, ok := hand(own); ok && failed.Load() == nil; i, ok = hand(own) {
-				p, err := all.at(i)
+				p, err := all.at(i, w.bytes)
+				if p.trace != nil {
+					w.bytes = p.trace
+				}
 				if err == nil {
 					err = w.trial(&p)
 				}
@@ -188,7 +191,8 @@ type worker struct {
 	judge  *rig.Rejudger
 	day    func(scenario string, trial int) rig.Day
 	reader tracefile.Reader
-	trace  signal.Trace
+	bytes  []byte       // the trace as it was kept
+	trace  signal.Trace // without its samples
 }
 
 // trial judges one trial again and holds it against what was recorded.
@@ -202,15 +206,12 @@ func (w *worker) trial(p *performed) error {
 	case p.trace == nil && len(p.trial.Troubles) > 0:
 		now.Reason = p.trial.Reason // the bench failed before anything was kept
 	case p.trace != nil:
-		if err := w.reader.Read(bytes.NewReader(p.trace), int64(len(p.trace)), &w.trace); err != nil {
-			return fmt.Errorf("%s: %w", where, err)
-		}
-		out, err := w.judge.Judge(&rules.Scenario, &played.Scenario, &w.trace, troublesOf(p.trial))
+		out, samples, err := w.rejudge(rules, played, p)
 		if err != nil {
 			return fmt.Errorf("%s: %w", where, err)
 		}
 		now.Verdict, now.Reason, now.Findings = out.Verdict, out.Reason, out.Findings
-		w.differ(where, "number of samples", fmt.Sprint(p.trial.Samples), fmt.Sprint(len(w.trace.Samples)))
+		w.differ(where, "number of samples", fmt.Sprint(p.trial.Samples), fmt.Sprint(samples))
 		if rules == played {
 			w.sameFindings(where, rules, p.trial.Findings, now.Findings)
 		} else {
@@ -227,6 +228,31 @@ func (w *worker) trial(p *performed) error {
 	w.ledger.keep(p.scenario, now)
 	atomic.AddInt64(&w.samples, int64(p.trial.Samples))
 	return nil
+}
+
+// rejudge judges a trace as it is read, and counts its samples.
+func (w *worker) rejudge(rules, played *scenarios.Scenario, p *performed) (rig.Rejudged, int, error) {
+	var under rig.Rejudging
+	var failed error
+	samples := 0
+	err := w.reader.Each(bytes.NewReader(p.trace), int64(len(p.trace)), &w.trace, func(s []signal.Sample) {
+		if samples == 0 {
+			under, failed = w.judge.Begin(&rules.Scenario, &w.trace)
+		}
+		if samples += len(s); failed == nil {
+			under.Samples(s)
+		}
+	})
+	if err == nil && samples == 0 {
+		under, failed = w.judge.Begin(&rules.Scenario, &w.trace)
+	}
+	if err == nil {
+		err = failed
+	}
+	if err != nil {
+		return rig.Rejudged{}, 0, err
+	}
+	return under.End(&played.Scenario, &w.trace, troublesOf(p.trial)), samples, nil
 }
 
 // dayOf is what was unusual about a trial's day.

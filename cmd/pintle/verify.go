@@ -198,8 +198,8 @@ func (v *verification) check(rec *evidence.Record, other *scenarios.Job, dir str
 	if err != nil {
 		return err
 	}
-	all := trials{rec.Len(), func(i int) (performed, error) {
-		p, err := rec.At(i)
+	all := trials{rec.Len(), func(i int, memory []byte) (performed, error) {
+		p, err := rec.Into(i, memory)
 		return performed{p.Index, p.Trial, p.Trace}, err
 	}}
 	if err := again.judge(all); err != nil {

@@ -38,7 +38,7 @@ func excerpt(w io.Writer, rec *Record, scenario string, trial int) error {
 	if err != nil {
 		return err
 	}
-	performed, err := rec.at(i)
+	performed, err := rec.at(i, nil)
 	if err != nil {
 		return err
 	}

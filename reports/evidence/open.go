@@ -158,7 +158,7 @@ func (rec *Record) readRun() error {
 // entry reads an entry by its line, and checks its digest.
 func (rec *Record) entry(i int) ([]byte, error) {
 	s := rec.sums[i]
-	b, err := rec.u.read(rec.u.entries[rec.first+i])
+	b, err := rec.u.read(rec.u.entries[rec.first+i], nil)
 	if err != nil {
 		return nil, err
 	}

@@ -20,15 +20,18 @@ func (rec *Record) Len() int { return len(rec.trials) }
 
 // At reads trial i, counted from 0 over all scenarios, and checks it: its digest, its
 // form, its number and its trace. It may be called by several goroutines.
-func (rec *Record) At(i int) (Performed, error) {
-	p, err := rec.at(i)
+func (rec *Record) At(i int) (Performed, error) { return rec.Into(i, nil) }
+
+// Into is At with the trace in the memory that is given, where that has room for it.
+func (rec *Record) Into(i int, memory []byte) (Performed, error) {
+	p, err := rec.at(i, memory)
 	if err != nil {
 		return Performed{}, fmt.Errorf("read a record: %w", err)
 	}
 	return p, nil
 }
 
-func (rec *Record) at(i int) (Performed, error) {
+func (rec *Record) at(i int, memory []byte) (Performed, error) {
 	line := rec.trials[i]
 	at, err := readPlace(rec.sums[line].name)
 	if err != nil {
@@ -45,12 +48,12 @@ func (rec *Record) at(i int) (Performed, error) {
 	if p.Trial.Number != at.trial {
 		return Performed{}, fmt.Errorf("%s: %w: it is trial %d", at.name(), ErrReordered, p.Trial.Number)
 	}
-	p.Trace, err = rec.trace(line, p.Trial)
+	p.Trace, err = rec.trace(line, p.Trial, memory)
 	return p, err
 }
 
 // trace reads the trace of the trial on a line.
-func (rec *Record) trace(line int, t *reports.Trial) ([]byte, error) {
+func (rec *Record) trace(line int, t *reports.Trial, memory []byte) ([]byte, error) {
 	var own place
 	if line+1 < len(rec.sums) {
 		own, _ = readPlace(rec.sums[line+1].name)
@@ -63,7 +66,7 @@ func (rec *Record) trace(line int, t *reports.Trial) ([]byte, error) {
 	case t.Trace == "":
 		return nil, fmt.Errorf("%s: %w: its trial left no trace", rec.sums[line+1].name, ErrAdded)
 	}
-	b, err := rec.u.read(rec.u.entries[rec.first+line+1])
+	b, err := rec.u.read(rec.u.entries[rec.first+line+1], memory)
 	if err != nil {
 		return nil, err
 	}

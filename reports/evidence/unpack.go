@@ -23,11 +23,17 @@ type unpacker struct {
 }
 
 // get reads bytes that have to be there.
-func (u *unpacker) get(at int64, n int) ([]byte, error) {
+func (u *unpacker) get(at int64, n int) ([]byte, error) { return u.into(nil, at, n) }
+
+// into is get with the bytes in the memory given, where that has room for them.
+func (u *unpacker) into(memory []byte, at int64, n int) ([]byte, error) {
 	if at < 0 || int64(n) > u.size-at {
 		return nil, fmt.Errorf("%w: it ends at byte %d, within what begins at %d", ErrTruncated, u.size, at)
 	}
-	b := make([]byte, n)
+	b := memory[:min(n, cap(memory))]
+	if b == nil || len(b) < n { // what is empty is there all the same
+		b = make([]byte, n)
+	}
 	if _, err := u.r.ReadAt(b, at); err != nil && !errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("read %d bytes at %d: %w", n, at, err)
 	} else if err != nil && int64(n) != u.size-at {
@@ -92,12 +98,12 @@ func (u *unpacker) take(name string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return u.read(e)
+	return u.read(e, nil)
 }
 
-// read reads the bytes of an entry.
-func (u *unpacker) read(e entry) ([]byte, error) {
-	b, err := u.get(e.data(), int(e.size))
+// read reads the bytes of an entry, into the memory given where that has room.
+func (u *unpacker) read(e entry, memory []byte) ([]byte, error) {
+	b, err := u.into(memory, e.data(), int(e.size))
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", e.name, err)
 	}

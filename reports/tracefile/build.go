@@ -11,16 +11,14 @@ import (
 // the order of the layout, so that reading and writing again gives the same file.
 type builder struct {
 	trace *signal.Trace
+	hand  func([]signal.Sample) // takes the samples instead of the trace; nil: the trace has them
 	seen  kind
 	level signal.Line // of the last level row
 	ended bool
 }
 
-// take takes in a row group.
+// take takes in a row group that is none of samples.
 func (b *builder) take(g *group) error {
-	if allSamples(g) {
-		return b.samples(g)
-	}
 	line, text := 0, 0
 	for i := range g.rows {
 		k := g.kindDict[g.kinds[i]]
@@ -52,17 +50,17 @@ func allSamples(g *group) bool {
 	return len(g.kindDict) == 1 && g.kindDict[0] == kindSample
 }
 
-// samples takes in a row group of samples.
-func (b *builder) samples(g *group) error {
+// samples takes in the first n samples of a group, of as many as have a current.
+func (b *builder) samples(g *group, n, currents int) error {
 	if !b.ended {
 		return errors.New("samples come before the end of the other rows")
 	}
-	if ones(g.hasLine)+ones(g.hasMade)+ones(g.hasText) != 0 || len(g.current) != g.rows {
+	if len(g.lines)+len(g.made)+len(g.texts) != 0 || len(g.current) != currents {
 		return errors.New("a sample has other columns than it must")
 	}
 	t := b.trace
 	at := len(t.Samples)
-	t.Samples = extend(t.Samples, g.rows)
+	t.Samples = extend(t.Samples, n)
 	s := t.Samples[at:]
 	early, width, current := g.early[:len(s)], g.width[:len(s)], g.current[:len(s)] // one look at the bounds
 	for i := range s {
@@ -70,6 +68,10 @@ func (b *builder) samples(g *group) error {
 		p.From = signal.Instant(early[i])
 		p.To = signal.Instant(early[i] + width[i])
 		p.Current = signal.Current(current[i])
+	}
+	if b.hand != nil {
+		b.hand(s)
+		t.Samples = t.Samples[:0]
 	}
 	return nil
 }

@@ -1,11 +1,14 @@
 package tracefile
 
 import (
+	"bytes"
 	"encoding/binary"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"pintle/rig/signal"
 )
 
 // Numbers read by whole words are those that are read bit by bit, at every width, at the
@@ -62,4 +65,30 @@ func TestRepeatFills(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Pages of one column need not end where those of another do.
+func TestPagesOfAnyLength(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		told := ramp(rapid.IntRange(1, 3000).Draw(t, "samples"))
+		w := &Writer{}
+		for col := range w.cut {
+			w.cut[col] = rapid.SampledFrom([]int{0, 1, 7, 128, 999, 1000, 3000}).Draw(t, columns[col].name)
+		}
+		var file bytes.Buffer
+		require.NoError(t, w.Write(&file, told))
+		var r Reader
+		var whole, pieces signal.Trace
+		require.NoError(t, r.Read(bytes.NewReader(file.Bytes()), int64(file.Len()), &whole))
+		require.Equal(t, told.Samples, whole.Samples)
+		var got []signal.Sample
+		require.NoError(t, r.Each(bytes.NewReader(file.Bytes()), int64(file.Len()), &pieces, func(s []signal.Sample) {
+			require.Equal(t, told.End, pieces.End)
+			require.Equal(t, told.Edges, pieces.Edges)
+			got = append(got, s...)
+		}))
+		require.Equal(t, told.Samples, got)
+		require.Empty(t, pieces.Samples)
+		require.Equal(t, whole.Marks, pieces.Marks)
+	})
 }

@@ -39,6 +39,14 @@ func (g *group) reset(rows int) {
 	}
 }
 
+// drop forgets the first n rows, all of them samples, and what is the same for all samples.
+func (g *group) drop(n int) {
+	g.kinds, g.hasLine, g.hasMade, g.hasCurrent, g.hasText = g.kinds[:0], g.hasLine[:0], g.hasMade[:0], g.hasCurrent[:0], g.hasText[:0]
+	for _, x := range []*[]int64{&g.early, &g.width, &g.current} {
+		*x = (*x)[:copy(*x, (*x)[n:])]
+	}
+}
+
 // levels gives where a column's levels go, or nil where it has none.
 func (g *group) levels(col int) *[]uint8 {
 	switch col {

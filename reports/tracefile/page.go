@@ -12,46 +12,106 @@ import (
 // A place is how far a file has been read, and where the columns end.
 type place struct{ at, end int64 }
 
-// readGroup reads one row group into r.group.
-func (r *Reader) readGroup(src io.ReaderAt, p *place, g *format.RowGroup) error {
+// readGroup reads one row group into a trace. The columns of samples are read side by side,
+// a page of each at a time, so that they stay in fast memory until they are put together.
+func (r *Reader) readGroup(src io.ReaderAt, p *place, g *format.RowGroup, b *builder) error {
 	r.group.reset(int(g.NumRows))
+	if err := r.openChunks(src, p, g); err != nil {
+		return err
+	}
+	if err := r.nextPages(); err != nil {
+		return err
+	}
+	for allSamples(&r.group) && r.chunks[colKind].left > 0 {
+		if err := r.takeSamples(b); err != nil {
+			return err
+		}
+		if err := r.nextPages(); err != nil {
+			return err
+		}
+	}
+	for col := range r.chunks {
+		for c := &r.chunks[col]; len(c.rest) > 0 || c.left > 0; {
+			if err := r.nextPage(col); err != nil {
+				return err
+			}
+		}
+	}
+	if allSamples(&r.group) {
+		return r.takeSamples(b)
+	}
+	return b.take(&r.group)
+}
+
+// openChunks reads the columns of a row group as the file has them. They follow upon each
+// other without a gap, so no byte of a file is read twice.
+func (r *Reader) openChunks(src io.ReaderAt, p *place, g *format.RowGroup) error {
+	all := int64(0)
 	for col := range columns {
-		if err := r.readChunk(src, p, &g.Columns[col].MetaData, col); err != nil {
-			return fmt.Errorf("column %s: %w", columns[col].name, err)
+		m := &g.Columns[col].MetaData
+		if m.TotalCompressedSize < 0 || m.TotalCompressedSize > p.end-p.at-all {
+			return fmt.Errorf("column %s: it cannot have %d bytes", columns[col].name, m.TotalCompressedSize)
+		}
+		if m.Type != columns[col].typ || m.Codec != format.Zstd {
+			return fmt.Errorf("column %s: it is %v in %v", columns[col].name, m.Type, m.Codec)
+		}
+		all += m.TotalCompressedSize
+	}
+	r.raw = extend(r.raw[:0], int(all))
+	if err := readFull(src, r.raw, p.at); err != nil {
+		return err
+	}
+	p.at += all
+	rest := r.raw
+	for col := range columns {
+		size := g.Columns[col].MetaData.TotalCompressedSize
+		r.chunks[col] = chunk{group: &r.group, col: col, left: r.group.rows, rest: rest[:size]}
+		rest = rest[size:]
+	}
+	return nil
+}
+
+// nextPages reads on in the columns of which no row is at hand.
+func (r *Reader) nextPages() error {
+	for col := range r.chunks {
+		for c := &r.chunks[col]; c.rows == 0 && c.left > 0; {
+			if err := r.nextPage(col); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
 }
 
-// readChunk reads one column of a row group. Chunks follow upon each other without
-// a gap, so no byte of a file is read twice.
-func (r *Reader) readChunk(src io.ReaderAt, p *place, m *format.ColumnMetaData, col int) error {
-	size := m.TotalCompressedSize
-	if size < 0 || size > p.end-p.at {
-		return fmt.Errorf("it cannot have %d bytes", size)
+// nextPage reads one page of a column.
+func (r *Reader) nextPage(col int) error {
+	c := &r.chunks[col]
+	if len(c.rest) == 0 {
+		return fmt.Errorf("column %s: it lacks %d rows", columns[col].name, c.left)
 	}
-	if m.Type != columns[col].typ || m.Codec != format.Zstd {
-		return fmt.Errorf("it is %v in %v", m.Type, m.Codec)
+	h, rest, err := r.readPage(c.rest)
+	if err == nil {
+		c.rest, err = rest, c.page(h, r.page)
 	}
-	r.raw = extend(r.raw[:0], int(size))
-	if err := readFull(src, r.raw, p.at); err != nil {
+	if err != nil {
+		return fmt.Errorf("column %s: %w", columns[col].name, err)
+	}
+	return nil
+}
+
+// takeSamples takes the samples of which all columns are at hand.
+func (r *Reader) takeSamples(b *builder) error {
+	n := r.group.rows
+	for _, c := range r.chunks {
+		n = min(n, c.rows)
+	}
+	if err := b.samples(&r.group, n, r.chunks[colCurrent].rows); err != nil {
 		return err
 	}
-	p.at += size
-	c := chunk{group: &r.group, col: col, left: r.group.rows}
-	for b := r.raw; len(b) > 0; {
-		h, rest, err := r.readPage(b)
-		if err != nil {
-			return err
-		}
-		if err := c.page(h, r.page); err != nil {
-			return err
-		}
-		b = rest
+	for col := range r.chunks {
+		r.chunks[col].rows -= n
 	}
-	if c.left != 0 {
-		return fmt.Errorf("it lacks %d rows", c.left)
-	}
+	r.group.drop(n)
 	return nil
 }
 
@@ -88,7 +148,9 @@ func (r *Reader) readPage(b []byte) (*format.PageHeader, []byte, error) {
 type chunk struct {
 	group *group
 	col   int
-	left  int // rows to come
+	rest  []byte // of it, as the file has it
+	left  int    // rows to come
+	rows  int    // rows in the group that have not been taken
 	dict  bool
 }
 
@@ -107,7 +169,7 @@ func (c *chunk) page(h *format.PageHeader, b []byte) error {
 		if d.NumValues < 1 || int(d.NumValues) > c.left || d.NumValues > pageRows {
 			return errBroken
 		}
-		c.left -= int(d.NumValues)
+		c.left, c.rows = c.left-int(d.NumValues), c.rows+int(d.NumValues)
 		return c.data(b, int(d.NumValues), d.Encoding)
 	}
 	return fmt.Errorf("a page of type %v has no place here", h.Type)

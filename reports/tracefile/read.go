@@ -23,9 +23,10 @@ type Reader struct {
 	Limit int // most rows that are read; 0 is MaxRows
 
 	zstd   *zstd.Decoder
-	raw    []byte // a column chunk as the file has it
+	raw    []byte // a row group as the file has it
 	page   []byte // a page without compression
 	group  group
+	chunks [columnCount]chunk
 	footer format.FileMetaData
 }
 
@@ -47,15 +48,22 @@ func Read(r io.ReaderAt, size int64) (*signal.Trace, error) {
 // file that is no whole trace gives an error that wraps ErrNotTrace, and t is
 // then empty.
 func (r *Reader) Read(src io.ReaderAt, size int64, t *signal.Trace) error {
+	return r.Each(src, size, t, nil)
+}
+
+// Each is Read with the samples handed over in stretches, in their order, instead of being
+// put into t, which has everything else by then. A stretch is good until the function
+// returns. What has been handed over counts for nothing where there is an error.
+func (r *Reader) Each(src io.ReaderAt, size int64, t *signal.Trace, hand func([]signal.Sample)) error {
 	t.Reset()
-	if err := r.read(src, size, t); err != nil {
+	if err := r.read(src, size, &builder{trace: t, hand: hand}); err != nil {
 		t.Reset()
 		return fmt.Errorf("read trace: %w", err)
 	}
 	return nil
 }
 
-func (r *Reader) read(src io.ReaderAt, size int64, t *signal.Trace) error {
+func (r *Reader) read(src io.ReaderAt, size int64, b *builder) error {
 	if r.zstd == nil {
 		z, err := zstd.NewReader(nil, zstd.WithDecoderConcurrency(1), zstd.WithDecoderMaxMemory(maxPage))
 		if err != nil {
@@ -78,13 +86,9 @@ func (r *Reader) read(src io.ReaderAt, size int64, t *signal.Trace) error {
 		return fmt.Errorf("%w: it has %d rows, more than the %d that are read", ErrNotTrace, r.footer.NumRows, limit)
 	}
 	place := place{at: int64(len(magic)), end: end}
-	b := builder{trace: t}
 	for i := range r.footer.RowGroups {
 		g := &r.footer.RowGroups[i]
-		if err := r.readGroup(src, &place, g); err != nil {
-			return fmt.Errorf("%w: row group %d: %w", ErrNotTrace, i, err)
-		}
-		if err := b.take(&r.group); err != nil {
+		if err := r.readGroup(src, &place, g, b); err != nil {
 			return fmt.Errorf("%w: row group %d: %w", ErrNotTrace, i, err)
 		}
 	}

@@ -1,6 +1,7 @@
 package tracefile
 
 import (
+	"cmp"
 	"encoding/binary"
 
 	"github.com/parquet-go/parquet-go/format"
@@ -28,8 +29,9 @@ func (w *Writer) writeSamples(s []signal.Sample) {
 
 // pages writes n rows in pages; fill adds the rows of one page to w.raw.
 func (w *Writer) pages(n int, enc format.Encoding, fill func(from, to int)) {
-	for from := 0; from < n; from += pageRows {
-		to := min(from+pageRows, n)
+	size := cmp.Or(w.cut[w.col], pageRows)
+	for from := 0; from < n; from += size {
+		to := min(from+size, n)
 		w.raw = w.raw[:0]
 		fill(from, to)
 		w.dataPage(to-from, enc)

@@ -27,7 +27,8 @@ type Writer struct {
 
 	footer  format.FileMetaData
 	chunk   *format.ColumnChunk
-	begun   int64 // where the chunk began
+	col     int   // whose it is
+	begun   int64 // where it began
 	header  bytes.Buffer
 	raw     []byte
 	packed  []byte
@@ -37,6 +38,8 @@ type Writer struct {
 	ints    []int64
 	indexes []int32
 	events  events
+
+	cut [columnCount]int // rows of a page; 0 is pageRows
 }
 
 var writers = sync.Pool{New: func() any { return new(Writer) }}
@@ -140,7 +143,7 @@ func (w *Writer) beginGroup(rows int) {
 // beginChunk starts the next column of the row group.
 func (w *Writer) beginChunk(col int, encodings ...format.Encoding) {
 	g := &w.footer.RowGroups[len(w.footer.RowGroups)-1]
-	w.chunk = &g.Columns[col]
+	w.chunk, w.col = &g.Columns[col], col
 	w.begun = w.offset
 	w.chunk.MetaData = format.ColumnMetaData{
 		Type:         columns[col].typ,
