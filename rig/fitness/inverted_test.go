@@ -75,3 +75,35 @@ func TestASupplyThatIsOnWhenItShouldBeOff(t *testing.T) {
 		})
 	}
 }
+
+// A meter that is wired the wrong way round is found where the bench sees which way the
+// controller drives, and where it does not that is said.
+func TestTheMetersSign(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		lines   signal.LineSet
+		inverts bool
+		want    rule.Verdict
+	}{
+		{"right", signal.SetOf(signal.DriveOpen, signal.DriveClose), false, rule.Pass},
+		{"inverted", signal.SetOf(signal.DriveOpen, signal.DriveClose), true, rule.Fail},
+		{"not seen", 0, true, rule.Inconclusive},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			config := config()
+			config.Lines |= c.lines
+			b, s := open(t, config)
+			bench := &tampered{Bench: b, change: func(_ *tampered, o *rig.Observation) bool {
+				if c.inverts && o.Kind == rig.Sampled {
+					o.Sample.Current = -o.Sample.Current
+				}
+				return true
+			}}
+			s.Guard = conductors(bench)
+			r := run(t, bench, s)
+			part, ok := r.Result("meter: sign")
+			require.True(t, ok)
+			require.Equal(t, c.want, part.Verdict, part.Reason)
+		})
+	}
+}

@@ -196,7 +196,7 @@ func TestOpenPartsAreNamed(t *testing.T) {
 	s.Guard, s.Expected = nil, ""
 	r := run(t, b, s)
 	require.Equal(t, rule.Inconclusive, r.Verdict)
-	require.Equal(t, []string{"line remote", "line open-limit", "line closed-limit", "line beam", "line stall-load", "line lead-cut", "meter: identity", "guard"}, r.Open)
+	require.Equal(t, []string{"line remote", "line open-limit", "line closed-limit", "line beam", "line stall-load", "line lead-cut", "meter: identity", "meter: sign", "guard"}, r.Open)
 	part, _ := r.Result("meter: identity")
 	require.Contains(t, part.Reason, `"meter 12"`)
 	_, ok := r.Result("no such part")

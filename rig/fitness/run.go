@@ -37,6 +37,7 @@ type session struct {
 	even    bool           // that is known
 	running signal.Current // what flows once the start is over; 0: not known
 	noStep  string         // why no current is to be had, or must not be
+	sign    sign           // of the current, against the way that the motor was driven
 	dark    bool           // the supply has not been on yet
 	flows   int            // readings in a row of a current that flows all the same
 }

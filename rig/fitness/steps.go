@@ -161,6 +161,7 @@ func (s *session) drops() error {
 			return nil
 		}
 		s.running = h.before
+		s.sign.take(s.way(h.edge.Early), h.before)
 		r.Done = fmt.Sprintf("The motor was run and the supply taken off, %s.", wording.Times(i+1))
 		end, ok := s.end(h)
 		if !ok {
@@ -175,6 +176,7 @@ func (s *session) drops() error {
 		all = Range{min(all.Least, end.Least), max(all.Most, end.Most)}
 	}
 	s.judgeDrop(&r, all)
+	s.add(s.judgeSign())
 	return nil
 }
 
