@@ -62,7 +62,7 @@ func serveStartWatchStop(t *testing.T, chrome context.Context) {
 	b.picture("running")
 	b.axe("running")
 	b.do(chromedp.Click("#stop"))
-	b.says("phase", "void. the run was interrupted")
+	b.says("phase", "void (the run was interrupted)")
 	b.until("document.querySelectorAll('#runs tr').length >= 1")
 	b.picture("stopped")
 	require.Empty(t, b.text("refused"))

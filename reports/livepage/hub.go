@@ -155,7 +155,7 @@ func (h *hub) perform(ctx context.Context, r *running) {
 	case err != nil && result.ID == "":
 		h.ended = "The run could not be performed: " + err.Error()
 	case err != nil:
-		h.ended = fmt.Sprintf("Run %s: %v. %v", result.ID, result.Verdict, err)
+		h.ended = fmt.Sprintf("Run %s: %v (%v)", result.ID, result.Verdict, err)
 	default:
 		h.ended = fmt.Sprintf("Run %s: %v", result.ID, result.Verdict)
 	}

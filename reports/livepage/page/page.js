@@ -46,7 +46,7 @@ const wire = new Wire(token(), {
     const over = state && state.phase !== 'idle' && s.phase === 'idle';
     state = s;
     show(s);
-    if (over) past.load();
+    if (over) { past.load(); describe(); }
   },
   bye() {},
   broken() { connection(); },
@@ -69,9 +69,12 @@ function connection() {
   if (ok) {
     why = '';
     say('wire', 'connected');
+    $('operate').disabled = false;
+    if (state) seat(state);
     return;
   }
-  if (state) say('phase', 'Not known: this page is not connected');
+  say('phase', 'Not known: this page is not connected');
+  $('start').disabled = $('operate').disabled = true;
   const age = wire.heard ? `; the picture is ${Math.round(quiet)} s old` : '';
   say('wire', 'not connected' + age + (why ? ': ' + why : ''));
 }
@@ -227,17 +230,20 @@ function setBack(s) {
   if ($('back').getAttribute('aria-valuetext') !== text) $('back').setAttribute('aria-valuetext', text);
 }
 
+function amperes(v) { return v.toFixed(2).replace('-', '\u2212') + ' A'; }
+
 // describe tells in words what the chart shows, for those who do not see it.
 function describe() {
   if (!paper || !paper.readings.n) return;
+  const live = state && state.phase !== 'idle'; // what a line is when nothing runs stands beside the stop
   const r = paper.readings, i = r.find(strip.head - strip.span * strip.second), out = { lo: 0, hi: 0 };
   const parts = [];
   if (i < r.n) {
     r.range(i, r.n, out);
-    parts.push(`motor ${r.value(r.n - 1).toFixed(2)} A now, ${out.lo.toFixed(2)} to ${out.hi.toFixed(2)} A in the last ${strip.span} s`);
+    parts.push(`motor ${amperes(r.value(r.n - 1))} ${live ? 'now' : 'when the paper stopped'}, ${amperes(out.lo)} to ${amperes(out.hi)} in the ${strip.span} s ${live ? 'to now' : 'before'}`);
   }
   const made = paper.lines.filter((l) => paper.edges.get(l.n).now).map((l) => `${l.name} ${l.made}`);
-  parts.push(made.length ? made.join(', ') : 'no line is made');
+  if (live) parts.push(made.length ? made.join(', ') : 'no line is made');
   if (paper.leftOut) parts.push(`${paper.leftOut} readings came faster than they can be drawn and were left out of the picture; the record has them all`);
   if (lost) parts.push(`${lost} batches were dropped as this page was too slow for them; the record has all`);
   const text = parts.join('; ') + '.';

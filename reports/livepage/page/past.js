@@ -32,7 +32,7 @@ export class Past {
   says(text) { $('pastSays').textContent = text; }
 
   row(r) {
-    const tr = document.createElement('tr'), pick = document.createElement('input');
+    const tr = document.createElement('tr'), heads = ['Choose', 'Run', 'Verdict', 'Trials', 'Controller', 'Papers'], pick = document.createElement('input');
     pick.type = 'checkbox';
     pick.checked = this.chosen.includes(r.id);
     pick.setAttribute('aria-label', 'Choose run ' + r.id);
@@ -40,8 +40,11 @@ export class Past {
     const papers = [this.button('Show', 'Show run ' + r.id, () => this.show(r.id)),
       this.button('Certificate', 'Certificate of run ' + r.id, () => this.fetch(r.id, 'certificate', 'pdf'))];
     if (this.report) papers.push(this.button('Report', 'Report of run ' + r.id, () => this.fetch(r.id, 'report', 'html')));
+    tr.setAttribute('role', 'row');
     for (const cell of [pick, r.id, verdict(r.verdict), String(r.trials), r.controller, papers]) {
       const td = document.createElement('td');
+      td.setAttribute('role', 'cell'); // on a phone a row is a card, which would lose it
+      td.dataset.head = heads[tr.children.length];
       td.append(...(Array.isArray(cell) ? cell.flatMap((c) => [c, ' ']) : [cell]));
       tr.append(td);
     }
