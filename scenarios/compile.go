@@ -140,38 +140,38 @@ func (c *compiler) fault(f FaultFile) fault.Fault {
 	return x
 }
 
-// timed reads a fault that has times.
+// timed reads a fault that has times. Its kind is called like its key, and what it needs
+// says where they go.
 func (c *compiler) timed(f *FaultFile, x *fault.Fault) {
-	for _, k := range []struct {
-		time quantity.Formula
-		kind fault.Kind
-		of   *time.Duration // where the time goes
-	}{
-		{f.Late, fault.Late, &x.By},
-		{f.Early, fault.Early, &x.By},
-		{f.BreaksLate, fault.BreaksLate, &x.By},
-		{f.BreaksEarly, fault.BreaksEarly, &x.By},
-		{f.Bounces, fault.Bounce, &x.For},
-		{f.BouncesOff, fault.BounceOff, &x.For},
-		{f.Chatters, fault.Chatter, &x.Gap},
-		{f.DropsOut, fault.Dropout, &x.For},
-		{f.Pulses, fault.Pulses, &x.By},
-		{f.Glitches, fault.Glitches, &x.Gap},
-		{f.Drifts, fault.Drifts, &x.By},
-	} {
-		if !k.time.Given() {
+	for _, k := range fault.Kinds {
+		given := f.time(k.Name)
+		if !given.Given() {
 			continue
 		}
-		x.Kind, *k.of = k.kind, c.time(k.time)
-		needs := k.kind.Info().Needs
-		if needs.Has(fault.Every) {
-			x.Every = c.time(f.Every)
-			c.checkGap(f, k.time, x)
-		}
-		if k.kind == fault.Dropout {
-			x.By = c.time(f.After)
+		x.Kind = k.Kind
+		switch t := c.time(given); {
+		case k.Needs.Has(fault.Every | fault.Gap):
+			x.Gap, x.Every = t, c.time(f.Every)
+			c.checkGap(f, given, x)
+		case k.Needs.Has(fault.By | fault.For):
+			x.For, x.By = t, c.time(f.After)
+		case k.Needs.Has(fault.For):
+			x.For = t
+		default:
+			x.By = t
 		}
 	}
+}
+
+// time is what a key says whose value is a time.
+func (f *FaultFile) time(key string) quantity.Formula {
+	v := reflect.ValueOf(f).Elem()
+	for i := range v.NumField() {
+		if t, ok := v.Field(i).Interface().(quantity.Formula); ok && v.Type().Field(i).Tag.Get("key") == key {
+			return t
+		}
+	}
+	return quantity.Formula{}
 }
 
 // checkGap refuses gaps that fill their period, and glitches too short to be made.
