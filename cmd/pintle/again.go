@@ -271,7 +271,7 @@ func (w *worker) dayOf(scenario, trial int) string {
 func troublesOf(t *reports.Trial) []rig.BenchTrouble {
 	var all []rig.BenchTrouble
 	for _, told := range t.Troubles {
-		code, text, _ := strings.Cut(told, ": ")
+		code, text := reports.ReadTrouble(told)
 		all = append(all, rig.BenchTrouble{Code: code, Text: text})
 	}
 	return all

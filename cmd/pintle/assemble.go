@@ -107,7 +107,7 @@ func (l *ledger) take(o *rig.Outcome) (string, reports.Trial) {
 	t := reports.Trial{Number: o.Trial, Seed: o.Seed, Day: o.Day.String(), Verdict: o.Verdict, Reason: o.Reason, Findings: o.Findings,
 		Took: o.Took, Samples: len(o.Trace.Samples)}
 	for _, trouble := range o.Troubles {
-		t.Troubles = append(t.Troubles, trouble.Code+": "+trouble.Text)
+		t.Troubles = append(t.Troubles, reports.ToldTrouble(trouble.Code, trouble.Text))
 	}
 	return l.run.Scenarios[o.Scenario].Name, t
 }

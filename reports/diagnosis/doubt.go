@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pintle/rig/appraise"
+	"pintle/reports"
 	"pintle/rig/rule"
 )
 
@@ -120,11 +121,8 @@ func (y *story) void() (headline string, sentences []string) {
 	if y.t != nil {
 		why = y.t.Reason
 		for _, trouble := range y.t.Troubles {
-			code, text, ok := strings.Cut(trouble, ": ")
-			if !ok || strings.ContainsAny(code, " .") {
-				code, text = "trouble", trouble
-			}
-			sentences = append(sentences, fmt.Sprintf("Trouble of the bench (%s): %s.", code, strings.TrimSuffix(text, ".")))
+			code, text := reports.ReadTrouble(trouble)
+			sentences = append(sentences, fmt.Sprintf("Trouble of the bench (%s): %s.", cmp.Or(code, "trouble"), strings.TrimSuffix(text, ".")))
 			why = cmp.Or(why, text)
 		}
 	}
