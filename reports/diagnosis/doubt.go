@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"pintle/rig/appraise"
 	"pintle/reports"
+	"pintle/rig/appraise"
 	"pintle/rig/rule"
 )
 
