@@ -65,6 +65,7 @@ func (c *Conductor) prepare(s *Scenario, seed uint64, day Day) error {
 	c.samples, c.sags, c.dips = 0, false, false
 	c.supply(0)
 	c.lines.reset()
+	c.owed.reset()
 	c.trace.Reset()
 	c.script.reset(s.Script, s.Repeat)
 	c.origin = c.bench.Now()

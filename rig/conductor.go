@@ -32,6 +32,7 @@ type Conductor struct {
 	day      Day
 	gate     *gate.Model
 	lines    futures
+	owed     owing
 	trace    signal.Trace
 	samples  int  // since the origin
 	sags     bool // the supply does
@@ -108,6 +109,9 @@ func (c *Conductor) setStage() error {
 	return c.tell()
 }
 
+// longestUnknown is how long a motor without supply may take to be known to stand.
+const longestUnknown = 10 * time.Second
+
 // awaitMeter waits until the meter has told what the motor does, and until the
 // controller has been off for as long as it needs to forget.
 func (c *Conductor) awaitMeter() (bool, error) {
@@ -116,6 +120,9 @@ func (c *Conductor) awaitMeter() (bool, error) {
 	for (c.detector.State() == motion.Unknown || c.now() < rest) && c.trouble == nil {
 		if err := c.see(); err != nil {
 			return false, err
+		}
+		if c.trouble == nil && c.now() > rest.Add(longestUnknown) {
+			c.trouble = &BenchTrouble{"motor-unknown", fmt.Sprintf("with the supply off the current has been such for %v that nobody can say whether the motor runs: it is neither below %v nor above %v; check the meter's zero", longestUnknown, c.job.Motion.Stops, c.job.Motion.Runs)}
 		}
 		if c.trouble == nil && c.seen.Kind == Sampled {
 			c.detector.Sample(c.seen.Sample)
@@ -143,6 +150,10 @@ func (c *Conductor) raise() {
 		if c.trace.Initial[l] == signal.Made {
 			c.lines.told[l] = append(c.lines.told[l], signal.Edge{Level: signal.Made})
 		}
+	}
+	c.owed.forget()
+	for l := range signal.Line(signal.LineCount) {
+		c.owe(l)
 	}
 	c.judgement.reset(c.trace.Initial)
 	for _, s := range c.trace.Samples {
@@ -203,7 +214,11 @@ func (c *Conductor) see() error {
 		*o = seen
 	}
 	c.at = c.now()
-	if t := c.guard.look(o); t != nil {
+	t := c.guard.look(o)
+	if t == nil && o.Kind == Sampled {
+		t = c.overRange(o.Sample.Current)
+	}
+	if t != nil {
 		return c.trip(t)
 	}
 	switch o.Kind {
@@ -216,7 +231,12 @@ func (c *Conductor) see() error {
 		o.Span.Early -= c.origin
 		o.Span.Late -= c.origin
 		o.Planned -= c.origin
+		if o.Kind == Emitted {
+			c.owed.emitted(o)
+			c.owe(o.Line)
+		}
 	}
+	c.overdue()
 	return nil
 }
 
@@ -233,6 +253,10 @@ func (c *Conductor) now() signal.Instant { return c.bench.Now() - c.origin }
 
 // sample records a sample, and lets the gate follow a change of the motor.
 func (c *Conductor) sample(s signal.Sample) error {
+	if s.From < c.lastFrom { // a promise of every bench, which spans and counting rest on
+		c.trouble = &BenchTrouble{"samples-disordered", fmt.Sprintf("a sample of the motor current from %v came after one from %v", s.From, c.lastFrom)}
+		return nil
+	}
 	if gap := c.missing(s); gap > 0 {
 		c.trouble = &BenchTrouble{"samples-lost", fmt.Sprintf(
 			"samples of the motor current are missing before %v: %v are not accounted for, and the meter gives one every %v", s.From, gap, c.facts.Meter.Interval)}
@@ -248,33 +272,6 @@ func (c *Conductor) sample(s signal.Sample) error {
 	c.gate.Motor(change.Is, change.Span.Mid())
 	c.lines.follow(c.gate, c.now())
 	return c.tell()
-}
-
-// missing gives the time that no sample accounts for; zero while none is lost. The
-// delay of a sample is only known within bounds, so one that is missing may hide in
-// them. Where the meter is steady the samples are counted, and what hides adds up.
-func (c *Conductor) missing(s signal.Sample) time.Duration {
-	m := c.facts.Meter
-	gap := s.From.Sub(c.lastFrom)
-	first := c.lastFrom == -signal.Never
-	c.lastFrom = s.From
-	if first {
-		c.expected = s.From
-		return 0
-	}
-	c.expected = c.expected.Add(m.Interval)
-	ahead := s.From.Sub(c.expected)
-	if ahead < 0 {
-		c.expected, ahead = s.From, 0
-	}
-	room := m.Interval/2 + m.Most - m.Least
-	switch {
-	case gap > m.Interval+room:
-		return gap - m.Interval
-	case m.Steady && ahead > room:
-		return ahead
-	}
-	return 0
 }
 
 // edge records an edge, and holds the bench to its promise of being on time.
@@ -342,6 +339,7 @@ func (c *Conductor) tell() error {
 		if err := c.bench.Plan(l, shifted); err != nil {
 			return fmt.Errorf("plan %v at %v: %w", l, now, err)
 		}
+		c.owe(l)
 	}
 	return nil
 }
@@ -364,7 +362,7 @@ func (c *Conductor) over() bool {
 	}
 	if c.end == signal.Never {
 		c.end = c.now()
-		c.mark("end of script")
+		c.mark(markEnd)
 	}
 	final := c.final()
 	if final < c.end {

@@ -153,6 +153,16 @@ func (j *judgement) final() signal.Instant {
 	return j.detector.Final()
 }
 
+// settled says that every rule was settled by the end of the trial, up to which it hands
+// over all that waits.
+func (j *judgement) settled(end signal.Instant) bool {
+	if !j.began || len(j.rules) == 0 {
+		return false
+	}
+	j.deliver(end)
+	return j.monitor.Settled()
+}
+
 // finish hands over what lies before the end of the trial and gives the
 // findings. A trial in which the meter never spoke has none that are settled.
 func (j *judgement) finish(end signal.Instant) []rule.Finding {

@@ -11,6 +11,7 @@ import (
 // Marks that a conductor leaves besides the steps of the script.
 const (
 	markSettled   = "every rule is settled"
+	markEnd       = "end of script"
 	markAbandoned = "script given up: " // followed by why
 )
 
@@ -92,8 +93,9 @@ func (u Rejudging) Samples(s []signal.Sample) {
 
 // End is what the trial comes to, as of Judge.
 func (u Rejudging) End(performed *Scenario, t *signal.Trace, troubles []BenchTrouble) Rejudged {
+	settled := u.judgement.settled(t.End)
 	out := Rejudged{Findings: u.judgement.appraised(t.End, false)}
-	out.Verdict, out.Reason = verdict(u.scenario, out.Findings, unperformed(performed, t.Marks), troubles)
+	out.Verdict, out.Reason = verdict(u.scenario, out.Findings, unperformed(performed, t.Marks, settled), troubles)
 	return out
 }
 
@@ -103,17 +105,21 @@ func Rejudge(job *Job, s *Scenario, t *signal.Trace) ([]rule.Finding, error) {
 }
 
 // unperformed says why a script was not performed to its end, by the marks of its trace;
-// empty where it was, or where every rule was settled before.
-func unperformed(s *Scenario, marks []signal.Mark) string {
+// empty where it was, or where every rule was settled before. That the rules it was
+// performed with were says nothing of others, which the rest of the script might have
+// shown broken; so what the mark says has to be so of those that are judged.
+func unperformed(s *Scenario, marks []signal.Mark, settled bool) string {
 	done, steps := 0, len(s.Script)*max(s.Repeat, 1)
 	for _, m := range marks {
 		if why, ok := strings.CutPrefix(m.Text, markAbandoned); ok {
 			return why
 		}
-		if m.Text == markSettled {
+		switch {
+		case m.Text == markSettled && settled, m.Text == markEnd && done == steps:
 			return ""
-		}
-		if done < steps && m.Text == s.Script[done%len(s.Script)].Text {
+		case m.Text == markSettled:
+			return fmt.Sprintf("the trial was ended in step %d of %d, when every rule that it was performed with was settled, and these were not", done, steps)
+		case done < steps && m.Text == s.Script[done%len(s.Script)].Text:
 			done++
 		}
 	}
