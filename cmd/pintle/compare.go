@@ -28,8 +28,8 @@ named as pintle log prints them, by the beginning of a name, or by "last".
 
 It ends with status 1 on a regression: a verdict that is worse, or a margin that has gone
 by at least --least though both pass. It ends with status 2 where there is none, and not
-all of the first run could be compared. Many trials a side find small shifts: 59 are a
-good start.`,
+all of the first run could be compared, or a limit allows more than it did. Many trials a
+side find small shifts: 59 are a good start.`,
 		Args: cobra.ExactArgs(2),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if o.alpha <= 0 || o.alpha >= 1 || o.least <= 0 {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"pintle/reports"
 	"pintle/rig/rule"
@@ -104,6 +105,7 @@ type Rule struct {
 	Sense    string  `json:"sense,omitempty"`
 	Limit    int64   `json:"limit,omitempty"`    // of B
 	LimitWas int64   `json:"limitWas,omitempty"` // of A, where it was another
+	Loosened bool    `json:"loosened,omitempty"` // the limit allows more than it did
 	TrialsA  int     `json:"trialsA"`            // that measured something
 	TrialsB  int     `json:"trialsB"`
 	Compared bool    `json:"compared"` // the values were
@@ -121,6 +123,7 @@ type Rule struct {
 	Why      string  `json:"why,omitempty"` // it was not compared
 
 	a, b      []int64
+	other     bool // it asks for something else than it did
 	unit      rule.Unit
 	sense     rule.Sense
 	wasV, isV rule.Verdict
@@ -130,6 +133,10 @@ type Rule struct {
 func Compare(a, b *reports.Run, o Options) *Comparison {
 	o = o.filled()
 	c := &Comparison{A: side(a), B: side(b), Alpha: o.Alpha, Least: o.Least}
+	if a.Bench.Simulated != b.Bench.Simulated {
+		c.Undetermined = true // what a simulated controller does says nothing of a real one
+		c.Notes = append(c.Notes, "one of the runs was performed with a simulated controller, and the other was not: nothing is said of any change of the hardware")
+	}
 	c.claims(a, b)
 	c.scenarios(a, b)
 	c.test()
@@ -202,7 +209,7 @@ func (c *Comparison) pair(s, t *reports.Scenario) {
 }
 
 func ruleOf(s, t *reports.Scenario, i, j int) Rule {
-	r := Rule{Scenario: s.Name, Name: s.Rules[i].Name}
+	r := Rule{Scenario: s.Name, Name: s.Rules[i].Name, other: another(&s.Rules[i], &t.Rules[j])}
 	was, is := gather(s, i), gather(t, j)
 	r.wasV, r.isV, r.a, r.b = was.verdict, is.verdict, was.values, is.values
 	r.Was, r.Is, r.TrialsA, r.TrialsB = was.verdict.String(), is.verdict.String(), len(was.values), len(is.values)
@@ -214,6 +221,7 @@ func ruleOf(s, t *reports.Scenario, i, j int) Rule {
 		r.LimitWas = was.limit
 	}
 	r.Unit, r.Sense = r.unit.Symbol(), senseName(r.sense)
+	r.Loosened = was.sense == is.sense && was.unit == is.unit && looser(was.limit, is.limit, is.sense)
 	switch {
 	case r.unit == rule.NoUnit || r.sense == rule.NoSense:
 		r.Why = "nothing is measured"
@@ -227,6 +235,16 @@ func ruleOf(s, t *reports.Scenario, i, j int) Rule {
 		r.Compared = true
 	}
 	return r
+}
+
+// another says that two rules of one name ask for different things.
+func another(a, b *reports.Rule) bool {
+	return a.Pattern != b.Pattern || a.Of != b.Of || a.Then != b.Then || a.Scope != b.Scope
+}
+
+// looser says that a limit allows more than it did.
+func looser(was, is int64, s rule.Sense) bool {
+	return s == rule.AtMost && is > was || s == rule.AtLeast && is < was
 }
 
 // gathered is what the trials of one side say of a rule.
@@ -326,6 +344,12 @@ func (r *Rule) judge(o Options) {
 	}
 	significant := r.Compared && r.Adjusted <= o.Alpha
 	switch v := verdictChange(r.wasV, r.isV); {
+	case v == Worse:
+		r.Change = v
+	case silent(r.isV) || silent(r.wasV) && r.isV != rule.Pass:
+		r.Change, r.Why = Unknown, "nothing was found out on one side"
+	case r.other:
+		r.Change, r.Why = Unknown, "a rule of this name asks for something else than it did"
 	case v != Same:
 		r.Change = v
 	case !r.Compared && r.Why == "one side measured nothing", r.Compared && r.Why != "":
@@ -342,6 +366,9 @@ func (r *Rule) judge(o Options) {
 		r.Change = Same
 	}
 }
+
+// silent says that a verdict says nothing of the controller.
+func silent(v rule.Verdict) bool { return v != rule.Pass && v != rule.Fail && v != rule.Inconclusive }
 
 // erode works out which part of A's margin has gone. The margin is from the median
 // to the limit; where A had none, there is nothing that could go.
@@ -374,13 +401,19 @@ func (c *Comparison) conclude() {
 	for _, s := range c.Scenarios {
 		c.Regression = c.Regression || s.Change == Worse
 	}
+	var looser []string
 	for i := range c.Rules {
-		switch c.Rules[i].Change {
-		case Worse, Eroded:
+		switch r := &c.Rules[i]; {
+		case r.Change == Worse, r.Change == Eroded:
 			c.Regression = true
-		case Unknown:
+		case r.Change == Unknown:
 			c.Undetermined = true
+		case r.Loosened && r.isV != rule.Fail: // that a lower bar is passed says nothing of the old one
+			c.Undetermined, looser = true, append(looser, r.Scenario+": "+r.Name)
 		}
+	}
+	if len(looser) > 0 {
+		c.Notes = append(c.Notes, "these allow more in B than in A, so that B keeps them does not say that it would have kept A's: "+strings.Join(looser, "; "))
 	}
 	c.Undetermined = !c.Regression && (c.Undetermined || len(c.Lost)+len(c.LostRules) > 0)
 	if c.A.Seed == c.B.Seed && c.A.Trials > 1 {
