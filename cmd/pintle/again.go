@@ -345,6 +345,11 @@ func (a *again) otherFindings(where string, s *reports.Scenario, rules *scenario
 			a.differ(where+" "+name, "rule", was, is)
 		}
 	}
+	for j, r := range s.Rules { // what is not asked any more must not look like what is kept
+		if j < len(recorded) && !slices.ContainsFunc(rules.Rules, func(x rule.Rule) bool { return x.Name == r.Name }) {
+			a.differ(where+" "+r.Name, "rule", outcomeText(recorded[j]), "not asked")
+		}
+	}
 }
 
 // outcomeText is what came of a rule in a line.
@@ -409,6 +414,7 @@ func (a *again) files() {
 		{"sources of uncertainty", x.Sources, y.Sources}, {"scenarios left out", x.LeftOut, y.LeftOut},
 		{"demonstration", x.Demonstration, y.Demonstration},
 		{"who performed it for whom", []any{x.Laboratory, x.Customer, x.At}, []any{y.Laboratory, y.Customer, y.At}},
+		{"kind of bench", recordedBench(&x.Bench), benchOfFiles(a.job)},
 		{"what the bench can tell", x.Bench.Finest, y.Bench.Finest}, {"deviations", x.Deviations, y.Deviations},
 		{"scenarios not performed", x.NotPerformed, y.NotPerformed}, {"number of trials", x.Trials, a.asked()},
 	} {
@@ -438,6 +444,17 @@ func asCalled(now, recorded reports.Controller) reports.Controller {
 	}
 	now.DigestOf = recorded.DigestOf
 	return now
+}
+
+// recordedBench is what a record says of its bench that the bench file says as well. Most
+// of all, a rehearsal must not pass for a run on hardware.
+func recordedBench(b *reports.Bench) []any {
+	return []any{b.Virtual, b.Simulated, b.Interval, b.Window, b.Resolution, b.Noise}
+}
+
+func benchOfFiles(job *scenarios.Job) []any {
+	m := &job.Bench.Meter
+	return []any{!hasPins(job) && m.Kind.Text != "serial", !hasPins(job), m.Interval.Value, m.Window.Value, m.Resolution.Value, m.Noise.Value}
 }
 
 // asked is how many trials there were to be of each scenario.

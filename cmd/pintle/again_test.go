@@ -262,6 +262,9 @@ func TestWhatWasTamperedWithDiffers(t *testing.T) {
 		"claim":          func(r *reports.Run, _ *reports.Trial) { r.Controller.Claims[0].Value = "1h" },
 		"rule":           func(r *reports.Run, _ *reports.Trial) { r.Scenarios[0].Rules[0].Limit = "9 s" },
 		"decision":       func(r *reports.Run, _ *reports.Trial) { r.Decision = "toss a coin" },
+		"rehearsal":      func(r *reports.Run, _ *reports.Trial) { r.Bench.Simulated = false },
+		"virtual":        func(r *reports.Run, _ *reports.Trial) { r.Bench.Virtual = false },
+		"finer meter":    func(r *reports.Run, _ *reports.Trial) { r.Bench.Interval /= 2 },
 		"trials asked":   func(r *reports.Run, _ *reports.Trial) { r.Trials = 2 },
 		"file":           func(r *reports.Run, _ *reports.Trial) { r.Files[0].SHA256 = "00" },
 		"added file":     func(r *reports.Run, _ *reports.Trial) { r.Files = append(r.Files, reports.File{Name: "notes.txt"}) },
@@ -345,4 +348,15 @@ func TestDealerDealsEachOnce(t *testing.T) {
 			}
 		}
 	}
+}
+
+// A rule that other files do not have is not kept by them: it is not asked.
+func TestARuleThatIsNotAskedAnyMoreIsTold(t *testing.T) {
+	s := &reports.Scenario{Name: "normal-cycle", Rules: []reports.Rule{{Name: "it stops"}, {Name: "it starts"}}}
+	recorded := []rule.Finding{{Verdict: rule.Pass}, {Rule: 1, Verdict: rule.Pass}}
+	other := &scenarios.Scenario{}
+	other.Rules = []rule.Rule{{Name: "it starts"}}
+	a := &again{}
+	a.otherFindings("normal-cycle/1", s, other, recorded, []rule.Finding{{Verdict: rule.Pass}})
+	require.Equal(t, []difference{{"normal-cycle/1 it stops", "rule", "pass", "not asked"}}, a.differs)
 }
