@@ -214,6 +214,7 @@ func TestTenThousandRequests(t *testing.T) {
 	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 16}}
 	defer client.CloseIdleConnections()
 	half := make(chan struct{})
+	began := time.Now()
 	for n := range 10 {
 		senders.Go(func() {
 			for i := range 1000 {
@@ -245,9 +246,10 @@ func TestTenThousandRequests(t *testing.T) {
 	<-s.bench.safe
 	senders.Wait()
 	assert.Equal(t, 10_000, seen[http.StatusTooManyRequests]+seen[http.StatusUnauthorized]+seen[http.StatusConflict]+seen[http.StatusOK], "%v", seen)
-	assert.Greater(t, seen[http.StatusTooManyRequests], 9000, "%v", seen)
+	took := int(time.Since(began).Seconds()) + 1 // on a slow machine more is let through
+	assert.LessOrEqual(t, 10_000-seen[http.StatusTooManyRequests], atOnce+badAtOnce+took*(perSecond+badSecond), "%v", seen)
 	assert.Positive(t, seen[http.StatusUnauthorized], "%v", seen)
-	assert.LessOrEqual(t, seen[http.StatusUnauthorized], badAtOnce+200, "%v", seen)
+	assert.LessOrEqual(t, seen[http.StatusUnauthorized], badAtOnce+took*badSecond, "%v", seen)
 	assert.LessOrEqual(t, s.bench.started.Load(), int64(2), "only a page's own good start may have come in after the stop: %v", seen)
 }
 
