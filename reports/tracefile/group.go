@@ -120,8 +120,9 @@ func (g *group) indexed(col int, b []byte, n int) (err error) {
 		}
 		at := len(g.current)
 		g.current = extend(g.current, n)
+		out, known := g.current[at:][:len(g.numbers)], g.currentDict // one look at the bounds
 		for i, number := range g.numbers {
-			g.current[at+i] = g.currentDict[number]
+			out[i] = known[number]
 		}
 	default:
 		err = errBroken
