@@ -323,7 +323,8 @@ func (s *sheet) benchPairs(b reports.Bench) []pair {
 	}
 	list := []pair{{"bench", strings.Trim(b.Name+", "+kind, ", "), true}, {"meter", b.Meter, true}}
 	if b.Interval > 0 && s.brevity < briefBench {
-		list = append(list, pair{"a reading", fmt.Sprintf("each %s over %s, %s to %s late; %v steps, noise %v", account.Short(b.Interval), account.Short(b.Window), account.Short(b.LeastDelay), account.Short(b.MostDelay), b.Resolution, b.Noise), false})
+		steps := account.Unbroken(fmt.Sprintf("%v steps, noise %v", b.Resolution, b.Noise))
+		list = append(list, pair{"a reading", fmt.Sprintf("each %s over %s, %s to %s late; %s", account.Short(b.Interval), account.Short(b.Window), account.Short(b.LeastDelay), account.Short(b.MostDelay), steps), false})
 	}
 	if text := finestText(b); text != "" && s.brevity < briefBench {
 		list = append(list, pair{"decides", text, false})

@@ -117,6 +117,7 @@ export class Strip {
   dividers({ g, left, right, x, x1 }, paper) {
     g.textAlign = 'left';
     g.font = '11px sans-serif';
+    let free = x(left); // where no text stands yet
     for (const m of paper.marks) {
       if (m.at < left - 60 * this.second || m.at > right) continue;
       const px = Math.round(x(m.at)) + 0.5;
@@ -129,7 +130,10 @@ export class Strip {
         g.stroke();
         g.setLineDash([]);
         g.fillStyle = this.c.accent;
-        g.fillText(m.text, Math.min(px + 4, x1), PERF + 14, 320);
+        const wide = Math.min(320, g.measureText(m.text).width), before = px - 4 - wide;
+        const at = px + 4 + wide > x1 && before >= free ? before : px + 4; // not cut off at the right
+        g.fillText(m.text, at, PERF + 14, 320);
+        free = at + wide + 6;
       }
     }
   }
