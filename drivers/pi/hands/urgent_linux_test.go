@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"runtime"
+	"runtime/debug"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,6 +14,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
 
 	"pintle/rig/need"
 )
@@ -46,3 +49,19 @@ func slacks(t *testing.T, pid int) (all []int) {
 	}
 	return all
 }
+
+// What little garbage the hands make does not fill the memory in a run of days.
+func TestGarbageIsBounded(t *testing.T) {
+	percent, limit := debug.SetGCPercent(100), debug.SetMemoryLimit(-1)
+	defer func() { debug.SetGCPercent(percent); debug.SetMemoryLimit(limit); _ = unix.Munlockall() }()
+	settle()
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	for range 6 * mostMemory / len(waste) {
+		waste = make([]byte, len(waste))
+	}
+	runtime.ReadMemStats(&after)
+	require.Less(t, after.HeapSys, before.HeapSys+2*mostMemory)
+}
+
+var waste = make([]byte, 64<<10)
