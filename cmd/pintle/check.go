@@ -89,7 +89,7 @@ func (a *app) check(ctx context.Context, dir string, everyRule bool) error {
 	if dir != "" {
 		call += " " + quoteArg(dir)
 	}
-	a.next("%s performs them all, %s SCENARIO one of them", call, call)
+	a.next(call, call+" normal-cycle")
 	return nil
 }
 

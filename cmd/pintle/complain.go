@@ -52,10 +52,10 @@ func terminal(a *app) (columns int, ok bool) {
 	return max(min(wide, 100), 20), err == nil && wide > 0
 }
 
-// next says at a terminal what a person may want to do next. In a log, or among what
-// other programs read, it has no place.
-func (a *app) next(format string, args ...any) {
-	if wide, ok := terminal(a); ok {
-		fmt.Fprint(a.err, "\n"+fold.Text("Next: ", "  ", fmt.Sprintf(format, args...), wide))
+// next says at a terminal what a person may want to call next, a line each. In a log, or
+// among what other programs read, it has no place.
+func (a *app) next(calls ...string) {
+	if _, ok := terminal(a); ok {
+		fmt.Fprint(a.err, "\nNext: "+strings.Join(calls, "\n      ")+"\n")
 	}
 }

@@ -338,13 +338,13 @@ func (a *app) tell(run *reports.Run, traces reports.TraceSource, o runOptions) e
 	if o.report != "" {
 		fmt.Fprintf(a.out, "report %s\n", o.report)
 	}
-	a.next("%s", afterRun(run, o.log))
+	a.next(afterRun(run, o.log)...)
 	return nil
 }
 
-// afterRun is what a person does with a run: looks at what was not passed, else at any
-// scenario, and certifies a run without a failure.
-func afterRun(run *reports.Run, log string) string {
+// afterRun is what a person does with a run: looks at what was not passed, which show
+// explains, else at any scenario, and certifies what was passed.
+func afterRun(run *reports.Run, log string) []string {
 	in := ""
 	if logName("") != log {
 		in = " --logbook " + quoteArg(logbook.Name(log))
@@ -354,11 +354,11 @@ func afterRun(run *reports.Run, log string) string {
 		if s := &run.Scenarios[i]; look == "" || s.Verdict != rule.Pass {
 			look = s.Name
 			if s.Verdict != rule.Pass {
-				return fmt.Sprintf("pintle show last %s%s, which explains it", look, in)
+				return []string{fmt.Sprintf("pintle show last %s%s", look, in)}
 			}
 		}
 	}
-	return fmt.Sprintf("pintle show last %s%s draws it, pintle certify last%s writes the certificate and its record", look, in, in)
+	return []string{fmt.Sprintf("pintle show last %s%s", look, in), "pintle certify last" + in}
 }
 
 // identity names the controller as far as its file does.
