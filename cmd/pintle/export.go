@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
 	"pintle/reports"
 	"pintle/reports/account"
@@ -156,7 +157,10 @@ func exportCommand(a *app) *cobra.Command {
 --all writes every trial of the run, or of the scenario named, into a folder instead: a
 file each, named by the scenario and the trial.`,
 		Args: cobra.RangeArgs(1, 2),
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(c *cobra.Command, args []string) error {
+			if f, ok := a.raw.(*os.File); ok && !c.Flags().Changed("as") && out == "" && all == "" && term.IsTerminal(int(f.Fd())) {
+				return usage(errors.New("the whole run as JSON is too much for a terminal: name a file with --out, another form with --as, or insist with --as json; pintle show is for reading"))
+			}
 			i := slices.Index(formNames(), as)
 			if i < 0 {
 				return usage(fmt.Errorf("there is no form %q: it is one of %s", as, strings.Join(formNames(), ", ")))

@@ -21,7 +21,7 @@ func firmware(job *scenarios.Job, file string) error {
 	}
 	f, err := os.Open(file)
 	if err != nil {
-		return usage(fmt.Errorf("read the firmware: %w", err))
+		return usage(fmt.Errorf("read the firmware: %w; --firmware names the file of the program that was built", err))
 	}
 	defer f.Close()
 	sum := sha256.New()

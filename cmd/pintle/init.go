@@ -25,6 +25,9 @@ func initCommand(a *app) *cobra.Command {
 // init writes the starter job into a new or an empty folder. It overwrites
 // nothing.
 func (a *app) init(dir string) error {
+	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+		return usage(fmt.Errorf("%s is a file: nothing was written; name a new folder", dir))
+	}
 	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 {
 		return usage(fmt.Errorf("folder %s is not empty: nothing was written; name a new folder", dir))
 	}

@@ -121,7 +121,7 @@ func choose(job *scenarios.Job, names []string) ([]scenarios.Scenario, error) {
 		case !ok:
 			errs = append(errs, fmt.Errorf("there is no scenario %q%s", n, suggestion(n, known)))
 		case s.NotApplicable != "":
-			errs = append(errs, fmt.Errorf("scenario %s does not apply to this job: %s", n, s.NotApplicable))
+			errs = append(errs, fmt.Errorf("scenario %s does not apply to this job: %s; bench.yaml tells what the bench has", n, s.NotApplicable))
 		default:
 			chosen = append(chosen, *s)
 		}

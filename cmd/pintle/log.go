@@ -246,7 +246,7 @@ func (a *app) trend(log *logbook.Logbook, runs []logbook.Entry, o logOptions) er
 	var unknown *trend.Unknown
 	switch {
 	case errors.As(err, &unknown):
-		return usage(fmt.Errorf("--trend %w%s", err, suggestion(o.trend, unknown.Known)))
+		return usage(fmt.Errorf("--trend %w%s", err, then(suggestion(o.trend, unknown.Known), "pintle list names scenarios and claims")))
 	case err != nil:
 		return usage(err)
 	}

@@ -59,7 +59,7 @@ func openLog(file string) (*logbook.Logbook, error) {
 func makeLog(file string) (*logbook.Logbook, error) {
 	if !logbook.IsAddress(file) {
 		if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
-			return nil, usage(fmt.Errorf("make the logbook's folder: %w", err))
+			return nil, usage(fmt.Errorf("make the logbook's folder: %w; name another place with --logbook", err))
 		}
 	}
 	log, err := logbook.Open(file)

@@ -113,7 +113,7 @@ func (o *runOptions) check() error {
 		return usage(fmt.Errorf("--trials, --trial and --workers take a number from 1 up"))
 	}
 	if o.trial > 0 && o.certificate != "" {
-		return usage(fmt.Errorf("--trial %d repeats one trial, and one picked out of many is no ground for a certificate", o.trial))
+		return usage(fmt.Errorf("--trial %d repeats one trial, and one picked out of many is no ground for a certificate: leave --certificate out, or perform them all", o.trial))
 	}
 	return nil
 }

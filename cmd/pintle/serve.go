@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pintle/reports/livepage"
+	"pintle/reports/logbook"
 )
 
 // serveOptions are the flags of pintle serve.
@@ -101,10 +102,11 @@ func (a *app) serve(ctx context.Context, dir string, o serveOptions) error {
 	if print != "" {
 		fmt.Fprintf(a.out, "certificate SHA-256 %s\n", print)
 	}
-	fmt.Fprintln(a.err, "Whoever has this address may look, start and stop. It ends with Ctrl-C, and the bench is made safe.")
+	fmt.Fprintln(a.err, "Open this address in a browser. Whoever has it may look, start and stop.\nCtrl-C ends it, and makes the bench safe.")
 	if err := livepage.New(house, door, livepage.NewClock()).Serve(ctx, l); err != nil {
 		return void(fmt.Errorf("serve the page: %w", err))
 	}
+	fmt.Fprintln(a.err, "The page has ended, and the bench is safe. The runs are in "+logbook.Name(run.log)+".")
 	return nil
 }
 

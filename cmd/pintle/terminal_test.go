@@ -3,6 +3,7 @@
 package main
 
 import (
+	"fmt"
 	"io"
 	"os"
 	"os/exec"
@@ -11,6 +12,8 @@ import (
 
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/require"
+
+	"pintle/reports/logbook"
 )
 
 // shown calls pintle on a terminal of so many columns and gives what is written to it.
@@ -57,4 +60,24 @@ func TestAMessageOnATerminal(t *testing.T) {
 	for _, line := range lines {
 		require.LessOrEqual(t, len(line), 40, "%q", line)
 	}
+}
+
+// What only people at a terminal do: a short passphrase is refused before it is typed
+// twice, a record is not poured over the screen, a logbook of tomorrow's is told of.
+func TestMistakesAtATerminal(t *testing.T) {
+	t.Setenv("LC_ALL", "C.UTF-8")
+	t.Chdir(t.TempDir())
+	screen, status := onTerminal(t, []string{"key", "new", "--key", "a.key"}, "short")
+	require.Equal(t, statusUsage, status)
+	require.Contains(t, screen, "of at least 8 characters")
+	require.Contains(t, screen, "think of a longer one")
+	require.NoFileExists(t, "a.key")
+
+	shown(t, 80, "run", "normal-cycle", "--logbook", "log.db")
+	require.Contains(t, shown(t, 200, "export", "last", "--logbook", "log.db"), "name a file with --out")
+	require.Contains(t, shown(t, 80, "export", "last", "--as", "json", "--logbook", "log.db"), "{\"began\"")
+
+	var errs strings.Builder
+	(&app{err: &errs}).complain(fmt.Errorf("logbook log.db: %w", logbook.ErrNewer))
+	require.Contains(t, errs.String(), "use a pintle that is at least as new")
 }
