@@ -17,6 +17,7 @@ type judgement struct {
 	monitor  *rule.Monitor
 	watch    *rule.Watch     // nil where no script is followed
 	rules    []rule.Rule     // that are monitored
+	beside   []int           // of those that the monitor follows after them: whose verdict they can take away
 	appraise *appraise.Trial // nil where nothing is appraised
 
 	initial  [signal.LineCount]signal.Level
@@ -176,7 +177,7 @@ func (j *judgement) finish(end signal.Instant) []rule.Finding {
 // appraised is finish, with what each measured value is to be trusted added to it; for
 // those who want nothing but verdicts only where the verdict hangs on it.
 func (j *judgement) appraised(end signal.Instant, brief bool) []rule.Finding {
-	all := j.finish(end)
+	all := agree(j.finish(end), j.beside)
 	for i := range all {
 		if open := all[i].ByValue && all[i].Verdict == rule.Inconclusive; j.appraise != nil && (open || !brief) {
 			j.appraise.Appraise(&j.rules[i], &all[i])
@@ -192,11 +193,13 @@ func newJudgement(job *Job, s *Scenario) (*judgement, error) {
 	}
 	var judge rule.Judge
 	var trial *appraise.Trial
+	followed, beside := s.Rules, []int(nil)
 	if job.Appraiser != nil {
 		trial = job.Appraiser.Trial()
 		judge = trial.Judge
+		followed, beside = nearby(s.Rules, job.Appraiser)
 	}
-	monitor, err := rule.Compile(s.Rules, judge)
+	monitor, err := rule.Compile(followed, judge)
 	if err != nil {
 		return nil, err
 	}
@@ -210,5 +213,5 @@ func newJudgement(job *Job, s *Scenario) (*judgement, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &judgement{detector: detector, monitor: monitor, watch: watch, rules: s.Rules, appraise: trial}, nil
+	return &judgement{detector: detector, monitor: monitor, watch: watch, rules: s.Rules, beside: beside, appraise: trial}, nil
 }
