@@ -137,6 +137,10 @@ func Compare(a, b *reports.Run, o Options) *Comparison {
 		c.Undetermined = true // what a simulated controller does says nothing of a real one
 		c.Notes = append(c.Notes, "one of the runs was performed with a simulated controller, and the other was not: nothing is said of any change of the hardware")
 	}
+	if silent(b.Verdict) {
+		c.Undetermined = true // it may have been cut short after the last trial that is here
+		c.Notes = append(c.Notes, strings.TrimSuffix("run B as a whole is "+b.Verdict.String()+": "+b.Reason, ": "))
+	}
 	c.claims(a, b)
 	c.scenarios(a, b)
 	c.test()

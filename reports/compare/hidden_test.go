@@ -40,6 +40,7 @@ func TestWhatHidesARegressionIsNotNone(t *testing.T) {
 		"another rule has the name":        {nil, func(r *reports.Run) { r.Scenarios[0].Rules[0].Of = "motor closing" }, "asks for something else"},
 		"another scope":                    {nil, func(r *reports.Run) { r.Scenarios[0].Rules[0].Scope = "after the supply" }, "asks for something else"},
 		"B is a rehearsal":                 {nil, func(r *reports.Run) { r.Bench.Simulated = true }, "simulated controller"},
+		"B was cut short":                  {nil, func(r *reports.Run) { r.Verdict, r.Reason = rule.Void, "the run was interrupted" }, "the run was interrupted"},
 		"A was":                            {func(r *reports.Run) { r.Bench.Simulated = true }, nil, "simulated controller"},
 	} {
 		a, b := run("old", 150*ms, rule.AtMost, []int64{100 * ms}), run("newer", 150*ms, rule.AtMost, []int64{100 * ms})
