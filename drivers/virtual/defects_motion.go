@@ -32,6 +32,8 @@ var runDefects = []defect{
 		func(h *habits) { h.stutters = 80 * time.Millisecond }},
 	{DefectInfo{"kicks back after a stop", "drives the other way for 150 ms after every stop"},
 		func(h *habits) { h.kicks = 150 * time.Millisecond }},
+	{DefectInfo{"both drive outputs at once", "brakes by driving both halves of the bridge for 3 ms after every stop, which the motor's current does not show"},
+		func(h *habits) { h.brakes = 3 * time.Millisecond }},
 	{DefectInfo{"no dead time", "drives the other way while the motor still turns"},
 		func(h *habits) { h.DeadTime, h.BeamReversal = 0, 0; h.StallReversal = min(h.StallReversal, 1) }},
 	{DefectInfo{"starts at once in the dead time", "lets a press in the dead time start the motor, though its own reversals wait"},

@@ -155,6 +155,7 @@ func displays() []display {
 		{defect: "gives up when the supply sags", s: opens(stimulus{signal.SupplySag: {made(press2), broken(press3)}}), sound: two, bad: two, turn: 1, later: -5 * time.Second},
 		{defect: "run time stands still while the supply dips", s: opens(stimulus{signal.SupplyDip: {made(press2), broken(14 * second)}}), sound: two, bad: two, turn: 1, later: 9 * time.Second},
 		{defect: "kicks back after a stop", s: opens(arrives), sound: two, bad: []way{opening, idle, closing, idle}},
+		{defect: "both drive outputs at once", s: opens(arrives), sound: two, bad: []way{opening, closing, idle, idle}, unseen: true},
 	}
 }
 

@@ -49,6 +49,7 @@ type habits struct {
 	missesEach   int           // limit of so many
 	limitless    time.Duration // after power-up no limit counts
 	kicks        time.Duration // drive the other way after a stop
+	brakes       time.Duration // with both halves of the bridge, at each stop
 	reversesAll  bool          // after a stall while opening too
 	stallsUnseen way           // no stall is seen this way
 	runsUncut    way           // no run-time cut-out this way

@@ -65,6 +65,7 @@ type porter struct {
 	drive    way
 	switchAt signal.Instant // when the bridge goes over to switchTo
 	switchTo way
+	bothTo   signal.Instant // until when both halves of the bridge are driven; Never if they are not
 	then     way           // after a stop: drive this way ...
 	after    time.Duration // ... no sooner than this
 
@@ -151,6 +152,9 @@ func (p *porter) step(at signal.Instant) {
 	if p.habits.interrupts {
 		p.interrupt(at)
 	}
+	if p.bothTo <= at {
+		p.set(idle)
+	}
 	if p.switchAt <= at {
 		p.change(at)
 	}
@@ -218,7 +222,7 @@ func (p *porter) powerDown(at signal.Instant) {
 		p.stopped = at
 	}
 	p.drive, p.then, p.last, p.reason, p.after = idle, idle, idle, noReason, 0
-	p.switchAt, p.lookAt, p.alarm, p.failing = signal.Never, signal.Never, signal.Never, signal.Never
+	p.switchAt, p.lookAt, p.alarm, p.failing, p.bothTo = signal.Never, signal.Never, signal.Never, signal.Never, signal.Never
 	p.stalled, p.shorted, p.parted = signal.Never, signal.Never, signal.Never
 	p.pressed, p.beamed = longAgo, longAgo
 	p.trouble = memory{burst: longAgo}
@@ -227,13 +231,17 @@ func (p *porter) powerDown(at signal.Instant) {
 
 // set drives the bridge.
 func (p *porter) set(w way) {
-	p.drive = w
+	brakes := p.habits.brakes > 0 && w == idle && p.drive != idle
+	p.drive, p.bothTo = w, signal.Never
 	p.outgoing = [2]PinState{Low, Low}
 	switch w {
 	case opening:
 		p.outgoing[0] = High
 	case closing:
 		p.outgoing[1] = High
+	}
+	if brakes {
+		p.outgoing, p.bothTo = [2]PinState{High, High}, p.now.Add(p.habits.brakes)
 	}
 }
 
@@ -250,7 +258,7 @@ func (p *porter) nextWake() signal.Instant {
 		return wake
 	}
 	p.look, p.lookAt = p.nextLook()
-	wake = min(wake, p.switchAt, p.lookAt)
+	wake = min(wake, p.switchAt, p.lookAt, p.bothTo)
 	if p.habits.interrupts {
 		wake = min(wake, p.nextInterrupt())
 	}
