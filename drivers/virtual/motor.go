@@ -207,6 +207,30 @@ func (m *motor) holds(i, w float64) bool {
 	return !m.breaksAway(m.steadyI + i)
 }
 
+// slows says whether a turning rotor slows down with a deviation.
+func (m *motor) slows(i, w float64) bool {
+	return float64((float64(m.c.Constant*i)-float64(m.c.Viscous*w))*m.way) < 0
+}
+
+// slowest is the part of a stretch of time in which a rotor slows down, where it speeds
+// up again before the end. It may have come to stand in between: a rotor that coasts
+// does, when it is driven on in the same way, until the current is up.
+func (m *motor) slowest(d time.Duration) time.Duration {
+	t, i, w := m.table(), m.i, m.w
+	slows := time.Duration(0)
+	for n := linear.Bits - 1; n >= 0; n-- {
+		part := time.Duration(1) << n
+		if slows+part >= d {
+			continue
+		}
+		if ni, nw, _ := t.Bit(n).Apply(i, w); m.slows(ni, nw) {
+			i, w = ni, nw
+			slows += part
+		}
+	}
+	return slows + 1
+}
+
 // advance takes the motor to an instant, through whatever changes of regime lie
 // on the way. Once no current flows it has nothing to do: bring works out the
 // speed when that matters.
@@ -214,6 +238,10 @@ func (m *motor) advance(to signal.Instant) {
 	for m.at < to && m.regime != open {
 		d := min(to.Sub(m.at), m.longest)
 		i, w, q := m.over(d)
+		if m.regime == turning && m.slows(m.i, m.w) && !m.slows(i, w) {
+			d = m.slowest(d)
+			i, w, q = m.over(d)
+		}
 		if !m.holds(i, w) {
 			m.cross(d)
 			continue

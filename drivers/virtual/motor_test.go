@@ -282,6 +282,27 @@ func TestNoStepSizeShows(t *testing.T) {
 	})
 }
 
+// A rotor that coasts slowly and is driven on in the same way stands for a moment, until
+// the current is up: also where nobody looks meanwhile.
+func TestARotorStandsForAMomentUnseen(t *testing.T) {
+	c := DefaultConfig()
+	c.Motor.Viscous, c.Motor.Inductance = 1e-2, 1e-4
+	play := func(stride signal.Instant) *motor {
+		m := stepped(c.Motor, c.Battery)
+		m.drive(0, -25.6)
+		m.release(145_316, 25.6)
+		m.drive(345_454, -25.6)
+		for at := signal.Instant(345_454); at < 126*ms; at += stride {
+			m.advance(at)
+		}
+		m.advance(126 * ms)
+		return m
+	}
+	closely, widely := play(1000), play(126*ms)
+	require.InDelta(t, closely.charge, widely.charge, 1e-9)
+	require.InDelta(t, closely.speed(), widely.speed(), 1e-7)
+}
+
 // What the supply gives is what the motor keeps, what the load takes, and heat.
 func TestEnergyBalance(t *testing.T) {
 	c := DefaultConfig()
