@@ -65,7 +65,8 @@ func (a *app) checkBench(ctx context.Context, dir string, quick bool) error {
 	if err := report.Text(a.out); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.out, "kept in %s\n", checkPath(dir))
+	fmt.Fprintf(a.out, "Kept, with all figures and limits, in %s.\n", checkPath(dir))
+	a.next(afterCheck(&report, dir))
 	if failed != nil {
 		return void(failed)
 	}
@@ -73,6 +74,19 @@ func (a *app) checkBench(ctx context.Context, dir string, quick bool) error {
 		return &ended{status: statusVoid}
 	}
 	return done(report.Verdict)
+}
+
+// afterCheck is what a person does with a bench that was checked: mends it and checks it
+// again, or lets it judge.
+func afterCheck(r *fitness.Report, dir string) string {
+	in := ""
+	if dir != "" {
+		in = " " + quoteArg(dir)
+	}
+	if r.Refuses() != nil {
+		return "pintle check" + in + " --bench"
+	}
+	return "pintle run" + in + " normal-cycle"
 }
 
 // guardedPi opens the bench anew, with hands whose guard allows less: theirs is the one

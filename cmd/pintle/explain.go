@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -29,11 +30,12 @@ type entry struct {
 
 func explainCommand(a *app) *cobra.Command {
 	return &cobra.Command{
-		Use:   "explain [WORD]",
+		Use:   "explain [WORD...]",
 		Short: "what a word means: a rule, a fault, a verdict, a claim, ...",
 		Long: `Explains a word that files, messages and certificates use: a pattern of a rule, a fault, a
 verdict, a claim, a line, a scenario, a decision rule, a source of uncertainty, a unit, a
-defect of the simulated controller, an exit status. Without a word it lists all of them.`,
+defect of the simulated controller, an exit status. Several may be asked for at once.
+Without a word it lists all of them.`,
 		ValidArgsFunction: completeTerms,
 		RunE: func(_ *cobra.Command, args []string) error {
 			all, err := terms()
@@ -44,7 +46,7 @@ defect of the simulated controller, an exit status. Without a word it lists all 
 				a.listTerms(all)
 				return nil
 			}
-			return a.explain(all, strings.Join(args, " "))
+			return a.explain(all, inTerms(all, args))
 		},
 	}
 }
@@ -129,24 +131,55 @@ func used(job *scenarios.Job, holds func(*scenarios.Scenario) bool) string {
 	return "Used by " + strings.Join(names, ", ") + "."
 }
 
-// explain prints every meaning of a word.
-func (a *app) explain(all []entry, word string) error {
-	found := false
-	for _, t := range all {
-		if !strings.EqualFold(t.word, word) {
-			continue
+// inTerms puts together what a shell took apart: a term may have spaces. What is part of
+// none is a word by itself; where nothing is a term, all of it is one.
+func inTerms(all []entry, args []string) (words []string) {
+	known := false
+	for len(args) > 0 {
+		n := len(args)
+		for n > 1 && !isTerm(all, strings.Join(args[:n], " ")) {
+			n--
 		}
-		if found {
-			fmt.Fprintln(a.out)
-		}
-		found = true
-		fmt.Fprintf(a.out, "%s (%s)\n", t.word, t.kind)
-		for _, text := range t.means {
-			a.paragraph(text)
+		word := strings.Join(args[:n], " ")
+		known = known || isTerm(all, word)
+		words, args = append(words, word), args[n:]
+	}
+	if !known {
+		return []string{strings.Join(words, " ")}
+	}
+	return words
+}
+
+func isTerm(all []entry, word string) bool {
+	return slices.ContainsFunc(all, func(t entry) bool { return strings.EqualFold(t.word, word) })
+}
+
+// explain prints every meaning of each word. Of none where one is not known.
+func (a *app) explain(all []entry, words []string) error {
+	var errs []error
+	for _, word := range words {
+		if !isTerm(all, word) {
+			errs = append(errs, fmt.Errorf("there is no word %q here%s", word, then(alike(all, word), "pintle explain lists all")))
 		}
 	}
-	if !found {
-		return usage(fmt.Errorf("there is no word %q here%s", word, then(alike(all, word), "pintle explain lists all")))
+	if len(errs) > 0 {
+		return usage(errors.Join(errs...))
+	}
+	first := true
+	for _, word := range words {
+		for _, t := range all {
+			if !strings.EqualFold(t.word, word) {
+				continue
+			}
+			if !first {
+				fmt.Fprintln(a.out)
+			}
+			first = false
+			fmt.Fprintf(a.out, "%s (%s)\n", t.word, t.kind)
+			for _, text := range t.means {
+				a.paragraph(text)
+			}
+		}
 	}
 	return nil
 }
@@ -218,7 +251,7 @@ func (a *app) row(words []string) {
 	for i, w := range words {
 		held[i] = fold.Held(w)
 	}
-	fmt.Fprint(a.out, fold.Hanging("  ", strings.Join(held, ", "), 80))
+	fmt.Fprint(a.out, fold.Hanging("  ", strings.Join(held, ", "), a.wide()))
 }
 
 // sentence makes a sentence of a clause.

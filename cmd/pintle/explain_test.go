@@ -23,7 +23,7 @@ func TestEveryWordIsExplained(t *testing.T) {
 			assert.Regexp(t, `^[A-Z].*[.?]$`, strings.ReplaceAll(strings.TrimSpace(text), "\n", " "), "%s %s", w.kind, w.word)
 		}
 		var out bytes.Buffer
-		require.NoError(t, (&app{out: &out}).explain(all, w.word))
+		require.NoError(t, (&app{out: &out}).explain(all, []string{w.word}))
 		for _, line := range strings.Split(out.String(), "\n") {
 			assert.LessOrEqual(t, utf8.RuneCountInString(line), 80, line)
 		}

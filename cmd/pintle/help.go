@@ -10,21 +10,19 @@ import (
 	"pintle/rig/wording"
 )
 
-// helpColumns is how wide help is: a terminal as it comes, and easy to read on any.
-const helpColumns = 80
-
 // setHelp lets a command and all below it print help of that width, its commands in the
 // order in which a newcomer meets them.
 func setHelp(root *cobra.Command) {
+	wide := min(columns(root.OutOrStdout()), helpColumns)
 	cobra.EnableCommandSorting = false
-	wrapped := fmt.Sprintf(".FlagUsagesWrapped %d ", helpColumns)
+	wrapped := fmt.Sprintf(".FlagUsagesWrapped %d ", wide)
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages ", wrapped))
 	root.SetHelpFunc(func(c *cobra.Command, _ []string) {
 		text := c.Long
 		if text == "" {
 			text = wording.Upper(c.Short) + "."
 		}
-		fmt.Fprintf(c.OutOrStdout(), "%s\n\n%s", filled(text, helpColumns), c.UsageString())
+		fmt.Fprintf(c.OutOrStdout(), "%s\n\n%s", filled(text, wide), c.UsageString())
 	})
 }
 

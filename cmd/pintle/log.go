@@ -172,7 +172,7 @@ func (a *app) listRuns(runs []logbook.Entry) error {
 		fmt.Fprintf(a.out, "%-20s %-13s %s, %s\n", r.ID, verdictOf(r),
 			wording.Count(r.Scenarios, "scenario"), wording.Count(r.Trials, "trial"))
 		for _, note := range notes(r) {
-			fmt.Fprint(a.out, fold.Hanging("    ", note, 80))
+			fmt.Fprint(a.out, fold.Hanging("    ", note, a.wide()))
 		}
 	}
 	return nil

@@ -55,8 +55,14 @@ func (p *plainly) Write(b []byte) (int, error) {
 
 // beneath is what a writer for people writes to in the end.
 func beneath(w io.Writer) io.Writer {
-	if p, ok := w.(*plainly); ok {
-		return p.w
+	for {
+		switch on := w.(type) {
+		case *plainly:
+			w = on.w
+		case *narrowly:
+			w = on.w
+		default:
+			return w
+		}
 	}
-	return w
 }

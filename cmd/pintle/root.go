@@ -50,7 +50,10 @@ Exit status: 0 pass, 1 fail, 2 inconclusive, 3 the bench failed,
 
 // pintle performs one call and gives the exit status.
 func pintle(ctx context.Context, args []string, out, errs io.Writer) int {
-	a := &app{out: forPeople(out), err: forPeople(errs), raw: out}
+	results, end := narrowed(out, false)
+	defer end()
+	messages, _ := narrowed(errs, true)
+	a := &app{out: forPeople(results), err: forPeople(messages), raw: out}
 	root := a.root()
 	root.SetArgs(args)
 	called, err := root.ExecuteContextC(ctx)

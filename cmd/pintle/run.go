@@ -328,7 +328,7 @@ func (a *app) tell(run *reports.Run, traces reports.TraceSource, o runOptions) e
 		return a.printRecord(run)
 	}
 	fmt.Fprintf(a.out, "%s\n%s\n\n", run.Job, identity(run.Controller))
-	if err := summary.Write(a.out, run, summary.Options{Explain: headline(run, traces)}); err != nil {
+	if err := summary.Write(a.out, run, summary.Options{Explain: headline(run, traces), Columns: a.wide()}); err != nil {
 		return err
 	}
 	fmt.Fprintf(a.out, "\nrun %s in %s\n", run.ID, logbook.Name(o.log))

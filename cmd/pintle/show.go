@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"pintle/reports"
 	"pintle/reports/chart"
@@ -45,7 +44,7 @@ makes the value uncertain, by how much, and what is assumed.`,
 					case budget:
 						return usage(errors.New("--budget needs a scenario: pintle show RUN SCENARIO --budget"))
 					}
-					return summary.Write(a.out, run, summary.Options{Explain: headline(run, log)})
+					return summary.Write(a.out, run, summary.Options{Explain: headline(run, log), Columns: a.wide(), Warned: true})
 				}
 				if budget {
 					return a.budgets(run, args[1])
@@ -69,7 +68,7 @@ func (a *app) budgets(run *reports.Run, what string) error {
 	if err != nil {
 		return usage(err)
 	}
-	return summary.Budgets(a.out, run, s, &s.Trials[trial], summary.Options{})
+	return summary.Budgets(a.out, run, s, &s.Trials[trial], summary.Options{Columns: a.wide()})
 }
 
 // showing is what of a trial is to be shown, and how.
@@ -87,7 +86,7 @@ func (a *app) show(log *logbook.Logbook, run *reports.Run, what string, how show
 	}
 	trace, err := log.Trace(run.ID, s.Name, t.Number)
 	if errors.Is(err, logbook.ErrDropped) && how.svg == "" {
-		return errors.Join(summary.Detail(a.out, run, s, t, summary.Options{}), a.tellNoTrace(err))
+		return errors.Join(summary.Detail(a.out, run, s, t, summary.Options{Columns: a.wide()}), a.tellNoTrace(err))
 	}
 	if err != nil {
 		return usage(err)
@@ -117,12 +116,12 @@ func (a *app) show(log *logbook.Logbook, run *reports.Run, what string, how show
 
 // tellTrial prints what a trial came to, why, and its strip chart.
 func (a *app) tellTrial(run *reports.Run, s *reports.Scenario, t *reports.Trial, explained []diagnosis.Diagnosis, c *chart.Chart) error {
-	if err := summary.Detail(a.out, run, s, t, summary.Options{}); err != nil {
+	if err := summary.Detail(a.out, run, s, t, summary.Options{Columns: a.wide()}); err != nil {
 		return err
 	}
 	if len(explained) > 0 {
 		fmt.Fprintln(a.out)
-		if err := summary.Explain(a.out, explained, summary.Options{}); err != nil {
+		if err := summary.Explain(a.out, explained, summary.Options{Columns: a.wide()}); err != nil {
 			return err
 		}
 	}
@@ -178,10 +177,8 @@ func telling(s *reports.Scenario, trial int) *rule.Finding {
 
 // columns is how wide the output is.
 func columns(w io.Writer) int {
-	if f, ok := beneath(w).(*os.File); ok {
-		if wide, _, err := term.GetSize(int(f.Fd())); err == nil && wide >= 40 {
-			return min(wide, 160)
-		}
+	if wide, ok := terminalColumns(w); ok {
+		return min(max(wide, 40), 160)
 	}
 	return 80
 }

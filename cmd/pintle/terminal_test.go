@@ -14,6 +14,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pintle/reports/logbook"
+	"pintle/rig/fold"
+	"pintle/scenarios"
 )
 
 // shown calls pintle on a terminal of so many columns and gives what is written to it.
@@ -60,6 +62,76 @@ func TestAMessageOnATerminal(t *testing.T) {
 	for _, line := range lines {
 		require.LessOrEqual(t, len(line), 40, "%q", line)
 	}
+}
+
+// On a narrow terminal no word is broken in two: what is longer than a line is folded
+// between words, but for calls, which stay one line for whoever copies them.
+func TestANarrowTerminal(t *testing.T) {
+	t.Setenv("LC_ALL", "C.UTF-8")
+	t.Chdir(t.TempDir())
+	for _, args := range [][]string{
+		{"run", "--logbook", "log.db", "normal-cycle", "--seed", "2"}, {"show", "last", "--logbook", "log.db"}, {"show", "last", "normal-cycle", "--logbook", "log.db"},
+		{"log", "--logbook", "log.db"}, {"list"}, {"list", "normal-cycle", "stall time"}, {"explain"}, {"explain", "fail"}, {"check", "--help"}, {"check", "--bench", "--quick"},
+		{"derive"}, {"guide"}, {"guide", "3"}, {"compare", "last", "last", "--logbook", "log.db", "--all"}, {"wiring"}, {"show", "last", "normal-cycle", "--budget", "--logbook", "log.db"},
+	} {
+		for line := range strings.Lines(shown(t, 40, args...)) {
+			line = strings.TrimSuffix(line, "\n")
+			if at := strings.LastIndex(line, "\r"); at >= 0 { // progress was drawn before it
+				line = line[at+1:]
+			}
+			if isCall(line) || len(strings.Fields(line)) < 2 || strings.Contains(line, "pintle ") {
+				continue
+			}
+			require.LessOrEqual(t, fold.Width(line), 40, "%v: %q", args, line)
+		}
+	}
+}
+
+func TestNarrowly(t *testing.T) {
+	var out strings.Builder
+	n := &narrowly{w: &out, columns: 20}
+	for _, part := range []string{"short\n  a line that is lo", "nger than that\n  pintle run --trials 3 normal-cycle\na  b  c\nno end"} {
+		_, err := n.Write([]byte(part))
+		require.NoError(t, err)
+	}
+	n.end()
+	require.Equal(t, "short\n  a line that is\n  longer than that\n  pintle run --trials 3 normal-cycle\na  b  c\nno end", out.String())
+}
+
+// The list of all there is fits a terminal, a line for each, and begins no line that goes on.
+func TestTheListIsShort(t *testing.T) {
+	t.Setenv("LC_ALL", "C.UTF-8")
+	job, err := scenarios.Demo()
+	require.NoError(t, err)
+	screen := shown(t, 80, "list")
+	for line := range strings.Lines(screen) {
+		require.LessOrEqual(t, fold.Width(strings.TrimSuffix(line, "\n")), 80, "%q", line)
+	}
+	for i := range job.Scenarios {
+		require.Equal(t, 1, strings.Count(screen, "\n  "+job.Scenarios[i].Name+"  "), job.Scenarios[i].Name)
+	}
+	for _, c := range job.Controller.Values {
+		require.Equal(t, 1, strings.Count(screen, "\n  "+c.Name+"  "), c.Name)
+	}
+	require.Less(t, strings.Count(screen, "\n"), len(job.Scenarios)+len(job.Controller.Values)+40)
+	require.True(t, strings.HasSuffix(screen, "pintle list NAME tells all of a scenario or a claim.\n"), screen[max(0, len(screen)-200):])
+}
+
+// Whoever waits for the check of a bench reads what it came to last, with what to do next.
+func TestTheVerdictOfABenchCheckIsLast(t *testing.T) {
+	t.Setenv("LC_ALL", "C.UTF-8")
+	t.Chdir(t.TempDir())
+	screen := shown(t, 80, "check", "--bench", "--quick")
+	_, end, found := strings.Cut(screen, "\nCheck of the bench ")
+	require.True(t, found)
+	require.Contains(t, end, ": inconclusive.")
+	require.Contains(t, end, "could not be told")
+	require.True(t, strings.HasSuffix(end, "\nNext: pintle run normal-cycle\n"), end)
+	require.Less(t, strings.Count(end, "\n"), 12, end)
+	passed, open := strings.Index(screen, "\nWhat passed\n"), strings.Index(screen, "\nWhat could not be told\n")
+	require.True(t, 0 < passed && passed < open, "what needs nobody's eye comes first")
+	require.NotContains(t, screen[passed:open], "Limit:")
+	require.Contains(t, screen[open:], "What to do: ")
 }
 
 // What only people at a terminal do: a short passphrase is refused before it is typed

@@ -18,6 +18,7 @@ import (
 type Options struct {
 	Columns int                              // widest line; 0: 80
 	Explain func(s *reports.Scenario) string // why a scenario was not passed, in a line; nil, or empty: nothing
+	Warned  bool                             // tell what looks like a mistake in the job's files: whoever was not there when the run began was not warned
 	Bold    bool                             // verdicts other than pass in bold type, for terminals that have it
 }
 
@@ -50,6 +51,11 @@ func Write(w io.Writer, run *reports.Run, o Options) error {
 		p.line("")
 	}
 	p.closing(run)
+	if o.Warned {
+		for _, w := range run.Warnings {
+			p.wrapped("", verdictColumn, "Warning: "+w)
+		}
+	}
 	_, err := io.WriteString(w, p.String())
 	return err
 }

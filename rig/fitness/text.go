@@ -16,34 +16,56 @@ import (
 const columns = 80
 
 // Text writes the report in sentences, no line longer than 80 columns unless a word
-// is: the whole first, then what failed, what is open and what passed, each with its advice.
+// is: what passed in short, what is open and what failed in full, each with its advice,
+// and last, where whoever waited for it looks first, the whole.
 func (r *Report) Text(w io.Writer) error {
 	var b strings.Builder
+	for _, part := range []struct {
+		title string
+		short bool
+		has   func(rule.Verdict) bool
+	}{
+		{"What passed", true, func(v rule.Verdict) bool { return v == rule.Pass }},
+		{"What could not be told", false, func(v rule.Verdict) bool { return v != rule.Fail && v != rule.Pass }},
+		{"What failed", false, func(v rule.Verdict) bool { return v == rule.Fail }},
+	} {
+		r.list(&b, part.title, part.short, part.has)
+	}
+	r.Measured.text(&b)
+	r.closing(&b)
+	_, err := io.WriteString(w, strings.TrimPrefix(b.String(), "\n"))
+	return err
+}
+
+// closing tells the whole, and what may be done with the bench now.
+func (r *Report) closing(b *strings.Builder) {
 	name := r.Bench
 	if name == "" {
 		name = "without a name"
 	}
-	wrap(&b, 0, fmt.Sprintf("Check of the bench %s: %s.", name, r.Verdict))
-	wrap(&b, 0, r.setting())
+	b.WriteString("\n")
+	wrap(b, 0, fmt.Sprintf("Check of the bench %s: %s.", name, r.Verdict))
+	wrap(b, 0, r.counts()+" "+r.setting())
 	if r.Aborted != "" {
-		wrap(&b, 0, "The check ended early: "+r.Aborted+".")
+		wrap(b, 0, "The check ended early: "+r.Aborted+".")
 	}
-	if err := r.Refuses(); err != nil {
-		wrap(&b, 0, "No run is made on this bench until that is mended.")
+	switch {
+	case r.Refuses() != nil:
+		wrap(b, 0, "No run is made on this bench until that is mended and it has been checked again.")
+	case r.Verdict == rule.Inconclusive:
+		wrap(b, 0, "Runs are made on this bench all the same: nothing failed.")
 	}
-	for _, part := range []struct {
-		title string
-		has   func(rule.Verdict) bool
-	}{
-		{"What failed", func(v rule.Verdict) bool { return v == rule.Fail }},
-		{"What could not be told", func(v rule.Verdict) bool { return v != rule.Fail && v != rule.Pass }},
-		{"What passed", func(v rule.Verdict) bool { return v == rule.Pass }},
-	} {
-		r.list(&b, part.title, part.has)
+}
+
+// counts says how many parts came to what.
+func (r *Report) counts() string {
+	passed, failed := 0, len(r.Failed())
+	for _, p := range r.Results {
+		if p.Verdict == rule.Pass {
+			passed++
+		}
 	}
-	r.Measured.text(&b)
-	_, err := io.WriteString(w, b.String())
-	return err
+	return fmt.Sprintf("Of %s %d passed, %d could not be told, %d failed.", wording.Count(len(r.Results), "part"), passed, len(r.Results)-passed-failed, failed)
 }
 
 func (r *Report) setting() string {
@@ -58,7 +80,7 @@ func (r *Report) setting() string {
 	return s
 }
 
-func (r *Report) list(b *strings.Builder, title string, has func(rule.Verdict) bool) {
+func (r *Report) list(b *strings.Builder, title string, short bool, has func(rule.Verdict) bool) {
 	var shown []Result
 	for _, p := range r.Results {
 		if !has(p.Verdict) {
@@ -75,7 +97,10 @@ func (r *Report) list(b *strings.Builder, title string, has func(rule.Verdict) b
 		fmt.Fprintf(b, "\n%s\n", title)
 	}
 	for _, p := range shown {
-		p.text(b)
+		p.head(b)
+		if !short {
+			p.text(b)
+		}
 	}
 }
 
@@ -84,8 +109,11 @@ func alike(a, b Result) bool {
 		a.Verdict == b.Verdict && a.Reason == b.Reason && a.Done == b.Done && a.Advice == b.Advice
 }
 
-func (p Result) text(b *strings.Builder) {
+func (p Result) head(b *strings.Builder) {
 	wrap(b, 2, wording.Upper(p.Name)+": "+p.Verdict.String()+". "+p.Reason)
+}
+
+func (p Result) text(b *strings.Builder) {
 	wrap(b, 4, p.Done)
 	for _, f := range []string{sentence("Measured", p.Figures), sentence("Limit", p.Limits)} {
 		if f != "" {
