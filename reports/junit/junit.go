@@ -65,11 +65,11 @@ type skipped struct {
 	Message string `xml:"message,attr"`
 }
 
-// notApplicable begins the reason of a scenario that was left out because it
-// cannot be performed on this controller or bench.
-const notApplicable = "not applicable"
+// These begin the reason of a scenario that is not in the run: one that cannot be
+// performed on this controller or bench, and one that could have been.
+const notApplicable, notPerformed = "not applicable", "not performed"
 
-// Write writes a run as one suite with a case for each scenario.
+// Write writes a run as one suite with a case for each scenario of the job.
 func Write(w io.Writer, run *reports.Run) error {
 	s := suite{Name: run.Job, Timestamp: run.Began.UTC().Format("2006-01-02T15:04:05"), Properties: properties(run)}
 	var took time.Duration
@@ -78,9 +78,8 @@ func Write(w io.Writer, run *reports.Run) error {
 		s.Cases = append(s.Cases, c)
 		took += d
 	}
-	for _, l := range run.LeftOut {
-		s.Cases = append(s.Cases, testcase{Name: l.Name, Classname: run.Job, Time: seconds(0), Skipped: &skipped{notApplicable + ": " + l.Why}})
-	}
+	s.skip(run.Job, notPerformed, run.NotPerformed)
+	s.skip(run.Job, notApplicable, run.LeftOut)
 	if c := runCase(run, s.Cases); c != nil {
 		s.Cases = append(s.Cases, *c)
 	}
@@ -95,6 +94,13 @@ func Write(w io.Writer, run *reports.Run) error {
 	}
 	_, err = io.WriteString(w, xml.Header+string(text)+"\n")
 	return err
+}
+
+// skip lists scenarios of a job that are not in its run.
+func (s *suite) skip(job, what string, all []reports.LeftOut) {
+	for _, l := range all {
+		s.Cases = append(s.Cases, testcase{Name: l.Name, Classname: job, Time: seconds(0), Skipped: &skipped{what + ": " + l.Why}})
+	}
 }
 
 func (s *suite) count() {
@@ -143,7 +149,7 @@ func caseOf(run *reports.Run, s *reports.Scenario) (testcase, time.Duration) {
 // runCase speaks for a run that is no pass though each of its cases looks like
 // one, as when it was broken off or held nothing.
 func runCase(run *reports.Run, cases []testcase) *testcase {
-	if run.Verdict == rule.Pass && len(cases) > 0 {
+	if run.Verdict == rule.Pass && len(run.Scenarios) > 0 {
 		return nil
 	}
 	for _, c := range cases {
@@ -152,7 +158,7 @@ func runCase(run *reports.Run, cases []testcase) *testcase {
 		}
 	}
 	message := cmp.Or(run.Reason, "the run as a whole is "+run.Verdict.String())
-	if len(cases) == 0 {
+	if len(run.Scenarios) == 0 {
 		message = cmp.Or(run.Reason, "no scenario was performed")
 	}
 	return &testcase{Name: "run " + run.ID, Classname: run.Job, Time: seconds(0), Error: &problem{message, run.Verdict.String(), ""}}

@@ -71,13 +71,27 @@ func TestARunThatIsNoPassHasACaseThatSaysSo(t *testing.T) {
 	assert.Equal(t, 0, read(t, written(t, reportstest.Sound())).Errors)
 }
 
-func TestNotApplicableIsSkipped(t *testing.T) {
-	run := &reports.Run{Verdict: rule.Pass, Scenarios: []reports.Scenario{{Name: "s", Verdict: rule.Pass}},
-		LeftOut: []reports.LeftOut{{Name: "b", Title: "The beam", Why: "the bench has no beam"}}}
-	text := written(t, run)
+// short is a run without some scenarios of its job.
+func short() *reports.Run {
+	return &reports.Run{Verdict: rule.Pass, Scenarios: []reports.Scenario{{Name: "s", Verdict: rule.Pass}},
+		LeftOut:      []reports.LeftOut{{Name: "b", Title: "The beam", Why: "the bench has no beam"}},
+		NotPerformed: []reports.LeftOut{{Name: "n", Title: "The night", Why: "not asked for"}}}
+}
+
+func TestWhatIsNotInTheRunIsSkipped(t *testing.T) {
+	text := written(t, short())
 	doc := read(t, text)
-	assert.Equal(t, []int{2, 1, 0}, []int{doc.Tests, doc.Skipped, doc.Errors})
+	assert.Equal(t, []int{3, 2, 0}, []int{doc.Tests, doc.Skipped, doc.Errors})
 	assert.Contains(t, string(text), "not applicable: the bench has no beam")
+	assert.Contains(t, string(text), "not performed: not asked for")
+}
+
+// Cases that are skipped are no ground for a pass.
+func TestARunOfWhichAllIsSkippedIsNoPass(t *testing.T) {
+	run := short()
+	run.Scenarios = nil
+	doc := read(t, written(t, run))
+	assert.Equal(t, []int{3, 2, 1}, []int{doc.Tests, doc.Skipped, doc.Errors})
 }
 
 func TestSeconds(t *testing.T) {
@@ -110,7 +124,7 @@ func TestAgainstTheCommonSchema(t *testing.T) {
 	odd := reportstest.Mixed()
 	odd.Job, odd.Scenarios[0].Name, odd.Scenarios[1].Reason = "a\x00b\x1b<&>\"'", "\xff\xfe", "]]>\u2028\ufffe"
 	for name, page := range map[string][]byte{
-		"mixed": written(t, reportstest.Mixed()), "sound": written(t, reportstest.Sound()), "empty": written(t, &reports.Run{}), "odd": written(t, odd),
+		"mixed": written(t, reportstest.Mixed()), "sound": written(t, reportstest.Sound()), "empty": written(t, &reports.Run{}), "short": written(t, short()), "odd": written(t, odd),
 	} {
 		path := filepath.Join(t.TempDir(), "r.xml")
 		require.NoError(t, os.WriteFile(path, page, 0o644))
