@@ -1,9 +1,11 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -40,6 +42,7 @@ func TestServe(t *testing.T) {
 	t.Run("more tabs than a browser has connections", func(t *testing.T) { serveTabs(t, chrome) })
 	t.Run("on a phone", func(t *testing.T) { servePhone(t, chrome) })
 	t.Run("by keyboard alone", func(t *testing.T) { serveKeyboard(t, chrome) })
+	t.Run("what looks like a mistake is told", func(t *testing.T) { serveWarned(t, chrome) })
 	t.Run("without the token", func(t *testing.T) { serveNoToken(t, chrome) })
 }
 
@@ -48,6 +51,7 @@ func serveStartWatchStop(t *testing.T, chrome context.Context) {
 	b := newTab(t, chrome)
 	b.open(s.address, 1280, 900)
 	b.says("wire", "connected")
+	assert.True(t, eval[bool](b, "document.getElementById('warned').hidden"), "there is nothing to warn of")
 	assert.NotContains(t, eval[string](b, "location.href"), "token", "the token is not left in the address")
 	b.says("phase", "Idle")
 	b.picture("idle")
@@ -59,6 +63,7 @@ func serveStartWatchStop(t *testing.T, chrome context.Context) {
 	b.says("seat", "This page has the controls")
 	b.says("said", "supply on")
 	assert.Contains(t, eval[string](b, "document.getElementById('strip').getAttribute('aria-label')"), "supply on", "the picture's text goes with it")
+	inStep(b)
 	b.picture("running")
 	b.axe("running")
 	b.do(chromedp.Click("#stop"))
@@ -79,6 +84,22 @@ func serveStartWatchStop(t *testing.T, chrome context.Context) {
 	b.picture("dark")
 	b.axe("dark")
 	b.clean()
+}
+
+// inStep sees that the words under the chart go with it, and that what a screen reader
+// calls it does not change all the time.
+func inStep(b *tab) {
+	b.Helper()
+	said := eval[[]int](b, `new Promise((done) => {
+		const n = [0, 0];
+		new MutationObserver(() => n[0]++).observe(document.getElementById('said'), {childList: true});
+		new MutationObserver(() => n[1]++).observe(document.getElementById('strip'), {attributeFilter: ['aria-label']});
+		setTimeout(() => done(n), 3000);
+	})`)
+	assert.Greater(b, said[0], 4, "in three seconds")
+	assert.LessOrEqual(b, said[0], 13)
+	assert.LessOrEqual(b, said[1], 2)
+	assert.Empty(b, eval[string](b, "document.getElementById('said').closest('[aria-live], [role=status], [role=alert]')?.id || ''"), "nobody is read that aloud")
 }
 
 // full starts a run as fast as can be, of one scenario, and waits for its end.
@@ -200,7 +221,9 @@ func servePhone(t *testing.T, chrome context.Context) {
 	b.says("wire", "connected")
 	b.do(chromedp.Click("#start"))
 	b.until("pintle.paper.readings.n > 2500")
+	b.until("document.querySelectorAll('#rules tr').length > 1")
 	assert.LessOrEqual(t, eval[int](b, "document.documentElement.scrollWidth"), 360, "nothing goes beyond the side")
+	assert.Empty(t, eval[string](b, "[...document.querySelectorAll('.scroll')].filter((e) => e.scrollWidth > e.clientWidth).map((e) => e.ariaLabel).join()"), "no table scrolls sideways")
 	assert.True(t, eval[bool](b, `(() => { window.scrollTo(0, 1500); const r = document.getElementById('stop').getBoundingClientRect();
 		return r.top >= 0 && r.bottom <= innerHeight && r.width > 250 && r.height >= 60; })()`), "the stop stays in sight, and is large")
 	small := eval[string](b, `[...document.querySelectorAll('button, select, input')].filter((e) => e.offsetParent && Math.min(e.getBoundingClientRect().width, e.getBoundingClientRect().height) < 20)
@@ -211,6 +234,28 @@ func servePhone(t *testing.T, chrome context.Context) {
 	b.axe("phone")
 	b.do(chromedp.Click("#stop"))
 	b.says("phase", "interrupted")
+	b.clean()
+}
+
+// serveWarned serves a job with a claim that looks like another: whoever starts a run on
+// the page is warned of it as at the terminal, and so is who looks at the run afterwards.
+func serveWarned(t *testing.T, chrome context.Context) {
+	dir := filepath.Join(t.TempDir(), "gate")
+	require.Zero(t, pintle(t.Context(), []string{"init", dir}, io.Discard, io.Discard))
+	file := filepath.Join(dir, "controller.yaml")
+	text, err := os.ReadFile(file)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(file, bytes.Replace(text, []byte("  stop after beam:"), []byte("  stop after baem:"), 1), 0o600))
+	s := startServing(t, dir, "--port", "0")
+	b := newTab(t, chrome)
+	b.open(s.address, 1280, 900)
+	b.says("wire", "connected")
+	b.says("warnings", `did you mean "stop after beam"?`)
+	b.full("normal-cycle", 1)
+	eval[bool](b, "document.querySelector('#runs button').click() || true")
+	b.says("shownText", `Warning: no built-in scenario asks for the claim "stop after baem"`)
+	b.picture("warned")
+	b.axe("warned")
 	b.clean()
 }
 

@@ -23,6 +23,9 @@ type House struct {
 	Lines     signal.LineSet
 	Scenarios []Scenario
 
+	// Warnings tell what looks like a mistake in the job's files, a sentence each: each
+	// run is warned of them, as one that is begun without the pages is.
+	Warnings []string
 	// Changed says what of the job's files is not any more what the pages show; nil where
 	// there is nothing that could change. A run by files that nobody sees is not begun.
 	Changed func() error

@@ -99,7 +99,7 @@ func (s *Server) one(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	var text bytes.Buffer
-	if err := summary.Write(&text, run, summary.Options{}); err != nil {
+	if err := summary.Write(&text, run, summary.Options{Warned: true}); err != nil {
 		refuse(w, http.StatusInternalServerError, err.Error())
 		return
 	}

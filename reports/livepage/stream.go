@@ -49,6 +49,7 @@ type hello struct {
 	Report    bool       `json:"report"`
 	Lines     []lineInfo `json:"lines"`
 	Scenarios []Scenario `json:"scenarios"`
+	Warnings  []string   `json:"warnings"`
 	Marks     []mark     `json:"marks"`
 	Paper     string     `json:"paper"` // all that is kept, as a batch
 	Tick      int        `json:"tick"`  // of the paper, in nanoseconds
@@ -81,7 +82,7 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
 func (s *Server) hello(p *page, paper string, marks []mark) hello {
 	h := s.house
 	out := hello{Page: p.secret, Title: h.Title, Place: h.Place, Ctrl: h.Controller, Gate: h.Gate, Bench: h.Bench, AnyPace: h.AnyPace, Pace: h.Pace,
-		Report: h.Report != nil, Scenarios: h.Scenarios, Marks: marks, Paper: paper, Tick: tick}
+		Report: h.Report != nil, Scenarios: h.Scenarios, Warnings: append([]string{}, h.Warnings...), Marks: marks, Paper: paper, Tick: tick}
 	for _, l := range linesOf(h.Lines) {
 		out.Lines = append(out.Lines, lineInfo{int(l.Line), l.Name, l.Made, l.Broken})
 	}

@@ -32,6 +32,7 @@ const wire = new Wire(token(), {
     strip.fit(v.lines.length);
     strip.head = paper.now;
     offer(v);
+    warn(v.warnings);
     globalThis.pintle = { paper, strip, wire };
     past.report = v.report;
     past.load();
@@ -46,7 +47,7 @@ const wire = new Wire(token(), {
     const over = state && state.phase !== 'idle' && s.phase === 'idle';
     state = s;
     show(s);
-    if (over) { past.load(); describe(); }
+    if (over) { past.load(); worded = 0; strip.stale = true; }
   },
   bye() {},
   broken() { connection(); },
@@ -94,6 +95,16 @@ function offer(v) {
   if (had.size || !v.anyPace) return;
   if (![...$('pace').options].some((o) => +o.value === v.pace)) $('pace').add(new Option(`${v.pace} times as fast`, v.pace));
   $('pace').value = String(v.pace);
+}
+
+// warn shows what looks like a mistake in the job's files, to whoever is to start a run.
+function warn(all) {
+  $('warned').hidden = !all.length;
+  $('warnings').replaceChildren(...all.map((text) => {
+    const li = document.createElement('li');
+    li.textContent = text[0].toUpperCase() + text.slice(1);
+    return li;
+  }));
 }
 
 const phases = { idle: 'Idle. The supply is off.', running: 'Running', stopping: 'Stopping' };
@@ -147,10 +158,13 @@ function trial(t) {
   say('scenario', t.title + (t.trials > 1 ? `, trial ${t.trial} of ${t.trials}` : '') + (t.over ? `: ${t.over}` : '') + (t.day ? ` (${t.day})` : ''));
   say('why', t.why);
   rows($('rules'), t.rules, (r) => JSON.stringify(r), (r) => {
-    const tr = document.createElement('tr'), cells = [verdict(r.verdict || 'open'), r.name, r.value, r.limit, r.margin];
+    const tr = document.createElement('tr'), heads = ['Verdict', 'Rule', 'Measured', 'Limit', 'Margin'], cells = [verdict(r.verdict || 'open'), r.name, r.value, r.limit, r.margin];
+    tr.setAttribute('role', 'row');
     cells.forEach((c, i) => {
       const td = document.createElement('td');
-      td.append(c);
+      td.setAttribute('role', 'cell'); // on a phone a row is a card, which would lose it
+      td.dataset.head = heads[i];
+      if (c) td.append(c);
       if (i === 1 && r.reason && r.verdict !== 'pass') {
         const why = document.createElement('div');
         why.className = 'small';
@@ -232,22 +246,31 @@ function setBack(s) {
 
 function amperes(v) { return v.toFixed(2).replace('-', '\u2212') + ' A'; }
 
-// describe tells in words what the chart shows, for those who do not see it.
-function describe() {
-  if (!paper || !paper.readings.n) return;
+// describe tells in words what the chart shows, for those who do not see it: as often as
+// it is drawn, but not so often that nobody could read it. What a screen reader calls the
+// chart changes less often still; none is told of its own accord.
+const WORDS = 250, NAME = 2000;
+let worded = 0, called = 0;
+function describe(now) {
+  if (!paper || !paper.readings.n || now - worded < WORDS) return;
+  worded = now;
   const live = state && state.phase !== 'idle'; // what a line is when nothing runs stands beside the stop
-  const r = paper.readings, i = r.find(strip.head - strip.span * strip.second), out = { lo: 0, hi: 0 };
-  const parts = [];
-  if (i < r.n) {
-    r.range(i, r.n, out);
-    parts.push(`motor ${amperes(r.value(r.n - 1))} ${live ? 'now' : 'when the paper stopped'}, ${amperes(out.lo)} to ${amperes(out.hi)} in the ${strip.span} s ${live ? 'to now' : 'before'}`);
+  const r = paper.readings, right = strip.head - strip.back * strip.second, out = { lo: 0, hi: 0 };
+  const i = r.find(right - strip.span * strip.second), j = r.find(right + 1, i);
+  const parts = [], to = strip.back < 0.5 ? (live ? 'to now' : 'before') : `to ${left(strip.back)} ${live ? 'ago' : 'before'}`;
+  if (strip.back < 0.5 && j > r.first) parts.push(`motor ${amperes(r.value(j - 1))} ${live ? 'now' : 'when the paper stopped'}`);
+  if (i < j) {
+    r.range(i, j, out);
+    parts.push(`${parts.length ? '' : 'motor '}${amperes(out.lo)} to ${amperes(out.hi)} in the ${left(strip.span)} ${to}`);
   }
   const made = paper.lines.filter((l) => paper.edges.get(l.n).now).map((l) => `${l.name} ${l.made}`);
-  if (live) parts.push(made.length ? made.join(', ') : 'no line is made');
+  if (live) parts.push((strip.back < 0.5 ? '' : 'now ') + (made.length ? made.join(', ') : 'no line is made'));
   if (paper.leftOut) parts.push(`${paper.leftOut} readings came faster than they can be drawn and were left out of the picture; the record has them all`);
   if (lost) parts.push(`${lost} batches were dropped as this page was too slow for them; the record has all`);
   const text = parts.join('; ') + '.';
   say('said', text[0].toUpperCase() + text.slice(1));
+  if (now - called < NAME && live) return;
+  called = now;
   $('strip').setAttribute('aria-label', 'Strip chart: ' + text);
 }
 
@@ -261,15 +284,16 @@ function frame(now) {
     if (now - drawn < 1000 && !strip.stale) return;
     drawn = now;
   }
-  if (strip.step(paper, elapsed, calm.matches) && !drew) {
-    drew = true;
-    performance.mark('chart');
-  }
+  if (!strip.step(paper, elapsed, calm.matches)) return;
+  describe(now);
+  if (drew) return;
+  drew = true;
+  performance.mark('chart');
 }
 
 new ResizeObserver(() => { if (strip) strip.fit(paper.lines.length); }).observe($('strip').parentElement);
 dark.addEventListener('change', () => { if (strip) strip.colours(); });
-setInterval(describe, 2000);
+setInterval(() => describe(performance.now()), 2000); // also where nothing is drawn
 setInterval(connection, 1000);
 requestAnimationFrame(frame);
 wire.run();
