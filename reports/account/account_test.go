@@ -11,7 +11,9 @@ import (
 	"pintle/reports"
 	"pintle/reports/account"
 	"pintle/reports/reportstest"
+	"pintle/rig/appraise"
 	"pintle/rig/rule"
+	"pintle/rig/uncertainty"
 )
 
 func TestOnlyAPassIsCalledOne(t *testing.T) {
@@ -25,6 +27,25 @@ func TestOnlyAPassIsCalledOne(t *testing.T) {
 		default:
 			assert.Contains(t, words, "This is not a pass.", v)
 		}
+	}
+}
+
+// By a rule without the whole guard band a verdict is not beyond the doubt of the
+// measurement, and is not said to be.
+func TestAVerdictSaysNoMoreThanItsDecisionRule(t *testing.T) {
+	for _, c := range []struct {
+		kind        uncertainty.Rule
+		pass, fails bool // the word is clear of the doubt
+	}{
+		{uncertainty.InFourWays(), true, true}, {uncertainty.Guarded(), true, false}, {uncertainty.RejectOnlySure(), false, true}, {uncertainty.Simple(), false, false},
+		{uncertainty.Rule{Kind: uncertainty.FourWay, GuardPercent: 50}, false, false},
+	} {
+		by := appraise.Decision{Rule: c.kind}.Name()
+		pass, fails := account.Meaning(&reports.Run{Verdict: rule.Pass, DecisionBy: by}), account.Meaning(&reports.Run{Verdict: rule.Fail, DecisionBy: by})
+		assert.Equal(t, c.pass, strings.Contains(pass, "and kept,"), pass)
+		assert.Equal(t, !c.pass, strings.Contains(pass, "passed by "+by), pass)
+		assert.Equal(t, c.fails, strings.Contains(fails, "broken beyond the stated doubt"), fails)
+		assert.Equal(t, !c.fails, strings.Contains(fails, "failed by "+by), fails)
 	}
 }
 

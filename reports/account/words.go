@@ -28,13 +28,19 @@ func Tally(t reports.Tally) string {
 func Meaning(r *reports.Run) string {
 	switch r.Verdict {
 	case rule.Pass:
+		where := "every scenario listed here"
 		if n := len(CoverageOf(r).NotPerformed); n > 0 {
-			return fmt.Sprintf("Every requirement was put to the test, and kept, in %s; %d%s%s not performed.",
-				Count(len(r.Scenarios), "scenario"), n, fold.NoBreak, inflected(n, "other was", "others were"))
+			where = fmt.Sprintf("%s; %d%s%s not performed", Count(len(r.Scenarios), "scenario"), n, fold.NoBreak, inflected(n, "other was", "others were"))
 		}
-		return "Every requirement was put to the test, and kept, in every scenario listed here."
+		if unclear(r, "guarded acceptance") {
+			return fmt.Sprintf("Every requirement was put to the test, and passed by %s, in %s. That rule passes values that are not clear of their limits.", r.DecisionBy, where)
+		}
+		return "Every requirement was put to the test, and kept, in " + where + "."
 	case rule.Fail:
-		return "At least one requirement was broken beyond the doubt of the measurement."
+		if unclear(r, "guarded rejection") {
+			return fmt.Sprintf("At least one requirement was failed by %s. That rule fails values that are not clear beyond their limits.", r.DecisionBy)
+		}
+		return "At least one requirement was broken beyond the stated doubt of the measurement."
 	case rule.Inconclusive:
 		return "No requirement was seen broken, but at least one could not be decided. This is not a pass."
 	case rule.Void:
@@ -44,6 +50,16 @@ func Meaning(r *reports.Run) string {
 }
 
 const nothing = "No scenario was performed, so nothing is said of the controller."
+
+// unclear says that a run was decided by a rule whose word is not beyond the stated doubt
+// of the measurement. Beside the four-way statement there is one other way whose word is.
+func unclear(r *reports.Run, other string) bool {
+	switch r.DecisionBy {
+	case "", "four-way statement, w = U", other + ", w = U":
+		return false
+	}
+	return true
+}
 
 // Covers says what the verdict of a run is of.
 func Covers(r *reports.Run) string {

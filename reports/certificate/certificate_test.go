@@ -144,10 +144,10 @@ func TestEveryVerdictIsSaidPlainly(t *testing.T) {
 	digest, err := record.Digest(run)
 	require.NoError(t, err)
 	for _, want := range []string{
-		"FAIL", "At least one requirement was broken beyond the doubt of",
+		"FAIL", "At least one requirement was broken beyond the stated doubt of",
 		"Of the scenarios of this job: 7 performed 3 passed 1 failed 2 inconclusive 1 void 0 not performed 0 not applicable Each was performed once.",
 		"REHEARSAL: no evidence about any hardware", "in rehearsal only", "Performed on a virtual bench with a simulated controller.",
-		"It covers 7 scenarios, 7 trials in all, 6 of 6 claims, on virtual, with one controller: firmware SHA-256 9d5ed678fe57bcc…; and nothing else.",
+		"It covers 7 scenarios, 7 trials in all, 6 of 6 claims, on virtual, with one controller: stated firmware SHA-256 9d5ed678fe57bcc…; and nothing else.",
 		"Did not pass: The closed limit never arrives (fail); The supply is lost and comes back (void)",
 		"not exercised", "16.2400 s ± 0.0020 s", "at most 15 s", "−1.2420 s",
 		"BX-2 barrier board", "0017", "2.4.1", run.Controller.Digest, digest,

@@ -18,7 +18,7 @@ var cautions = []string{
 		"They do not replace the checks on the gate itself: forces, guarding, emergency release, wiring, and a trial of the whole.",
 	"The results concern only the item tested, as it was identified on page 1. They do not exclude a failure that no scenario provoked, " +
 		"nor one that is rarer than the number of trials can show. The uncertainty stated is that of the measurement alone.",
-	"This is not issued by an accredited laboratory, and certifies conformity with no standard: it has the fields that ISO/IEC 17025:2017 asks of a report, and claims no more. " +
+	"This is not issued by an accredited laboratory, and certifies conformity with no standard: it has room for what ISO/IEC 17025:2017 asks of a report, and claims no more. " +
 		"Local codes and regulations apply; where they ask for a licensed person, the work and its acceptance are that person's.",
 	"What the program cannot see it cannot say: whether the item on the bench was the one named on page 1, whether the bench was wired as its sheet shows, and whether what the customer supplied is true.",
 }
@@ -70,7 +70,7 @@ func (s *sheet) conformity() []string {
 		fmt.Sprintf("Results covered: those of %s of this run in %s, listed under Scenarios. Specification: the claims of the controller's builder in controller.yaml (%d of %d judged) "+
 			"and the requirements written in the scenarios, each named there; the files are identified by their SHA-256 in the record. No other specification or standard is meant.",
 			account.Count(account.Trials(r).All(), "trial"), account.Count(len(r.Scenarios), "scenario"), judged, len(s.cites)),
-		"Decision rule: " + cmp.Or(r.Decision, "not stated") + " It stands in bench.yaml, and is to be agreed with the customer before the run.",
+		"Decision rule: " + cmp.Or(r.Decision, "not stated") + " It is the one of bench.yaml, or the ordinary one where that names none, and is to be agreed with the customer before the run.",
 		"Statistical assumptions: the inputs of the uncertainty are independent, with the distributions listed in the budgets; before the measurement nothing is known of the value. " +
 			"The risk stated is that of a single decision about one value (specific risk, JCGM 106:2012), not that of the run as a whole.",
 	}
@@ -81,7 +81,7 @@ func (s *sheet) method() []string {
 	list := []string{
 		fmt.Sprintf("The bench plays the gate to the controller: it drives limit, sensor and button lines by script, and measures the motor current. Scripts and requirements are the scenario files in the record; "+
 			"motor states and times are worked out from the readings, and each requirement is judged by a timing pattern. Performed by %s, seed %d, %s of each scenario asked for.", cmp.Or(r.Program, "a program not stated"), r.Seed, account.Count(r.Trials, "trial")),
-		"Sampling: one item, as received. Nothing is said of others of its kind. External providers: none known to the program; whoever authorises this notes any here by hand.",
+		"Sampling: one item. How it was chosen the program does not know; nothing is said of others of its kind. External providers: none known to the program; whoever authorises this notes any here by hand.",
 	}
 	if r.Gate != "" {
 		list = append(list, "The gate that the bench played: "+sentence(r.Gate))
@@ -140,8 +140,8 @@ func (s *sheet) checking() {
 	})
 	s.down(0.8)
 	s.paragraph("", 8, ink, "KEY.pub has to come from the laboratory by another way than this certificate, or whoever forged the one could have forged the other. "+
-		"The root hash in head.json and the verdict there must be those printed here and in the square code on page 1; pintle verify also works every verdict out again from the raw traces. "+
-		"A good signature shows who vouches for the record and that nothing was changed since. It does not show that the trials were done well.")
+		"The root hash in head.json and the verdict there must be those printed here and in the square code on page 1; pintle verify also works every verdict out again from the raw traces in the record. "+
+		"A good signature shows that the record was signed with that key and not changed since. It shows neither who had the key, nor that the trials were done well.")
 }
 
 // signatures are blank lines for a name, a signature and a date, twice, and the code.

@@ -38,7 +38,7 @@ func (s *sheet) doubts() {
 			s.need(90)
 			s.heading("How far the measurements can be trusted", 60)
 			s.paragraph("", 8, ink, fmt.Sprintf("A value is stated with its expanded uncertainty, for a coverage of %s (JCGM 100:2008). The risk is the "+
-				"probability that the limit is broken, given that value. Below are the budgets of the requirements with the least to spare, one for each kind of quantity; "+
+				"probability that the limit is broken, given that value and its uncertainty. Below are the budgets of the requirements with the least to spare, one for each kind of quantity; "+
 				"those of all others are in the record.", uncertainty.Percent(s.run.Coverage)))
 			first = false
 		}

@@ -56,7 +56,7 @@ func TestFieldsOfAReport(t *testing.T) {
 		"h receipt":        {"received 2031-04-08"},
 		"i dates":          {"2031-04-09 06:30:00 UTC to 06:31:34"},
 		"j date of issue":  {"date of issue"},
-		"k sampling":       {"Sampling: one item, as received."},
+		"k sampling":       {"Sampling: one item."},
 		"l only the items": {"The results concern only the item tested."},
 		"m results":        {"119.5 ms ± 1.5 ms", "11.220 A ± 0.040 A"},
 		"n deviations":     {"The guard band was changed by bench.yaml to 50 %", "not applicable The beam is stuck the controller has no beam"},
@@ -70,7 +70,7 @@ func TestFieldsOfAReport(t *testing.T) {
 		"the bench":        {"Last check of the bench itself: checked on 2031-04-01: pass.", "± 1.23 ms", "0.82 %", "cannot be decided"},
 		"the record": {sealed.Root, sealed.Key, digest, "pintle verify record-sound.zip --key KEY.pub",
 			"minisign -Vm head.json -p KEY.pub"},
-		"verdict": {"It covers 3 scenarios, 9 trials in all, 5 of 6 claims, on the yard's bench, with one controller: firmware SHA-256"},
+		"verdict": {"It covers 3 scenarios, 9 trials in all, 5 of 6 claims, on the yard's bench, with one controller: stated firmware SHA-256"},
 		"claims":  {"stop time: 150ms at most 150 ms 119.5 ms ± 1.5 ms 29.0 ms 3 ≥ 36.84 %", "not judged run-time cut-out: 15s 0"},
 	} {
 		for _, want := range wants {

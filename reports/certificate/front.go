@@ -65,7 +65,7 @@ func (s *sheet) scope() string {
 	}
 	firmware := "no firmware digest was given"
 	if d := r.Controller.Digest; d != "" {
-		firmware = "firmware SHA-256 " + clipped(d, 16)
+		firmware = "stated firmware SHA-256 " + clipped(d, 16)
 	}
 	return fmt.Sprintf("It covers %s, %s in all, %d of %s, on %s, with one controller: %s; and nothing else.", account.Count(len(r.Scenarios), "scenario"), account.Count(account.Trials(r).All(), "trial"),
 		judged, account.Count(len(s.cites), "claim"), cmp.Or(r.Bench.Name, "a bench without a name"), firmware)
@@ -133,9 +133,9 @@ func (s *sheet) rehearsal() {
 	r := s.run
 	switch {
 	case r.Bench.Virtual:
-		s.plate("REHEARSAL: no evidence about any hardware", "Performed on a virtual bench with a simulated controller. It shows that the job and its scenarios work, and nothing of a real controller.")
+		s.plate("REHEARSAL: no evidence about any hardware", "Performed on a virtual bench with a simulated controller. It shows that the job can be performed, and nothing of a real controller.")
 	case rehearsed(r):
-		s.plate("REHEARSAL: no evidence about any hardware", "Performed in real time with a simulated controller. It shows that bench and scenarios work, and nothing of a real controller.")
+		s.plate("REHEARSAL: no evidence about any hardware", "Performed in real time with a simulated controller. It shows that the job can be performed, and nothing of a real controller.")
 	}
 }
 

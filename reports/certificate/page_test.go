@@ -158,7 +158,7 @@ func TestVerdictAndSignaturesStandOnOnePage(t *testing.T) {
 	full := claimed(t, 30) // nothing is known of anybody, and much is to be said
 	full.Controller.Digest, full.Controller.Defects, full.Reason = "", []string{"no run-time cut-out", "deaf"}, "the run was interrupted"
 	full.LeftOut = make([]reports.LeftOut, 13)
-	full.Decision, full.DecisionBy = strings.Repeat("pass if the measured value keeps the limit by a guard band; ", 11), "four-way"
+	full.Decision, full.DecisionBy = strings.Repeat("pass if the measured value keeps the limit by a guard band; ", 11), "simple acceptance"
 	full.Bench.Finest = []reports.Reach{{Claim: "stop time", Unit: rule.Nanoseconds, Limit: 1e8, Expanded: 1e6}, {Claim: "stall current", Unit: rule.Microamperes, Limit: 1e7, Expanded: 1e5}}
 	for _, run := range []*reports.Run{reportstest.Mixed(), reportstest.Sound(), reportstest.Many(60, 1), full} {
 		for _, letter := range []bool{false, true} {
