@@ -223,6 +223,7 @@ func (b *tab) clean() {
 // startRun starts a run at the pace of life.
 func (b *tab) startRun() {
 	b.Helper()
+	b.until("!document.getElementById('start').disabled") // nothing starts before the page hears the bench
 	eval[bool](b, "(document.getElementById('start').click(), true)")
 	b.says("phase", "Running")
 }

@@ -37,7 +37,7 @@ func TestServeFigures(t *testing.T) {
 		setTimeout(() => done((s.frames - n) / (performance.now() - at) * 1000), 3000); })`)
 	cost := eval[float64](b, "pintle.strip.spent / pintle.strip.frames")
 	t.Logf("live at 1 kHz, %d lanes: %.1f frames a second, %.2f ms to draw one", eval[int](b, "pintle.paper.lines.length"), rate, cost)
-	assert.Equal(t, 12, eval[int](b, "pintle.paper.lines.length"))
+	assert.GreaterOrEqual(t, eval[int](b, "pintle.paper.lines.length"), 12)
 
 	before := eval[float64](b, "(gc(), performance.memory.usedJSHeapSize)")
 	eval[bool](b, hour)
