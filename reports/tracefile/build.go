@@ -68,12 +68,20 @@ func (b *builder) samples(g *group, n, currents int) error {
 		p.From = signal.Instant(early[i])
 		p.To = signal.Instant(early[i] + width[i])
 		p.Current = signal.Current(current[i])
+		if !reckoned(p) {
+			return fmt.Errorf("a sample of %d µA from %d to %d ns is none that is reckoned with", current[i], early[i], p.To)
+		}
 	}
 	if b.hand != nil {
 		b.hand(s)
 		t.Samples = t.Samples[:0]
 	}
 	return nil
+}
+
+// reckoned says that nothing can be made of a sample that has no room in an int64.
+func reckoned(s *signal.Sample) bool {
+	return s.Current.Within() && signal.Span{Early: s.From, Late: s.To}.Within()
 }
 
 // A row is one row that is not a sample.
@@ -89,6 +97,9 @@ type row struct {
 func (b *builder) row(r row) error {
 	if r.kind < b.seen || b.ended || r.kind == kindSample {
 		return fmt.Errorf("a %s is out of order", kindNames[r.kind])
+	}
+	if !r.span.Within() {
+		return fmt.Errorf("a %s from %d to %d ns is none that is reckoned with", kindNames[r.kind], r.span.Early, r.span.Late)
 	}
 	b.seen = r.kind
 	t := b.trace

@@ -75,12 +75,17 @@ func roundTrip(t require.TestingT, tr *signal.Trace) {
 	require.Equal(t, b, encode(t, got), "reading and writing again gives the same bytes")
 }
 
-// instants are any, with the extremes often among them.
+// instants are any that are reckoned with, with the extremes often among them.
 var instants = rapid.OneOf(
-	rapid.Int64(), rapid.Int64Range(-1000, 1000),
-	rapid.SampledFrom([]int64{math.MinInt64, -1, 0, 1, math.MaxInt64}))
+	rapid.Int64Range(-int64(signal.Farthest), int64(signal.Farthest)), rapid.Int64Range(-1000, 1000),
+	rapid.SampledFrom([]int64{-int64(signal.Farthest), -1, 0, 1, int64(signal.Farthest)}))
 
 func instant(t *rapid.T, label string) signal.Instant { return signal.Instant(instants.Draw(t, label)) }
+
+func span(t *rapid.T) signal.Span {
+	a, b := instant(t, "one"), instant(t, "other")
+	return signal.Span{Early: min(a, b), Late: max(a, b)}
+}
 
 func TestAnyTraceComesBackExactly(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -92,16 +97,56 @@ func TestAnyTraceComesBackExactly(t *testing.T) {
 			tr.Edges = append(tr.Edges, signal.EdgeSeen{
 				Line:  signal.Line(rapid.IntRange(1, signal.LineCount-1).Draw(t, "line")),
 				Level: signal.Level(rapid.IntRange(0, 1).Draw(t, "level")),
-				Span:  signal.Span{Early: instant(t, "early"), Late: instant(t, "late")}})
+				Span:  span(t)})
 		}
 		for range rapid.IntRange(0, 10).Draw(t, "marks") {
 			tr.Marks = append(tr.Marks, signal.Mark{At: instant(t, "at"), Text: strings.ToValidUTF8(rapid.String().Draw(t, "text"), "?")})
 		}
 		for range rapid.IntRange(0, 300).Draw(t, "samples") {
-			tr.Samples = append(tr.Samples, signal.Sample{
-				From: instant(t, "from"), To: instant(t, "to"), Current: signal.Current(instants.Draw(t, "current"))})
+			at, most := span(t), int64(signal.MostCurrent)
+			tr.Samples = append(tr.Samples, signal.Sample{From: at.Early, To: at.Late, Current: signal.Current(rapid.Int64Range(-most, most).Draw(t, "current"))})
 		}
 		roundTrip(t, tr)
+	})
+}
+
+// Instants and currents with which a reckoning would run over are refused, by the writer
+// and, in a file that another wrote, by the reader: turned round they might keep a rule.
+func TestWhatReckoningWouldRunOverIsRefused(t *testing.T) {
+	far, most := signal.Farthest, signal.MostCurrent
+	rapid.Check(t, func(t *rapid.T) {
+		tr := ramp(3)
+		one := rapid.OneOf(rapid.Int64(), rapid.SampledFrom([]int64{math.MinInt64, math.MinInt64 + 1, -int64(far) - 1, -int64(far), int64(far), int64(far) + 1,
+			-int64(most) - 1, -int64(most), int64(most), int64(most) + 1, math.MaxInt64 - 1, math.MaxInt64}))
+		x, y := signal.Instant(one.Draw(t, "x")), signal.Instant(one.Draw(t, "y"))
+		c := signal.Current(one.Draw(t, "current"))
+		good := x >= -far && x <= far
+		whole := good && y >= x && y <= far
+		switch rapid.IntRange(0, 4).Draw(t, "of") {
+		case 0:
+			tr.Samples[1].From, tr.Samples[1].To = x, y
+			good = whole
+		case 1:
+			tr.Samples[1].Current, good = c, c >= -most && c <= most
+		case 2:
+			tr.Edges[1].Span = signal.Span{Early: x, Late: y}
+			good = whole
+		case 3:
+			tr.Marks[1].At = x
+		case 4:
+			tr.End = x
+		}
+		var b bytes.Buffer
+		require.NoError(t, new(Writer).write(&b, tr))
+		_, err := Read(bytes.NewReader(b.Bytes()), int64(b.Len()))
+		told := Write(&bytes.Buffer{}, tr)
+		if good {
+			require.NoError(t, err)
+			require.NoError(t, told)
+			return
+		}
+		require.ErrorIs(t, err, ErrNotTrace)
+		require.Error(t, told)
 	})
 }
 

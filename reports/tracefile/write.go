@@ -53,11 +53,17 @@ func Write(w io.Writer, t *signal.Trace) error {
 
 // Write writes the trace as one file. The same trace gives the same bytes. A trace
 // that the layout cannot hold (a line without a number, a text that is not UTF-8 or
-// is over 64 KiB, more than MaxRows rows) is refused before anything is written.
+// is over 64 KiB, more than MaxRows rows, an instant or a current beyond what is reckoned
+// with) is refused before anything is written.
 func (w *Writer) Write(dst io.Writer, t *signal.Trace) error {
 	if err := check(t); err != nil {
 		return fmt.Errorf("write trace: %w", err)
 	}
+	return w.write(dst, t)
+}
+
+// write writes what was checked.
+func (w *Writer) write(dst io.Writer, t *signal.Trace) error {
 	if w.zstd == nil {
 		z, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest),
 			zstd.WithEncoderConcurrency(1), zstd.WithEncoderCRC(false), zstd.WithZeroFrames(true))
@@ -101,9 +107,23 @@ func check(t *signal.Trace) error {
 		if e.Line == signal.NoLine || e.Line >= signal.LineCount || e.Level > signal.Made {
 			bad("edge %d is of %v to level %d", i, e.Line, e.Level)
 		}
+		if !e.Span.Within() {
+			bad("edge %d from %v to %v is beyond what is reckoned with", i, e.Span.Early, e.Span.Late)
+		}
+	}
+	for i := range t.Samples {
+		if s := &t.Samples[i]; !reckoned(s) {
+			bad("sample %d of %v from %v to %v is beyond what is reckoned with", i, s.Current, s.From, s.To)
+		}
+	}
+	if !t.End.Within() {
+		bad("the end at %v is beyond what is reckoned with", t.End)
 	}
 	texts := 0
 	for i, m := range t.Marks {
+		if !m.At.Within() {
+			bad("mark %d at %v is beyond what is reckoned with", i, m.At)
+		}
 		texts += len(m.Text)
 		if !utf8.ValidString(m.Text) {
 			bad("mark %d is not UTF-8: %q", i, m.Text)

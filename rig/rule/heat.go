@@ -56,7 +56,7 @@ func (b *heat) samples(c *check, t *tape, from, to int64) {
 func (b *heat) sample(c *check, s *signal.Sample) {
 	was := b.now
 	b.follow(s)
-	b.now = Interval{int64(math.Floor(b.cool.Load() * 1e6)), int64(math.Ceil(b.warm.Load() * 1e6))}
+	b.now = Interval{millionths(math.Floor(b.cool.Load() * 1e6)), millionths(math.Ceil(b.warm.Load() * 1e6))}
 	at := signal.Span{Early: s.From, Late: s.To}
 	switch c.place(s.From, s.To) {
 	case inside:
@@ -71,6 +71,17 @@ func (b *heat) sample(c *check, s *signal.Sample) {
 	}
 	b.fresh = b.fresh && !c.open
 }
+
+// millionths is a load as a whole number. One too large for that is as large as can be:
+// turned into a whole number as it is, it might come out below zero.
+func millionths(load float64) int64 {
+	if load < mostLoad {
+		return int64(load)
+	}
+	return mostLoad // also where it is no number
+}
+
+const mostLoad = 1 << 52
 
 // follow lets the replicas take in a reading.
 func (b *heat) follow(s *signal.Sample) {

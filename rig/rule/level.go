@@ -1,6 +1,10 @@
 package rule
 
-import "pintle/rig/signal"
+import (
+	"math/bits"
+
+	"pintle/rig/signal"
+)
 
 // extreme follows the largest or the smallest current in the scope.
 type extreme struct {
@@ -81,7 +85,7 @@ func (b *average) step(*check, stamp) {}
 
 // band gives the sums of n samples that would change nothing.
 func (b *average) band(c *check, n int64) (lo, hi int64) {
-	bound := int64(c.rule.Current) * n
+	bound := int64(min(c.rule.Current, signal.MostCurrent+1)) * n // no sum comes near a larger one
 	switch {
 	case c.open && (!b.any || b.of != n):
 		return 1, 0
@@ -117,14 +121,21 @@ func (b *average) window(c *check, at signal.Span, sum, n int64) {
 
 // worse compares a mean with the worst so far, without dividing.
 func (b *average) worse(sum, n int64) bool {
-	worst := b.worst
-	if n != b.of {
-		sum, worst = sum*b.of, worst*n
-	}
 	if b.over {
-		return sum < worst
+		return less(sum, b.of, b.worst, n)
 	}
-	return sum > worst
+	return less(b.worst, n, sum, b.of)
+}
+
+// less says that one product is less than another. Of sums and numbers of samples none is
+// below zero, and the product of two may be of twice their length.
+func less(a, times, b, by int64) bool {
+	if times == by {
+		return a < b
+	}
+	high, low := bits.Mul64(uint64(a), uint64(times))
+	most, rest := bits.Mul64(uint64(b), uint64(by))
+	return high < most || high == most && low < rest
 }
 
 // mean rounds to the side on which the limit is nearer.

@@ -13,6 +13,14 @@ const Ampere Current = 1_000_000
 // only: decisions use the integer.
 func (c Current) Amperes() float64 { return float64(c) / 1e6 }
 
+// MostCurrent is the largest magnitude that is reckoned with: some 34 kA. The sum of as
+// many of it as a trace may have samples, and the load that it is to any part, still have
+// room. What is read beyond it is no reading.
+const MostCurrent Current = 1 << 35
+
+// Within says that the magnitude is one that is reckoned with.
+func (c Current) Within() bool { return c <= MostCurrent && c >= -MostCurrent }
+
 // Abs gives the magnitude.
 func (c Current) Abs() Current {
 	if c < 0 {

@@ -12,9 +12,16 @@ type Instant int64
 // Never is later than every instant that can happen.
 const Never Instant = math.MaxInt64
 
-// Add gives the instant d later. Never stays Never.
+// Farthest is the instant that is farthest from the origin of all that are reckoned with:
+// some 36 years. The time between any two of them still has room.
+const Farthest Instant = 1 << 60
+
+// Within says that the instant is one that is reckoned with.
+func (t Instant) Within() bool { return t <= Farthest && t >= -Farthest }
+
+// Add gives the instant d later. Never stays Never, and what would come after it is Never.
 func (t Instant) Add(d time.Duration) Instant {
-	if t == Never {
+	if t == Never || d > 0 && t > Never-Instant(d) {
 		return Never
 	}
 	return t + Instant(d)
@@ -41,6 +48,10 @@ func At(t Instant) Span { return Span{t, t} }
 // Mid is the middle of the span, the best estimate where every instant in it is
 // equally likely.
 func (s Span) Mid() Instant { return s.Early + (s.Late-s.Early)/2 }
+
+// Within says that the span lies where instants are reckoned with, its end no earlier than
+// its beginning.
+func (s Span) Within() bool { return s.Early.Within() && s.Late.Within() && s.Early <= s.Late }
 
 // Width is the time from the earliest to the latest instant.
 func (s Span) Width() time.Duration { return s.Late.Sub(s.Early) }
