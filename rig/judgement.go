@@ -16,8 +16,9 @@ type judgement struct {
 	detector *motion.Detector
 	monitor  *rule.Monitor
 	watch    *rule.Watch     // nil where no script is followed
-	rules    []rule.Rule     // that are monitored
-	beside   []int           // of those that the monitor follows after them: whose verdict they can take away
+	rules    []rule.Rule     // the scenario's
+	followed []rule.Rule     // all that the monitor follows: those first
+	beside   []int           // of the rest: whose verdict they can take away
 	appraise *appraise.Trial // nil where nothing is appraised
 
 	initial  [signal.LineCount]signal.Level
@@ -177,13 +178,16 @@ func (j *judgement) finish(end signal.Instant) []rule.Finding {
 // appraised is finish, with what each measured value is to be trusted added to it; for
 // those who want nothing but verdicts only where the verdict hangs on it.
 func (j *judgement) appraised(end signal.Instant, brief bool) []rule.Finding {
-	all := agree(j.finish(end), j.beside)
+	all := j.finish(end)
+	if j.appraise == nil {
+		return all
+	}
 	for i := range all {
-		if open := all[i].ByValue && all[i].Verdict == rule.Inconclusive; j.appraise != nil && (open || !brief) {
-			j.appraise.Appraise(&j.rules[i], &all[i])
+		if open := all[i].ByValue && all[i].Verdict == rule.Inconclusive; open || !brief {
+			j.appraise.Appraise(&j.followed[i], &all[i])
 		}
 	}
-	return all
+	return j.agree(all)
 }
 
 func newJudgement(job *Job, s *Scenario) (*judgement, error) {
@@ -213,5 +217,5 @@ func newJudgement(job *Job, s *Scenario) (*judgement, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &judgement{detector: detector, monitor: monitor, watch: watch, rules: s.Rules, beside: beside, appraise: trial}, nil
+	return &judgement{detector: detector, monitor: monitor, watch: watch, rules: s.Rules, followed: followed, beside: beside, appraise: trial}, nil
 }

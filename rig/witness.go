@@ -53,7 +53,7 @@ func (c *Conductor) show() {
 		if c.told&(1<<i) != 0 {
 			continue
 		}
-		if v := c.monitor.Told(i); v != rule.Unsettled {
+		if v := c.judgement.told(i); v != rule.Unsettled {
 			c.told |= 1 << i
 			c.witness.Settle(i, v, c.now())
 		}

@@ -201,18 +201,27 @@ func (t *Trial) decide(f *rule.Finding, d uncertainty.Decision) {
 	if !f.ByValue {
 		return
 	}
-	switch f.Verdict = verdictOf(d); {
+	f.Verdict = verdictOf(d)
+	say(f)
+}
+
+// say gives the reason of a verdict that rests on the value alone, with the value.
+func say(f *rule.Finding) {
+	if !f.ByValue {
+		return
+	}
+	switch {
 	case f.Verdict == rule.Pass:
 		f.Reason = ""
 	case f.Verdict == rule.Fail:
 		f.Reason = fmt.Sprintf("%s, and the limit is %s", f.ValueText(), f.LimitText())
 	default:
-		f.Reason = fmt.Sprintf("%s: %s, and the limit is %s", words(d), f.ValueText(), f.LimitText())
+		f.Reason = fmt.Sprintf("%s: %s, and the limit is %s", words(f.Appraisal), f.ValueText(), f.LimitText())
 	}
 }
 
-func words(d uncertainty.Decision) string {
-	if d == uncertainty.ConditionalPass {
+func words(a *rule.Appraisal) string {
+	if a.Decision == uncertainty.ConditionalPass.String() {
 		return "conditional pass"
 	}
 	return "conditional fail"

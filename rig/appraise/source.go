@@ -27,6 +27,8 @@ const (
 	LoadBounds  SourceID = 18
 	SwingStart  SourceID = 19
 	SwingEnd    SourceID = 20
+
+	ComparedWith SourceID = 21
 )
 
 // A Source is one thing that makes a value uncertain.
@@ -46,17 +48,19 @@ const (
 	assumesLook   = "the meter's readings know nothing of the event; from the last reading of the old state to the first of the new"
 	assumesWindow = "the current goes over from the level before to the level after like a step, and each level is known to a fifth; " +
 		"without readings of both, anywhere in the window"
-	assumesNoise  = "the reading's noise over the slope of the mean, which goes from one level to the other in one window"
-	assumesDelay  = "the meter's delay lies anywhere between the least and the most that the bench file states"
-	assumesSwing  = "the current takes up to the bench file's time from one level to the other: falling, it crosses the threshold later than a step would by up to that, rising, sooner"
-	remedyEdge    = "a bench that emits and stamps its edges more closely"
-	remedyLook    = "a meter that reads more often, or a line that senses the controller's drive outputs"
-	remedyWindow  = "a meter that averages over a shorter window, or a line that senses the controller's drive outputs"
-	remedyNoise   = "a meter with less noise, or with a range nearer to the motor's current"
-	remedyDelay   = "a meter whose delay wavers less, measured by pintle check --bench"
-	remedyBridge  = "a serial bridge with a shorter latency timer, or a meter without one"
-	remedySwing   = "a measured time for the current's swing in the bench file, or a line that senses the controller's drive outputs"
-	assumesBridge = "a serial bridge holds bytes back for anything up to its timer"
+	assumesNoise    = "the reading's noise over the slope of the mean, which goes from one level to the other in one window"
+	assumesDelay    = "the meter's delay lies anywhere between the least and the most that the bench file states"
+	assumesSwing    = "the current takes up to the bench file's time from one level to the other: falling, it crosses the threshold later than a step would by up to that, rising, sooner"
+	remedyEdge      = "a bench that emits and stamps its edges more closely"
+	remedyLook      = "a meter that reads more often, or a line that senses the controller's drive outputs"
+	remedyWindow    = "a meter that averages over a shorter window, or a line that senses the controller's drive outputs"
+	remedyNoise     = "a meter with less noise, or with a range nearer to the motor's current"
+	remedyDelay     = "a meter whose delay wavers less, measured by pintle check --bench"
+	remedyBridge    = "a serial bridge with a shorter latency timer, or a meter without one"
+	remedySwing     = "a measured time for the current's swing in the bench file, or a line that senses the controller's drive outputs"
+	assumesCompared = "the rule is begun, ended or answered by a current that comes to a figure: the value by that figure, and by as much less and more as the meter may read off, lie no farther apart"
+	remedyCompared  = "a meter with less noise and a smaller error of its gain and its zero, or a figure that the current passes more quickly"
+	assumesBridge   = "a serial bridge holds bytes back for anything up to its timer"
 )
 
 // Sources is the table of all sources, by their numbers.
@@ -81,6 +85,7 @@ var Sources = []Source{
 	{LoadBounds, "course between readings", rectangular, "between two readings the current was no less than the smaller and no more than the larger", "a meter that reads more often"},
 	{SwingStart, "start: swing of the current", rectangular, assumesSwing, remedySwing},
 	{SwingEnd, "end: swing of the current", rectangular, assumesSwing, remedySwing},
+	{ComparedWith, "a current compared with", rectangular, assumesCompared, remedyCompared},
 }
 
 // SourceNumbered finds a source by its number in a record.
