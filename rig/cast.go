@@ -71,7 +71,9 @@ func (c *Conductor) prepare(s *Scenario, seed uint64, day Day) error {
 	c.origin = c.bench.Now()
 	c.guard = newGuarding(c.job, c.origin)
 	c.at, c.latest, c.raised = 0, c.limit(), false
-	c.end, c.trouble, c.lastFrom = signal.Never, nil, -signal.Never
+	c.end, c.trouble = signal.Never, nil
+	c.readings = readings{meter: c.facts.Meter}
+	c.readings.begin(-signal.Never)
 	return nil
 }
 

@@ -43,8 +43,7 @@ type Conductor struct {
 	latest   signal.Instant // when the trial ends in any case
 	end      signal.Instant // after the script: when the trial may end; Never before
 	trouble  *BenchTrouble
-	lastFrom signal.Instant
-	expected signal.Instant // when the present sample began at the earliest, by count
+	readings readings
 }
 
 // NewConductor makes a conductor for a bench. Setting stop ends the present trial
@@ -141,8 +140,7 @@ func (c *Conductor) raise() {
 	c.raised = true
 	// Samples are counted from here on, across the origin as well.
 	if n := len(c.trace.Samples); n > 0 {
-		c.lastFrom = c.trace.Samples[n-1].From
-		c.expected = c.lastFrom
+		c.readings.begin(c.trace.Samples[n-1].From)
 	}
 	for l := range c.lines.bent {
 		c.trace.Initial[l] = c.lines.bent[l].Initial
@@ -216,7 +214,7 @@ func (c *Conductor) see() error {
 	c.at = c.now()
 	t := c.guard.look(o)
 	if t == nil && o.Kind == Sampled {
-		t = c.overRange(o.Sample.Current)
+		t = c.readings.overRange(o.Sample.Current)
 	}
 	if t != nil {
 		return c.trip(t)
@@ -253,13 +251,7 @@ func (c *Conductor) now() signal.Instant { return c.bench.Now() - c.origin }
 
 // sample records a sample, and lets the gate follow a change of the motor.
 func (c *Conductor) sample(s signal.Sample) error {
-	if s.From < c.lastFrom { // a promise of every bench, which spans and counting rest on
-		c.trouble = &BenchTrouble{"samples-disordered", fmt.Sprintf("a sample of the motor current from %v came after one from %v", s.From, c.lastFrom)}
-		return nil
-	}
-	if gap := c.missing(s); gap > 0 {
-		c.trouble = &BenchTrouble{"samples-lost", fmt.Sprintf(
-			"samples of the motor current are missing before %v: %v are not accounted for, and the meter gives one every %v", s.From, gap, c.facts.Meter.Interval)}
+	if c.trouble = c.readings.next(&s); c.trouble != nil {
 		return nil
 	}
 	if c.samples++; !c.brief {

@@ -20,10 +20,11 @@ const (
 type Rejudger struct {
 	job  *Job
 	cast map[*Scenario]*judgement
+	vet  vetting
 }
 
 // NewRejudger makes a rejudger of the trials of a job.
-func NewRejudger(job *Job) *Rejudger { return &Rejudger{job, map[*Scenario]*judgement{}} }
+func NewRejudger(job *Job) *Rejudger { return &Rejudger{job: job, cast: map[*Scenario]*judgement{}} }
 
 // A Rejudged is what a trial comes to when it is judged again.
 type Rejudged struct {
@@ -34,7 +35,8 @@ type Rejudged struct {
 
 // Judge judges a trial by the rules of a scenario. The performed is the scenario whose
 // script was followed: the same one, unless other rules are tried on an old trace. The
-// troubles are those that the bench had, which a trace does not tell.
+// troubles are those that the bench had. A trace need not tell of them, but where it tells
+// of one that they are silent of, as of a gap in its samples, the trial is void.
 func (r *Rejudger) Judge(s, performed *Scenario, t *signal.Trace, troubles []BenchTrouble) (Rejudged, error) {
 	u, err := r.Begin(s, t)
 	if err != nil {
@@ -59,6 +61,7 @@ func (r *Rejudger) Findings(s *Scenario, t *signal.Trace) ([]rule.Finding, error
 type Rejudging struct {
 	judgement *judgement
 	scenario  *Scenario
+	vet       *vetting
 }
 
 // Begin begins to judge a trial again. Its trace need not have its samples.
@@ -76,11 +79,13 @@ func (r *Rejudger) Begin(s *Scenario, t *signal.Trace) (Rejudging, error) {
 	for _, e := range t.Edges {
 		j.edge(e)
 	}
-	return Rejudging{j, s}, nil
+	r.vet.reset(r.job)
+	return Rejudging{j, s, &r.vet}, nil
 }
 
 // Samples takes the next samples.
 func (u Rejudging) Samples(s []signal.Sample) {
+	u.vet.samples(s)
 	for len(s) > 0 {
 		n := u.judgement.steady(s)
 		if n == 0 {
@@ -93,6 +98,7 @@ func (u Rejudging) Samples(s []signal.Sample) {
 
 // End is what the trial comes to, as of Judge.
 func (u Rejudging) End(performed *Scenario, t *signal.Trace, troubles []BenchTrouble) Rejudged {
+	troubles = vetted(troubles, u.vet.end(t.End, u.judgement.final()))
 	settled := u.judgement.settled(t.End)
 	out := Rejudged{Findings: u.judgement.appraised(t.End, false)}
 	out.Verdict, out.Reason = verdict(u.scenario, out.Findings, unperformed(performed, t.Marks, settled), troubles)

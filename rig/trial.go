@@ -62,6 +62,7 @@ type Job struct {
 	Sag       float64             // supply-sag as a share of the full supply; 0: not told, and the gate moves as on the full one
 	Dip       float64             // supply-dip likewise
 	Limit     time.Duration       // longest trial; 0: none; a trial that reaches it ends there
+	Meter     MeterFacts          // that a recorded trace was read with; without an interval its readings are not looked through
 }
 
 // A Guard is the bench's own protection. It is no part of any scenario, and no

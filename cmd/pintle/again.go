@@ -92,6 +92,7 @@ func newAgain(run *reports.Run, job, played *scenarios.Job) (*again, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the record's demonstration cannot be planned: %w", err)
 	}
+	conducted.Meter, conducted.Guard = meterFacts(played), guardOf(played) // of the bench that the traces are from
 	a := &again{run: run, job: job, conducted: conducted}
 	for i := range run.Scenarios {
 		s, _ := job.Scenario(run.Scenarios[i].Name)

@@ -23,15 +23,28 @@ func rigJob(job *scenarios.Job) (*rig.Job, error) {
 	b, battery := &job.Bench, batteryOf(job)
 	return &rig.Job{
 		Sag: battery.Sagging / battery.OpenCircuit, Dip: battery.Dipped / battery.OpenCircuit,
-		Gate:   job.Gate.Spec,
-		Motion: thresholdsOf(job),
-		Guard: rig.Guard{MostCurrent: b.Guard.MostCurrent.Value, LongestDrive: b.Guard.LongestDrive.Value,
-			MeterSilence: b.Guard.MeterSilence.Value},
+		Gate:      job.Gate.Spec,
+		Motion:    thresholdsOf(job),
+		Guard:     guardOf(job),
 		Settle:    b.Settle.Value,
 		Rest:      restOf(job),
 		Limit:     b.Longest.Value,
 		Appraiser: appraiser,
+		Meter:     meterFacts(job),
 	}, nil
+}
+
+// meterFacts are what the bench of a job says of its meter.
+func meterFacts(job *scenarios.Job) rig.MeterFacts {
+	if job.Bench.Meter.Kind.Text == "serial" {
+		return meterConfig(job).Facts()
+	}
+	return virtualConfig(job).Meter.Facts()
+}
+
+func guardOf(job *scenarios.Job) rig.Guard {
+	g := &job.Bench.Guard
+	return rig.Guard{MostCurrent: g.MostCurrent.Value, LongestDrive: g.LongestDrive.Value, MeterSilence: g.MeterSilence.Value}
 }
 
 // appraiserOf says how far what this bench measures can be trusted, and decides by

@@ -33,13 +33,18 @@ type reading struct {
 	current   signal.Current
 }
 
-func newMeter(c MeterConfig) meter {
-	m := meter{c: c, facts: rig.MeterFacts{
+// Facts are what the bench says of the meter.
+func (c MeterConfig) Facts() rig.MeterFacts {
+	return rig.MeterFacts{
 		Name: "virtual meter", Steady: true,
 		Interval: c.Interval, Window: c.Window,
 		Least: c.Latency - c.Spread - c.Jitter, Most: c.Latency + c.Spread + c.Jitter,
 		Resolution: c.Resolution, Noise: c.Noise, Range: c.Range,
-	}}
+	}
+}
+
+func newMeter(c MeterConfig) meter {
+	m := meter{c: c, facts: c.Facts()}
 	m.perAmpere = 1e6 / float64(c.Resolution)
 	if c.Window > 0 {
 		m.perCharge = m.perAmpere / (float64(c.Window) * 1e-9)
