@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -11,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pintle/reports/seal"
+	"pintle/rig/atomicfile"
 )
 
 // keyOptions say where the private key is and how its passphrase is had.
@@ -156,15 +158,10 @@ func (a *app) newKey(o keyOptions) error {
 
 // writeNew writes a file that is not there yet.
 func writeNew(name string, text []byte) error {
-	f, err := os.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
-	if err != nil {
+	return atomicfile.WriteNew(name, 0o644, func(w io.Writer) error {
+		_, err := w.Write(text)
 		return err
-	}
-	_, err = f.Write(text)
-	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
-	}
-	return nil
+	})
 }
 
 func (a *app) showKey(o keyOptions) error {

@@ -4,10 +4,13 @@ import (
 	"crypto/rand"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 
 	"aead.dev/minisign"
+
+	"pintle/rig/atomicfile"
 )
 
 // A Key makes signatures.
@@ -42,13 +45,12 @@ func (k *Key) Save(file, passphrase string) (err error) {
 	if err != nil {
 		return err
 	}
-	f, err := os.OpenFile(file, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	err = atomicfile.WriteNew(file, 0o600, func(w io.Writer) error {
+		_, err := w.Write(text)
+		return err
+	})
 	if err != nil {
 		return fmt.Errorf("keep the private key: %w", err)
-	}
-	_, err = f.Write(text)
-	if err := errors.Join(err, f.Chmod(0o600), f.Sync(), f.Close()); err != nil {
-		return errors.Join(fmt.Errorf("keep the private key in %s: %w", file, err), os.Remove(file))
 	}
 	return nil
 }

@@ -25,7 +25,30 @@ func IsTemporary(base string) bool {
 // Write puts what the function writes under a name, with the given permissions.
 // After an error the name still has what it had before, and the temporary file is
 // gone; only a failure to sync the folder is reported after the name has changed.
-func Write(name string, perm fs.FileMode, write func(io.Writer) error) (err error) {
+func Write(name string, perm fs.FileMode, write func(io.Writer) error) error {
+	return put(name, perm, write, os.Rename)
+}
+
+// WriteNew is Write for a name that nothing has yet. Where something has it, that stays
+// as it is, and the error wraps fs.ErrExist.
+func WriteNew(name string, perm fs.FileMode, write func(io.Writer) error) error {
+	return put(name, perm, write, settle)
+}
+
+// settle renames unless the new name is taken. Sticks and cards have file systems that
+// know no second name for a file: there a name taken in the very moment is overwritten.
+func settle(from, to string) error {
+	err := os.Link(from, to)
+	if err == nil {
+		return os.Remove(from)
+	}
+	if _, taken := os.Lstat(to); taken == nil || errors.Is(err, fs.ErrExist) {
+		return &fs.PathError{Op: "create", Path: to, Err: fs.ErrExist}
+	}
+	return os.Rename(from, to)
+}
+
+func put(name string, perm fs.FileMode, write func(io.Writer) error, place func(from, to string) error) (err error) {
 	dir := filepath.Dir(name)
 	f, err := os.CreateTemp(dir, Prefix+"*"+Suffix)
 	if err != nil {
@@ -42,7 +65,7 @@ func Write(name string, perm fs.FileMode, write func(io.Writer) error) (err erro
 	if err := fill(f, perm, write); err != nil {
 		return fmt.Errorf("write %s: %w", name, err)
 	}
-	if err := os.Rename(f.Name(), name); err != nil {
+	if err := place(f.Name(), name); err != nil {
 		return fmt.Errorf("write %s: put the finished file in its place: %w", name, err)
 	}
 	named = true

@@ -56,6 +56,22 @@ func TestPanicLeavesTheOldFile(t *testing.T) {
 	only(t, name, "old")
 }
 
+func TestWriteNewLeavesWhatIsThere(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "bench.pub")
+	require.Error(t, WriteNew(name, 0o600, func(w io.Writer) error {
+		_ = text("half of the n")(w)
+		return errors.New("out of ink")
+	}))
+	require.NoFileExists(t, name, "a half is not there")
+	require.NoError(t, WriteNew(name, 0o640, text("old")))
+	only(t, name, "old")
+	info, err := os.Stat(name)
+	require.NoError(t, err)
+	require.Equal(t, os.FileMode(0o640), info.Mode().Perm())
+	require.ErrorIs(t, WriteNew(name, 0o600, text("new")), os.ErrExist)
+	only(t, name, "old")
+}
+
 func TestTheNameIsOldUntilTheEnd(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "certificate.txt")
 	require.NoError(t, Write(name, 0o600, text("old")))
