@@ -66,6 +66,19 @@ func (g *guarding) sample(s *signal.Sample) *BenchTrouble {
 	return nil
 }
 
+// steady takes samples, all at once, whose currents lie between two sizes and which end by
+// an instant. It is not ok, and has changed nothing, unless they leave the motor what it is
+// and within the guard's limits.
+func (g *guarding) steady(least, most signal.Current, to signal.Instant) bool {
+	if g.guard.MostCurrent > 0 && most >= g.guard.MostCurrent {
+		return false
+	}
+	if g.since == signal.Never {
+		return most < g.runs || most < g.stops
+	}
+	return least >= g.stops && (g.guard.LongestDrive <= 0 || to.Sub(g.since) <= g.guard.LongestDrive)
+}
+
 // The guard's troubles of the controller's own making: what the rules found
 // before them still counts.
 const (

@@ -69,13 +69,17 @@ func (r *readings) room() time.Duration {
 // may be any amount above it, so no rule on it can be said to be kept.
 func (r *readings) overRange(i signal.Current) *BenchTrouble {
 	m := &r.meter
-	most := signal.MostCurrent
-	if m.Range > 0 {
-		most = min(most, m.Range-m.Resolution)
-	}
-	if i <= most && i >= -most {
+	if most := r.mostRead(); i <= most && i >= -most {
 		return nil
 	}
 	return &BenchTrouble{"meter-over-range", fmt.Sprintf(
 		"the meter read %v, and its range of %v ends there: what flowed may have been any amount more; take a meter of a wider range, or set the guard's most current below it", i, cmp.Or(m.Range, signal.MostCurrent))}
+}
+
+// mostRead is the most that a reading tells; one above it may be of any current.
+func (r *readings) mostRead() signal.Current {
+	if r.meter.Range > 0 {
+		return min(signal.MostCurrent, r.meter.Range-r.meter.Resolution)
+	}
+	return signal.MostCurrent
 }
