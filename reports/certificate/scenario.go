@@ -50,8 +50,11 @@ func (s *sheet) details() {
 		list = append(list, s.detail(i, true, len(told) <= fewDetails))
 	}
 	if len(list) > 0 {
-		s.turn()
-		s.Bookmark("What did not pass", 0, 0)
+		if s.left() < 150 {
+			s.turn()
+		}
+		s.text("", 8, ink)
+		s.Bookmark("What did not pass", 0, max(0, s.GetY()-5))
 		s.heading("What did not pass", 60)
 		s.flow(list)
 		if more := len(open) - len(told); more > 0 {

@@ -47,7 +47,10 @@ func (c *Chart) layout(p Pen, a Area) *layout {
 		l.time = rule125(l.time.step + 1)
 	}
 	if s := c.sentence(); s != "" {
-		l.sentence = fold.Rows(s, a.W-2*l.m.Margin, func(row string) float64 { return p.Width(Label, row) }, nil)
+		plain := func(row string) string { return strings.ReplaceAll(row, fold.NoBreak, " ") }
+		for _, row := range fold.Rows(fold.Figures(s), a.W-2*l.m.Margin, func(row string) float64 { return p.Width(Label, plain(row)) }, nil) {
+			l.sentence = append(l.sentence, plain(row))
+		}
 	}
 	l.placeMarks()
 	l.lane, l.current = l.m.Lane, l.m.Current

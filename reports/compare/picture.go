@@ -120,7 +120,7 @@ func (l plot) row(r *Rule, y float64, m chart.Metrics, width float64) {
 	}
 	x := l.right + m.Pad
 	l.p.Text(style, chart.Point{X: x, Y: y + 17}, chart.Start, r.Change.String())
-	l.p.Text(chart.Small, chart.Point{X: x, Y: y + 33}, chart.Start, strings.ReplaceAll(r.signed(r.Shift), "\u00a0", " ")+", p "+probability(r.Adjusted))
+	l.p.Text(chart.Small, chart.Point{X: x, Y: y + 33}, chart.Start, r.shifted()+", p "+probability(r.Adjusted))
 }
 
 // limit is a rule line with a hatch on the side that breaks it.
@@ -148,4 +148,12 @@ func (l plot) marks(ink chart.Ink, values []int64, limit float64, median int64, 
 	}
 	x := l.x(float64(median) / limit)
 	l.p.Line(ink, chart.Point{X: x, Y: y - tick}, chart.Point{X: x, Y: y + tick})
+}
+
+// shifted is by how much a rule's values have shifted, in plain characters.
+func (r *Rule) shifted() string {
+	if by := r.signed(r.Shift); by != "0" {
+		return strings.ReplaceAll(by, "\u00a0", " ")
+	}
+	return "no shift"
 }

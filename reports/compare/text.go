@@ -143,6 +143,8 @@ func (r *Rule) Values() string {
 	}
 	switch e := math.Round(100 * r.Eroded); {
 	case r.LimitWas != 0:
+	case e >= 100:
+		text += "; all of the margin gone"
 	case e > 0:
 		text += fmt.Sprintf("; %.0f\u00a0%% of the margin gone", e)
 	case e < 0:
@@ -186,6 +188,9 @@ func (r *Rule) round(x int64) int64 {
 
 func (r *Rule) signed(x int64) string {
 	x = r.round(x)
+	if x == 0 {
+		return "0"
+	}
 	if x < 0 {
 		return "−" + r.figure(-x)
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 )
 
@@ -134,7 +135,8 @@ func (p *Proof) complaints(t *printer) {
 		t.line("the sound controller does not pass %s: %v: %s", p.Scenarios[i].Name, p.Sound[i].Verdict, p.Sound[i].Reason)
 	}
 	for _, i := range p.Escaped() {
-		t.line("no scenario catches: %s\n      %s", p.Rows[i].Name, p.Rows[i].Means)
+		t.line("no scenario catches: %s", p.Rows[i].Name)
+		fmt.Fprint(t, fold.Hanging("      ", p.Rows[i].Means, 80))
 	}
 }
 

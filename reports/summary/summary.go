@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"io"
-	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -43,7 +42,7 @@ func Write(w io.Writer, run *reports.Run, o Options) error {
 		}
 		if o.Explain != nil && !passed(s) {
 			if why := o.Explain(s); why != "" && why != strings.ReplaceAll(s.Reason, fold.NoBreak, " ") {
-				p.wrapped("", verdictColumn+2, whole.ReplaceAllString(why, "$1"+fold.NoBreak+"$2"))
+				p.wrapped("", verdictColumn+2, fold.Figures(why))
 			}
 		}
 	}
@@ -59,9 +58,6 @@ func Write(w io.Writer, run *reports.Run, o Options) error {
 	_, err := io.WriteString(w, p.String())
 	return err
 }
-
-// whole finds figures with their units, which no line should break in two.
-var whole = regexp.MustCompile(`(\d) (s|ms|µs|ns|A|%)\b`)
 
 func passed(s *reports.Scenario) bool { return s.Verdict == rule.Pass }
 

@@ -54,7 +54,7 @@ func (t *Trend) Text(w io.Writer) error {
 		b.WriteString(fold.Text(fmt.Sprintf("%s/%d  ", s.Scenario, s.Number), "  ", s.about(), 80))
 		s.table(&b)
 		if c := s.conclusion(); c != "" {
-			b.WriteString(c + "\n")
+			b.WriteString(fold.Text("  ", "    ", c, 80))
 		}
 	}
 	_, err := io.WriteString(w, b.String())
@@ -141,6 +141,6 @@ func (s *Series) conclusion() string {
 		return ""
 	}
 	first, last := told[0], told[len(told)-1]
-	return fmt.Sprintf("  margin: %s in the first, %s in the last, least %s (run %s)",
+	return fmt.Sprintf("margin: %s in the first, %s in the last, least %s (run %s)",
 		first.worst.MarginText(), last.worst.MarginText(), told[least].worst.MarginText(), told[least].Run)
 }

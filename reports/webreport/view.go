@@ -10,6 +10,7 @@ import (
 	"pintle/reports"
 	"pintle/reports/account"
 	"pintle/reports/record"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 	"pintle/rig/uncertainty"
 )
@@ -95,7 +96,7 @@ func newView(run *reports.Run, traces reports.TraceSource, o Options) (*view, er
 	}
 	for _, i := range account.ByConcern(run) {
 		if s := v.Rows[i]; s.Verdict != rule.Pass {
-			v.Concerns = append(v.Concerns, concern{s, cmp.Or(s.Reason, s.worstReason(), "no reason was given")})
+			v.Concerns = append(v.Concerns, concern{s, fold.Figures(cmp.Or(s.Reason, s.worstReason(), "no reason was given"))})
 		}
 	}
 	v.claims()

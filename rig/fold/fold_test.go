@@ -30,6 +30,14 @@ func TestText(t *testing.T) {
 	}
 }
 
+func TestFigures(t *testing.T) {
+	for text, want := range map[string]string{
+		"491.3 ms ± 1.3 ms, and at most 0.8 s": "491.3~ms ± 1.3~ms, and at most 0.8~s", "0.2 % of 3 A": "0.2~% of 3~A", "2 motors in 3 minutes": "2 motors in 3 minutes", "": "", "5 s": "5~s",
+	} {
+		require.Equal(t, strings.ReplaceAll(want, "~", fold.NoBreak), fold.Figures(text))
+	}
+}
+
 func TestPage(t *testing.T) {
 	for _, c := range []struct{ name, page, want string }{
 		{"a label", "contents      good: one two three\n", "contents      good: one\n              two three\n"},

@@ -1,12 +1,20 @@
 package fold
 
-import "strings"
+import (
+	"regexp"
+	"strings"
+)
 
 // NoBreak is a space at which no line breaks.
 const NoBreak = "\u00a0"
 
 // Held gives a text that stays on one line: a number with its unit, a limit.
 func Held(text string) string { return strings.ReplaceAll(text, " ", NoBreak) }
+
+// Figures holds each number in a text to its unit.
+func Figures(text string) string { return figures.ReplaceAllString(text, "$1"+NoBreak+"$2$3") }
+
+var figures = regexp.MustCompile(`(\d) (h|min|s|ms|µs|ns|kA|A|mA|µA|V|%)([^\pL\d]|$)`)
 
 // A Measure is how wide a text is, in whatever unit its page is laid out. The parts of
 // a text must add up to the whole.

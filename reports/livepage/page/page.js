@@ -164,7 +164,7 @@ function trial(t) {
       const td = document.createElement('td');
       td.setAttribute('role', 'cell'); // on a phone a row is a card, which would lose it
       td.dataset.head = heads[i];
-      if (c) td.append(c);
+      if (c) td.append(i > 1 ? c.replace(/(\d) /g, '$1\u00a0') : c); // a number stays with its unit
       if (i === 1 && r.reason && r.verdict !== 'pass') {
         const why = document.createElement('div');
         why.className = 'small';
