@@ -95,7 +95,7 @@ func (l *Logbook) copyTo(path string) error {
 var tables = []struct{ name, columns string }{
 	{"texts", "sha256, text"},
 	{"traces", "sha256, size, data"},
-	{"runs", "id, began, ended, state, alive, verdict, reason, run, job, board, serial, firmware, digest"},
+	{"runs", "id, began, ended, state, alive, verdict, reason, run, job, board, serial, firmware, digest, entered"},
 	{"run_texts", "run, sha256"},
 	{"trials", "run, scenario, number, verdict, trace, trial, dropped"},
 	{"certified", "run, signed, root, file"},

@@ -78,10 +78,10 @@ func (f Filter) where() condition {
 	return c
 }
 
-// Runs lists all runs, the earliest first.
+// Runs lists all runs, the one entered first before the others.
 func (l *Logbook) Runs() ([]Entry, error) { return l.Select(Filter{}) }
 
-// Select lists the runs that a filter lets through, the earliest first.
+// Select lists the runs that a filter lets through, in the order in which they were entered.
 func (l *Logbook) Select(f Filter) ([]Entry, error) {
 	entries, err := selected(l.db, f)
 	if err != nil {
@@ -99,7 +99,7 @@ func selected(q querier, f Filter) ([]Entry, error) {
 	rows, err := q.Query(`SELECT r.state, r.run, (SELECT COUNT(*) FROM trials t WHERE t.run = r.id),
 		(SELECT COUNT(*) FROM certified c WHERE c.run = r.id),
 		(SELECT COUNT(*) FROM trials t WHERE t.run = r.id AND t.dropped <> 0)
-		FROM runs r`+c.String()+` ORDER BY r.began DESC, r.id DESC`+limit, c.args...)
+		FROM runs r`+c.String()+` ORDER BY r.entered DESC, r.began DESC, r.id DESC`+limit, c.args...)
 	if err != nil {
 		return nil, err
 	}

@@ -73,6 +73,7 @@ var suite = []struct {
 }{
 	{"a run comes back", testARunComesBack},
 	{"the list and names", testTheListAndNames},
+	{"a clock that was set back", testAClockThatWasSetBack},
 	{"what is refused", testWhatIsRefused},
 	{"a run without an end is void", testARunWithoutAnEndIsVoid},
 	{"check finds what was changed", testCheckFindsWhatWasChanged},
@@ -188,6 +189,42 @@ func testTheListAndNames(t *testing.T, at place) {
 		_, err = l.Trace(c.run, c.scenario, c.trial)
 		require.ErrorIs(t, err, ErrNoRun)
 	}
+}
+
+// A small computer without a battery for its clock comes up in the past. The run that was
+// entered last is the last all the same: a certificate must not rest on the one before it.
+func testAClockThatWasSetBack(t *testing.T, at place) {
+	l := fresh(t, at)
+	for i, id := range []string{"20310410-1", "20310409-2", "20310408-3"} {
+		run := job(id, 1, "normal-cycle")
+		run.Began = began.AddDate(0, 0, -i)
+		require.NoError(t, l.Begin(run))
+		perform(t, l, run, 0, 1)
+		finish(t, l, run)
+		last, err := l.Run("last")
+		require.NoError(t, err)
+		require.Equal(t, id, last.ID)
+	}
+	one, err := l.Select(Filter{Last: 1})
+	require.NoError(t, err)
+	require.Equal(t, "20310408-3", one[0].ID)
+	plan, err := l.Plan(Drop{KeepLast: 1, At: began})
+	require.NoError(t, err)
+	require.Len(t, plan.Runs, 2)
+	for _, e := range plan.Runs {
+		require.NotEqual(t, "20310408-3", e.ID, "what was entered last stays")
+	}
+	again := job("20310408-3", 1, "normal-cycle")
+	require.ErrorIs(t, l.Begin(again), ErrTaken, "no run takes another's name")
+
+	copied := filepath.Join(t.TempDir(), "copy")
+	require.NoError(t, l.Backup(copied))
+	c, err := Open(copied)
+	require.NoError(t, err)
+	defer c.Close()
+	last, err := c.Run("last")
+	require.NoError(t, err)
+	require.Equal(t, "20310408-3", last.ID, "in a copy as well")
 }
 
 func testWhatIsRefused(t *testing.T, at place) {

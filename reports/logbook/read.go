@@ -16,7 +16,7 @@ import (
 	"pintle/rig/signal"
 )
 
-// last is the name of the run that was begun last.
+// last is the name of the run that was entered last, whatever the clock said by then.
 const last = "last"
 
 // An Entry is a run in the list of runs.
@@ -120,7 +120,7 @@ func (l *Logbook) run(q querier, name string, wanted func(string) bool) (*report
 func find(q querier, name string) (string, error) {
 	if name == last {
 		var id string
-		err := q.QueryRow(`SELECT id FROM runs ORDER BY began DESC, id DESC LIMIT 1`).Scan(&id)
+		err := q.QueryRow(`SELECT id FROM runs ORDER BY entered DESC, began DESC, id DESC LIMIT 1`).Scan(&id)
 		if errors.Is(err, sql.ErrNoRows) {
 			return "", fmt.Errorf("%w: it has no runs yet", ErrNoRun)
 		}

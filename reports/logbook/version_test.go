@@ -97,7 +97,7 @@ func readsAsVersion1(t *testing.T, path string) {
 	l, err := Open(path)
 	require.NoError(t, err)
 	defer l.Close()
-	require.Equal(t, 2, versionOf(t, path))
+	require.Equal(t, 3, versionOf(t, path))
 	require.NoError(t, l.Check())
 	entries, err := l.Runs()
 	require.NoError(t, err)

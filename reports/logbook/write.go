@@ -32,8 +32,8 @@ func (l *Logbook) Begin(run *reports.Run) error {
 		return fmt.Errorf("logbook %s: begin run %s: %w", l.name, run.ID, err)
 	}
 	err = l.tx("begin run "+run.ID, func(tx *sql.Tx) error {
-		r, err := tx.Exec(`INSERT INTO runs (id, began, ended, state, alive, verdict, reason, run)
-			VALUES ($1, $2, 0, $3, $4, $5, '', $6) ON CONFLICT (id) DO NOTHING`,
+		r, err := tx.Exec(`INSERT INTO runs (id, began, ended, state, alive, verdict, reason, run, entered)
+			VALUES ($1, $2, 0, $3, $4, $5, '', $6, (SELECT COALESCE(MAX(entered), 0) + 1 FROM runs)) ON CONFLICT (id) DO NOTHING`,
 			run.ID, run.Began.UnixNano(), underWay, base, int64(rule.Unsettled), string(body))
 		if err != nil {
 			return err
