@@ -323,7 +323,7 @@ func (a *again) files() {
 		{"title of the job", x.Job, y.Job}, {"place", x.Place, y.Place}, {"gate", x.Gate, y.Gate},
 		{"controller", x.Controller, asCalled(y.Controller, x.Controller)},
 		{"decision rule", []any{x.Decision, x.DecisionBy, x.Coverage}, []any{y.Decision, y.DecisionBy, y.Coverage}},
-		{"sources of uncertainty", x.Sources, y.Sources}, {"scenarios left out", x.LeftOut, y.LeftOut},
+		{"sources of uncertainty", x.Sources, sourcesThen(len(x.Sources))}, {"scenarios left out", x.LeftOut, y.LeftOut},
 		{"demonstration", x.Demonstration, y.Demonstration},
 		{"who performed it for whom", []any{x.Laboratory, x.Customer, x.At}, []any{y.Laboratory, y.Customer, y.At}},
 		{"kind of bench", recordedBench(&x.Bench), benchOfFiles(a.job)},
@@ -346,6 +346,16 @@ func (a *again) files() {
 			a.differ("file "+f.Name, "use", "a file that the run rests on", "no job has it")
 		}
 	}
+}
+
+// firstSources is how many sources of uncertainty a program has known at the least.
+const firstSources = 20
+
+// sourcesThen is the table of sources as it was when it had so many: more are added at its
+// end, and a record made before that is as good as it was.
+func sourcesThen(n int) []reports.Source {
+	all := sources()
+	return all[:min(max(n, firstSources), len(all))]
 }
 
 // asCalled puts in what no file of a job says of its controller, but the call of the run did:

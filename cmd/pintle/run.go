@@ -127,6 +127,13 @@ type performance struct {
 	tells  *progress
 	events *events // nil: nobody asked for them
 	shows  demonstration
+	at     time.Time // of the beginning, by a clock that nobody sets
+}
+
+// ended is the instant by which a run that ends now does so, counted from its beginning: a
+// clock that is set meanwhile makes it neither longer nor shorter.
+func (p *performance) ended() time.Time {
+	return p.run.Began.Add(time.Since(p.at)).Truncate(time.Millisecond)
 }
 
 func (a *app) run(ctx context.Context, dir string, names []string, o runOptions) error {
@@ -192,7 +199,7 @@ func (p *performance) finish(ctx context.Context) (performed, err error) {
 	if ctx.Err() != nil {
 		performed = stopped(performed)
 	}
-	p.run.Ended = time.Now().UTC().Truncate(time.Millisecond)
+	p.run.Ended = p.ended()
 	p.settle(p.shows, performed)
 	if err := p.log.Finish(p.run); err != nil {
 		return performed, void(fmt.Errorf("finish the run: %w", err))
@@ -236,8 +243,9 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 	if err != nil {
 		return nil, errors.Join(err, first.Close())
 	}
-	began := time.Now().UTC().Truncate(time.Millisecond)
-	p := &performance{job: job, log: log, shows: o.shows, ledger: newLedger(runID(began), job, chosen, facts, o),
+	now := time.Now()
+	began := now.UTC().Truncate(time.Millisecond)
+	p := &performance{at: now, job: job, log: log, shows: o.shows, ledger: newLedger(runID(began), job, chosen, facts, o),
 		tells: newProgress(a.err, len(chosen)*o.trials)}
 	p.run.Began, p.run.Digest, p.run.Environment = began, programDigest(), environment()
 	if err := enter(log, p.run); err != nil {

@@ -124,7 +124,7 @@ func performFor(ctx context.Context, job *scenarios.Job, dir, file string, c liv
 	if ctx.Err() != nil {
 		performed = stopped(performed)
 	}
-	p.run.Ended = time.Now().UTC().Truncate(time.Millisecond)
+	p.run.Ended = p.ended()
 	p.settle(p.shows, performed)
 	result := livepage.Result{ID: p.run.ID, Verdict: p.run.Verdict, Reason: p.run.Reason}
 	if err := p.log.Finish(p.run); err != nil {
