@@ -46,18 +46,19 @@ func (v *vetting) each(s []signal.Sample) {
 }
 
 // plain takes a few samples at once in which plainly nothing is wrong, as in nearly all:
-// each comes just when it is due, and the currents lie between two thresholds. It is not
-// ok, and has changed nothing, where they have to be looked at one by one.
+// each comes when it is due, and the currents lie between two thresholds. It is not ok,
+// and has changed nothing, where they have to be looked at one by one.
 func (v *vetting) plain(s []signal.Sample) bool {
-	from := v.lastFrom
-	ahead := from.Sub(v.expected)
-	if from <= 0 || ahead < 0 || ahead > v.room() {
-		return false
+	from, expected := v.lastFrom, v.expected
+	interval, room, steady := v.meter.Interval, v.room(), v.meter.Steady
+	if from <= 0 || from > signal.Never/2 || interval > time.Hour || room > time.Hour {
+		return false // not to be reckoned with in a hurry
 	}
 	most, least, to := signal.Current(0), signal.MostCurrent, from
 	for i := range s {
 		x := &s[i]
-		if x.From != from.Add(v.meter.Interval) || x.From < from || x.To < x.From {
+		expected = min(expected.Add(interval), x.From)
+		if x.From < from || x.To < x.From || x.From.Sub(from) > interval+room || steady && x.From.Sub(expected) > room {
 			return false
 		}
 		from = x.From
@@ -71,7 +72,7 @@ func (v *vetting) plain(s []signal.Sample) bool {
 		return false
 	}
 	v.guard.heard = s[len(s)-1].To
-	v.lastFrom, v.expected = from, from.Add(-ahead)
+	v.lastFrom, v.expected = from, expected
 	return true
 }
 
