@@ -51,7 +51,7 @@ of its own, with the proof that it belongs to that record.`,
 	c.Flags().StringVar(&o.out, "out", "", "write it to `FILE` (default: certificate-RUN.pdf)")
 	c.Flags().StringVar(&o.replaces, "replaces", "", "an amended certificate: the `ID` of the one that it replaces")
 	c.Flags().StringVar(&o.because, "because", "", "with --replaces: what has changed and why, as `TEXT` on page one")
-	c.Flags().StringVar(&o.paper, "paper", "A4", "A4 or letter")
+	c.Flags().StringVar(&o.paper, "paper", "A4", "`SIZE` of the paper: A4 or letter")
 	return c
 }
 

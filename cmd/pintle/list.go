@@ -46,7 +46,7 @@ script and its rules.`,
 			return nil
 		},
 	}
-	c.Flags().StringVar(&group, "group", "", "only those that protect this: people, mechanism, electronics, battery or convenience")
+	c.Flags().StringVar(&group, "group", "", "only those that protect this `GROUP`: people, mechanism, electronics, battery or convenience")
 	c.Flags().BoolVar(&long, "long", false, "tell all of every scenario, its script and its rules too")
 	return c
 }

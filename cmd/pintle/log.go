@@ -76,12 +76,12 @@ can then no longer be judged anew.
 
 func (o *logOptions) flags(c *cobra.Command) {
 	f := c.Flags()
-	f.StringVar(&o.filter.Job, "job", "", "runs of this job")
-	f.StringVar(&o.filter.Board, "board", "", "of this board")
-	f.StringVar(&o.filter.Serial, "serial", "", "of the board with this serial number")
-	f.StringVar(&o.filter.Firmware, "firmware", "", "of this firmware: its name, or the first eight figures or more of its digest")
-	f.StringVar(&o.filter.Scenario, "scenario", "", "that performed this scenario")
-	f.StringVar(&o.verdict, "verdict", "", "pass, fail, inconclusive or void")
+	f.StringVar(&o.filter.Job, "job", "", "runs of this `JOB`")
+	f.StringVar(&o.filter.Board, "board", "", "of this `BOARD`")
+	f.StringVar(&o.filter.Serial, "serial", "", "of the board with this serial `NUMBER`")
+	f.StringVar(&o.filter.Firmware, "firmware", "", "of this `FIRMWARE`: its name, or the first eight figures or more of its digest")
+	f.StringVar(&o.filter.Scenario, "scenario", "", "that performed this `SCENARIO`")
+	f.StringVar(&o.verdict, "verdict", "", "only runs with this `VERDICT`: pass, fail, inconclusive or void")
 	f.StringVar(&o.since, "since", "", "begun at this `TIME` or later")
 	f.StringVar(&o.until, "until", "", "begun at this `TIME` or earlier; a date counts to its end")
 	f.IntVar(&o.filter.Last, "last", 0, "the latest `N` of them")

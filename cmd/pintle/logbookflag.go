@@ -16,7 +16,7 @@ import (
 
 // logFlag adds the flag that names the logbook, for commands that read one.
 func logFlag(c *cobra.Command, file *string) {
-	c.Flags().StringVar(file, "logbook", "", "the logbook: a file, or the address of a database, postgres://... (default: logbook.db here, else that of the demo)")
+	c.Flags().StringVar(file, "logbook", "", "the `LOGBOOK`: a file, or the address of a database, postgres://... (default: logbook.db here, else that of the demo)")
 }
 
 // spelling takes the flags' names of before for those of today.

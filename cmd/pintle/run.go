@@ -99,7 +99,7 @@ func (o *runOptions) flags(c *cobra.Command) {
 	c.MarkFlagsMutuallyExclusive("sequential", "trial")
 	f.IntVar(&o.workers, "workers", runtime.NumCPU(), "trials side by side, on the virtual bench")
 	f.Uint64Var(&o.seed, "seed", 1, "what the trials' chances are drawn from")
-	f.StringVar(&o.log, "logbook", "", "the logbook: a file, or the address of a database, postgres://... (default: logbook.db in the job folder)")
+	f.StringVar(&o.log, "logbook", "", "the `LOGBOOK`: a file, or the address of a database, postgres://... (default: logbook.db in the job folder)")
 	f.StringVar(&o.junit, "junit", "", "write JUnit-style XML to `FILE`")
 	f.StringVar(&o.certificate, "certificate", "", "write a PDF certificate to `FILE`")
 	f.StringVar(&o.report, "report", "", "write an HTML report to `FILE`")

@@ -64,7 +64,7 @@ run is begun, and the page says so.`,
 	f.StringVar(&o.certificate, "certificate", "", "with --listen: the TLS certificate `FILE` (PEM)")
 	f.StringVar(&o.key, "certificate-key", "", "with --listen: its key `FILE` (PEM)")
 	f.StringVar(&o.token, "token", "", "the `FILE` that holds the token, made where there is none (default: pintle/page-token in your configuration folder)")
-	f.StringVar(&o.log, "logbook", "", "the logbook: a file, or the address of a database, postgres://... (default: logbook.db in the job folder)")
+	f.StringVar(&o.log, "logbook", "", "the `LOGBOOK`: a file, or the address of a database, postgres://... (default: logbook.db in the job folder)")
 	f.Float64Var(&o.pace, "pace", 1, "of a simulated bench: seconds of its time in one of ours; 0: as fast as can be")
 	c.MarkFlagsRequiredTogether("certificate", "certificate-key")
 	c.MarkFlagsMutuallyExclusive("port", "listen")

@@ -272,8 +272,18 @@ func clip(p chart.Pen, s chart.Style, text string, width float64) string {
 	return strings.TrimRight(string(letters[:many]), " ") + "…"
 }
 
-// legend says how the drawing is read.
-const legend = "The connector as one looks down on the pins, pin 1 (its solder pad is square) at the upper left. " +
+// legend says how the drawing is read, and that there is nothing on it where no line has
+// a pin.
+func (s *Sheet) legend() string {
+	for i := range s.Wires {
+		if s.Wires[i].Placed() {
+			return reading
+		}
+	}
+	return "No line has a pin yet, so the connector is drawn alone: bench.yaml says at which pin each line is. " + reading
+}
+
+const reading = "The connector as one looks down on the pins, pin 1 (its solder pad is square) at the upper left. " +
 	"In each lane the pen shows the pin's level: at rest, made, at rest again; up is 3.3 V. " +
 	"The arrow shows which way the signal goes. The hatched line parts the pin's side from the controller's: " +
 	"it goes through the boxes of isolated wires, and a wire that is not isolated breaks it."

@@ -97,7 +97,7 @@ func (b *book) write() {
 	b.text(chart.Title, margin, clip(b.pen, chart.Title, b.s.heading(), b.width))
 	b.y += 5.5
 	b.paragraph(chart.Small, b.s.facts())
-	b.paragraph(chart.Small, legend)
+	b.paragraph(chart.Small, b.s.legend())
 	row := b.pen.Metrics().Row
 	b.y = b.s.pins(b.pen, margin-2, b.y+1, b.width+4, min(2.8*row, (b.bottom-b.y-4*row)/rowsOfPins))
 	b.turn()

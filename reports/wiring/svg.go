@@ -54,7 +54,7 @@ func (s *Sheet) picture(p chart.Pen, width float64) float64 {
 	f.y += m.TitleRow
 	p.Text(chart.Title, chart.Point{X: f.x, Y: f.y - 0.3*m.TitleRow}, chart.Start, clip(p, chart.Title, s.heading(), f.width))
 	f.words(chart.Small, s.facts())
-	f.words(chart.Small, legend)
+	f.words(chart.Small, s.legend())
 	f.y = s.pins(p, 0, f.y+0.6*m.Row, width, 2.1*m.Row)
 	f.part("The dead-man circuit, in general terms")
 	f.y = s.circuit(p, 0, f.y, width)

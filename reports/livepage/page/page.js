@@ -257,7 +257,7 @@ function describe(now) {
   const live = state && state.phase !== 'idle'; // what a line is when nothing runs stands beside the stop
   const r = paper.readings, right = strip.head - strip.back * strip.second, out = { lo: 0, hi: 0 };
   const i = r.find(right - strip.span * strip.second), j = r.find(right + 1, i);
-  const parts = [], to = strip.back < 0.5 ? (live ? 'to now' : 'before') : `to ${left(strip.back)} ${live ? 'ago' : 'before'}`;
+  const parts = [], to = strip.back < 0.5 ? (live ? 'to now' : 'before') : `to ${left(strip.back)} ${live ? 'ago' : 'before the paper stopped'}`;
   if (strip.back < 0.5 && j > r.first) parts.push(`motor ${amperes(r.value(j - 1))} ${live ? 'now' : 'when the paper stopped'}`);
   if (i < j) {
     r.range(i, j, out);

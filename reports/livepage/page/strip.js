@@ -130,10 +130,11 @@ export class Strip {
         g.stroke();
         g.setLineDash([]);
         g.fillStyle = this.c.accent;
-        const wide = Math.min(320, g.measureText(m.text).width), before = px - 4 - wide;
-        const at = px + 4 + wide > x1 && before >= free ? before : px + 4; // not cut off at the right
-        g.fillText(m.text, at, PERF + 14, 320);
-        free = at + wide + 6;
+        const edge = x1 + 10, whole = Math.min(320, g.measureText(m.text).width), before = px - 4 - whole;
+        const at = px + 4 + whole > edge && before >= free ? before : px + 4; // not cut off at the right
+        const text = fitted(g, m.text, Math.min(320, edge - at));
+        g.fillText(text, at, PERF + 14);
+        if (text) free = at + g.measureText(text).width + 6;
       }
     }
   }
@@ -239,6 +240,15 @@ export class Strip {
     g.strokeStyle = this.c.frame;
     g.strokeRect(x0 + 0.5, TOP - 4.5, x1 - x0 - 1, bottom - TOP + 4);
   }
+}
+
+// fitted shortens a text to the room that it has. Of a few letters nothing is left.
+function fitted(g, text, room) {
+  const wide = g.measureText(text).width;
+  if (wide <= room) return text;
+  let n = Math.floor((text.length * room) / wide);
+  while (n > 4 && g.measureText(text.slice(0, n) + '\u2026').width > room) n--;
+  return n > 4 ? text.slice(0, n).trimEnd() + '\u2026' : '';
 }
 
 function nice(v) {
