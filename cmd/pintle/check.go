@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"runtime"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -93,10 +94,10 @@ func (a *app) check(ctx context.Context, dir string, everyRule bool) error {
 	return nil
 }
 
-// soundness warns of declared claims that are not sound for the gate. The bench
-// holds the controller to them all the same.
+// soundness warns of rules that prove nothing, and of declared claims that are not sound
+// for the gate. The bench holds the controller to them all the same.
 func (a *app) soundness(job *scenarios.Job) error {
-	for _, why := range misspelled(job) {
+	for _, why := range slices.Concat(misspelled(job), vacuous(job), unsure(job)) {
 		a.paragraph("warning: " + why)
 	}
 	proposals, err := derived(job)

@@ -19,12 +19,21 @@ func (a *Appraiser) Simple() bool { return a.decision.Rule.Kind == uncertainty.S
 // all that a single reading is off by, put together without regard to chance, which is
 // more than its expanded uncertainty.
 func (a *Appraiser) Compared(with signal.Current) signal.Current {
-	m := &a.means
-	off := 2*float64(m.Noise) + float64(m.Resolution)/2 + float64(m.Zero) + float64(m.Gain)*1e-6*float64(with.Abs())
+	off := a.off(with)
 	if !a.Simple() {
 		off *= float64(a.decision.Rule.GuardPercent) / 100
 	}
 	return signal.Current(math.Ceil(off))
+}
+
+// Off is by how much a single reading may be off, whatever the decision rule makes of it.
+func (a *Appraiser) Off(reading signal.Current) signal.Current {
+	return signal.Current(math.Ceil(a.off(reading)))
+}
+
+func (a *Appraiser) off(reading signal.Current) float64 {
+	m := &a.means
+	return 2*float64(m.Noise) + float64(m.Resolution)/2 + float64(m.Zero) + float64(m.Gain)*1e-6*float64(reading.Abs())
 }
 
 // Shifted are the rules that a rule may be in truth whose conditions compare with
