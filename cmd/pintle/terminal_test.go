@@ -18,8 +18,8 @@ import (
 	"pintle/scenarios"
 )
 
-// shown calls pintle on a terminal of so many columns and gives what is written to it.
-func shown(t *testing.T, columns uint16, args ...string) string {
+// screenOf calls pintle on a terminal of so many columns and gives what is written to it.
+func screenOf(t *testing.T, columns uint16, args ...string) string {
 	t.Helper()
 	self, err := os.Executable()
 	require.NoError(t, err)
@@ -38,7 +38,7 @@ func shown(t *testing.T, columns uint16, args ...string) string {
 func TestARunOnATerminal(t *testing.T) {
 	t.Setenv("LC_ALL", "C.UTF-8")
 	t.Chdir(t.TempDir())
-	screen := shown(t, 60, "run", "--logbook", "log.db", "--workers", "1", "press-at-the-end-of-the-quiet-time", "press-after-the-run-time-cut-out")
+	screen := screenOf(t, 60, "run", "--logbook", "log.db", "--workers", "1", "press-at-the-end-of-the-quiet-time", "press-after-the-run-time-cut-out")
 	require.Contains(t, screen, "\nNext: pintle show last press-at-the-end-of-the-quiet-time --logbook log.db\n      pintle certify last --logbook log.db\n")
 	drawn := 0
 	for _, row := range strings.Split(screen, "\r") {
@@ -55,7 +55,7 @@ func TestARunOnATerminal(t *testing.T) {
 func TestAMessageOnATerminal(t *testing.T) {
 	t.Setenv("LC_ALL", "C.UTF-8")
 	t.Chdir(t.TempDir())
-	screen := shown(t, 40, "check", "no-such-folder-of-mine")
+	screen := screenOf(t, 40, "check", "no-such-folder-of-mine")
 	require.Contains(t, screen, "pintle init")
 	lines := strings.Split(strings.TrimSpace(screen), "\n")
 	require.Greater(t, len(lines), 2)
@@ -74,7 +74,7 @@ func TestANarrowTerminal(t *testing.T) {
 		{"log", "--logbook", "log.db"}, {"list"}, {"list", "normal-cycle", "stall time"}, {"explain"}, {"explain", "fail"}, {"check", "--help"}, {"check", "--bench", "--quick"},
 		{"derive"}, {"guide"}, {"guide", "3"}, {"compare", "last", "last", "--logbook", "log.db", "--all"}, {"wiring"}, {"show", "last", "normal-cycle", "--budget", "--logbook", "log.db"},
 	} {
-		for line := range strings.Lines(shown(t, 40, args...)) {
+		for line := range strings.Lines(screenOf(t, 40, args...)) {
 			line = strings.TrimSuffix(line, "\n")
 			if at := strings.LastIndex(line, "\r"); at >= 0 { // progress was drawn before it
 				line = line[at+1:]
@@ -103,7 +103,7 @@ func TestTheListIsShort(t *testing.T) {
 	t.Setenv("LC_ALL", "C.UTF-8")
 	job, err := scenarios.Demo()
 	require.NoError(t, err)
-	screen := shown(t, 80, "list")
+	screen := screenOf(t, 80, "list")
 	for line := range strings.Lines(screen) {
 		require.LessOrEqual(t, fold.Width(strings.TrimSuffix(line, "\n")), 80, "%q", line)
 	}
@@ -121,7 +121,7 @@ func TestTheListIsShort(t *testing.T) {
 func TestTheVerdictOfABenchCheckIsLast(t *testing.T) {
 	t.Setenv("LC_ALL", "C.UTF-8")
 	t.Chdir(t.TempDir())
-	screen := shown(t, 80, "check", "--bench", "--quick")
+	screen := screenOf(t, 80, "check", "--bench", "--quick")
 	_, end, found := strings.Cut(screen, "\nCheck of the bench ")
 	require.True(t, found)
 	require.Contains(t, end, ": inconclusive.")
@@ -145,9 +145,9 @@ func TestMistakesAtATerminal(t *testing.T) {
 	require.Contains(t, screen, "think of a longer one")
 	require.NoFileExists(t, "a.key")
 
-	shown(t, 80, "run", "normal-cycle", "--logbook", "log.db")
-	require.Contains(t, shown(t, 200, "export", "last", "--logbook", "log.db"), "name a file with --out")
-	require.Contains(t, shown(t, 80, "export", "last", "--as", "json", "--logbook", "log.db"), "{\"began\"")
+	screenOf(t, 80, "run", "normal-cycle", "--logbook", "log.db")
+	require.Contains(t, screenOf(t, 200, "export", "last", "--logbook", "log.db"), "name a file with --out")
+	require.Contains(t, screenOf(t, 80, "export", "last", "--as", "json", "--logbook", "log.db"), "{\"began\"")
 
 	var errs strings.Builder
 	(&app{err: &errs}).complain(fmt.Errorf("logbook log.db: %w", logbook.ErrNewer))
