@@ -74,6 +74,7 @@ func (n *narrowly) Write(b []byte) (int, error) {
 // folded folds a line under what it begins with, or where that is too much, under its
 // beginning.
 func folded(line string, columns int) string {
+	line = fold.Figures(line)
 	page := fold.Page(line, columns)
 	for row := range strings.Lines(page) {
 		if fold.Width(strings.TrimSuffix(row, "\n")) > columns {

@@ -90,12 +90,12 @@ func TestANarrowTerminal(t *testing.T) {
 func TestNarrowly(t *testing.T) {
 	var out strings.Builder
 	n := &narrowly{w: &out, columns: 20}
-	for _, part := range []string{"short\n  a line that is lo", "nger than that\n  pintle run --trials 3 normal-cycle\na  b  c\nno end"} {
+	for _, part := range []string{"short\n  a line that is lo", "nger than that\nand it came after 354 ms\n  pintle run --trials 3 normal-cycle\na  b  c\nno end"} {
 		_, err := n.Write([]byte(part))
 		require.NoError(t, err)
 	}
 	n.end()
-	require.Equal(t, "short\n  a line that is\n  longer than that\n  pintle run --trials 3 normal-cycle\na  b  c\nno end", out.String())
+	require.Equal(t, "short\n  a line that is\n  longer than that\nand it came after\n354 ms\n  pintle run --trials 3 normal-cycle\na  b  c\nno end", out.String())
 }
 
 // The list of all there is fits a terminal, a line for each, and begins no line that goes on.

@@ -3,6 +3,7 @@ package trend
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -74,6 +75,12 @@ func (s *Series) table(b *strings.Builder) {
 	for i := range s.Points {
 		rows = append(rows, s.Points[i].cells(same, s.measured()))
 	}
+	if s.datedNames() {
+		for i := range rows {
+			rows[i] = slices.Delete(rows[i], 1, 2)
+		}
+		head = rows[0]
+	}
 	wide := make([]int, len(head))
 	for _, row := range rows {
 		for i, cell := range row {
@@ -95,6 +102,11 @@ func (s *Series) table(b *strings.Builder) {
 		}
 		b.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
+}
+
+// datedNames says that each run's name begins with its date, which need not be told twice.
+func (s *Series) datedNames() bool {
+	return !slices.ContainsFunc(s.Points, func(p Point) bool { return !strings.HasPrefix(p.Run, p.Began.UTC().Format("20060102-")) })
 }
 
 // cells are a point's row of the table. A rule that measures nothing tells how many

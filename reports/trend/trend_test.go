@@ -13,6 +13,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat"
@@ -152,6 +153,27 @@ func TestText(t *testing.T) {
   run-5  2031-05-05  2.5       3  131.0 ms  160.0 ms  at most 140 ms  −21.0 ms  fail
   margin: 45.0 ms in the first, −21.0 ms in the last, least −21.0 ms (run run-5)
 `, strings.ReplaceAll(b.String(), "\u00a0", " "))
+}
+
+// Runs whose names have the date in them are told without it, in lines that a terminal has
+// room for.
+func TestTextOfOrdinaryRuns(t *testing.T) {
+	runs := story()
+	got, err := Of(runs, runs.ids(), "stop time")
+	require.NoError(t, err)
+	for i := range got.Series {
+		for j := range got.Series[i].Points {
+			p := &got.Series[i].Points[j]
+			p.Run = p.Began.UTC().Format("20060102-150405.000")
+		}
+	}
+	var b bytes.Buffer
+	require.NoError(t, got.Text(&b))
+	require.NotContains(t, b.String(), "date")
+	require.Contains(t, b.String(), "  20310501-")
+	for line := range strings.Lines(b.String()) {
+		require.LessOrEqual(t, utf8.RuneCountInString(strings.TrimSuffix(line, "\n")), 90, line)
+	}
 }
 
 // Of an odd number the median is the empirical quantile of gonum's stat package; of an
