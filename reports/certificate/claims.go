@@ -154,6 +154,7 @@ func (s *sheet) claimTable(list []cited, whole bool) {
 	s.table(t)
 	if whole {
 		s.paragraph("", 7.4, faint, fmt.Sprintf("Demonstrated is the tightest value measured over all scenarios that test the claim, with its expanded uncertainty. "+
+			"A claim whose figure is not the limit beside it sets what is done to the controller or when, such as the length of a press; what follows is measured. "+
 			"Trials are those of all these scenarios; the reliability is the lower bound of the one that shows least, of trials such as these, at %s confidence, a trial that is not a pass counting as failed. "+
 			"† claimed by the controller's builder.", fold.Held(share.Percent(confidence(s.run)))))
 	}

@@ -105,6 +105,7 @@ footer{border-top:1px solid var(--line);margin-top:2.4rem}
 .cards th,.cards td{border:0;padding:.1rem 0}
 .cards td[data-label]::before{content:attr(data-label) ": ";color:var(--faint)}
 .cards td[data-label=verdict]::before{content:none}
+.cards td.none{display:none}
 figcaption::before{content:"Push the chart sideways to see all of it. "}
 dl.pairs{grid-template-columns:1fr}
 dd{margin-bottom:.4rem}

@@ -10,6 +10,7 @@ import (
 	"io"
 
 	"pintle/reports"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 )
 
@@ -22,7 +23,7 @@ type Options struct {
 //go:embed page.html
 var pageText string
 
-var page = template.Must(template.New("page").Funcs(template.FuncMap{"verdict": chip}).Parse(pageText))
+var page = template.Must(template.New("page").Funcs(template.FuncMap{"verdict": chip, "held": fold.Figures}).Parse(pageText))
 
 // Write writes the page of a run. Traces may be nil: then the page says that there
 // are no charts.
