@@ -220,6 +220,9 @@ func (s *server) release(bool) error {
 	if s.session == nil {
 		return nil
 	}
+	// The server notices the end of a session a moment later: who looks at once would find
+	// its runs alive still. A session that is broken cannot say so, nor has to.
+	_, _ = s.session.ExecContext(background, `SELECT pg_advisory_unlock($1)`, s.key)
 	// Back into the pool it would keep the lock.
 	err := s.session.Raw(func(driver any) error {
 		return driver.(*stdlib.Conn).Conn().Close(background)
