@@ -48,7 +48,7 @@ func (g *guarding) silence() time.Duration {
 
 func (g *guarding) sample(s *signal.Sample) *BenchTrouble {
 	size := s.Current.Abs()
-	g.heard = s.To
+	g.heard = max(g.heard, s.To) // readings may have waited for a trial to begin
 	if g.guard.MostCurrent > 0 && size >= g.guard.MostCurrent {
 		return &BenchTrouble{GuardCurrent, fmt.Sprintf(
 			"the bench's guard took the supply off: %v at %v, and the guard allows less than %v", s.Current, s.To, g.guard.MostCurrent)}

@@ -71,7 +71,7 @@ func (v *vetting) plain(s []signal.Sample) bool {
 	if most > v.mostRead() || !v.guard.steady(least, most, to) {
 		return false
 	}
-	v.guard.heard = s[len(s)-1].To
+	v.guard.heard = max(v.guard.heard, to)
 	v.lastFrom, v.expected = from, expected
 	return true
 }
