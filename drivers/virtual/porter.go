@@ -66,8 +66,8 @@ type porter struct {
 	switchAt signal.Instant // when the bridge goes over to switchTo
 	switchTo way
 	bothTo   signal.Instant // until when both halves of the bridge are driven; Never if they are not
-	then     way           // after a stop: drive this way ...
-	after    time.Duration // ... no sooner than this
+	then     way            // after a stop: drive this way ...
+	after    time.Duration  // ... no sooner than this
 
 	quiet    signal.Instant // presses before this are ignored
 	alarm    signal.Instant // a look is needed by this, whatever the inputs do
