@@ -77,6 +77,7 @@ type hand struct {
 	nextBeat int64
 	safe     uint64 // safeAsked as last heeded
 	leaving  atomic.Bool
+	burst    burst
 	line     note
 
 	unplugged atomic.Bool // the meter is
@@ -115,6 +116,7 @@ func (h *hand) begin(in io.Reader) error {
 		lost = append(lost, <-refused...)
 		identity = h.meter.Identity()
 	}
+	h.burst.alone = runtime.NumCPU() == 1
 	runtime.LockOSThread() // work goes on in this goroutine
 	lost = append(lost, urgent(linePri)...)
 	slices.Sort(lost)

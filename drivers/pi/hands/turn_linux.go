@@ -26,6 +26,9 @@ func (h *hand) turn() error {
 		return err
 	}
 	h.desk.done.Store(now)
+	if h.burst.goesOn(h.clock.now(), h.next()) {
+		return nil
+	}
 	until := min(h.next()-int64(h.c.Spin), h.clock.now()+turn)
 	if h.heart != 0 {
 		until = min(until, h.nextBeat)
@@ -175,6 +178,7 @@ func (h *hand) emit() error {
 		if err := h.emitAt(next); err != nil {
 			return err
 		}
+		h.burst.latest = h.clock.now()
 	}
 }
 
