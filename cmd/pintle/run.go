@@ -165,15 +165,22 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 		return err
 	}
 	defer p.log.Close()
+	return a.conclude(ctx, p, o, asked)
+}
+
+// conclude performs what is prepared, and tells what it came to. What kept a trial from
+// being performed is told in any case, also where nothing else can be kept or told: it may
+// be that a supply is on that nobody takes off.
+func (a *app) conclude(ctx context.Context, p *performance, o runOptions, asked string) error {
 	performed, err := p.finish(ctx)
+	if performed != nil {
+		defer func() { fmt.Fprintf(a.err, "pintle: %v\n", performed) }()
+	}
 	if err != nil {
 		return err
 	}
 	if err := a.deliver(p, o, asked); err != nil {
 		return err
-	}
-	if performed != nil {
-		fmt.Fprintf(a.err, "pintle: %v\n", performed)
 	}
 	return done(p.run.Verdict)
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"maps"
@@ -120,17 +121,11 @@ func performFor(ctx context.Context, job *scenarios.Job, dir, file string, c liv
 	if anyPace(job) && c.Pace > 0 {
 		p.plan.Open = atPace(p.plan.Open, c.Pace)
 	}
-	performed := p.perform(ctx)
-	if ctx.Err() != nil {
-		performed = stopped(performed)
+	performed, err := p.finish(ctx)
+	if err != nil {
+		performed = errors.Join(performed, err)
 	}
-	p.run.Ended = p.ended()
-	p.settle(p.shows, performed)
-	result := livepage.Result{ID: p.run.ID, Verdict: p.run.Verdict, Reason: p.run.Reason}
-	if err := p.log.Finish(p.run); err != nil {
-		return result, fmt.Errorf("finish the run: %w", err)
-	}
-	return result, performed
+	return livepage.Result{ID: p.run.ID, Verdict: p.run.Verdict, Reason: p.run.Reason}, performed
 }
 
 // atPace lets a bench whose time is simulated go no faster than people can watch.
