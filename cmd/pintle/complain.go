@@ -3,10 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
 	"strings"
-
-	"golang.org/x/term"
 
 	"pintle/reports/logbook"
 	"pintle/reports/seal"
@@ -44,12 +41,8 @@ func (a *app) complain(err error) {
 // terminal is how wide the terminal is that diagnostics go to, if they go to one. What
 // goes elsewhere is left in one line, for programs that look for it.
 func terminal(a *app) (columns int, ok bool) {
-	f, isFile := beneath(a.err).(*os.File)
-	if !isFile || !term.IsTerminal(int(f.Fd())) {
-		return 0, false
-	}
-	wide, _, err := term.GetSize(int(f.Fd()))
-	return max(min(wide, 100), 20), err == nil && wide > 0
+	wide, ok := terminalColumns(a.err)
+	return max(min(wide, 100), 20), ok
 }
 
 // next says at a terminal what a person may want to call next, a line each. In a log, or

@@ -166,17 +166,6 @@ func Instant(t time.Time) string {
 	return t.UTC().Format("2006-01-02 15:04:05 UTC")
 }
 
-// Upper begins a sentence.
-func Upper(s string) string {
-	if s != "" && s[0] >= 'a' && s[0] <= 'z' {
-		return string(s[0]-'a'+'A') + s[1:]
-	}
-	return s
-}
-
-// Unbroken keeps a number with its unit, and a limit in one piece.
-func Unbroken(s string) string { return strings.ReplaceAll(s, " ", fold.NoBreak) }
-
 // FirmwareDigest says of the digest of a controller's firmware what it rests on; empty
 // where there is none.
 func FirmwareDigest(c *reports.Controller) string {

@@ -6,6 +6,7 @@ import (
 
 	"pintle/reports/account"
 	"pintle/rig/rule"
+	"pintle/rig/wording"
 )
 
 // A count is a figure with what there are so many of.
@@ -85,7 +86,7 @@ func (s *sheet) unperformed() {
 	}
 	for _, why := range order {
 		all := names[why]
-		s.paragraph("", 7.6, ink, fmt.Sprintf("%s, %s: %s.", account.Upper(why), account.Count(len(all), "scenario"), strings.Join(all, "; ")))
+		s.paragraph("", 7.6, ink, fmt.Sprintf("%s, %s: %s.", wording.Upper(why), account.Count(len(all), "scenario"), strings.Join(all, "; ")))
 		s.down(0.7)
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/account"
+	"pintle/rig/fold"
 	"pintle/rig/reliability"
 	"pintle/rig/rule"
 	"pintle/rig/wording"
@@ -323,7 +324,7 @@ func (s *sheet) benchPairs(b reports.Bench) []pair {
 	}
 	list := []pair{{"bench", strings.Trim(b.Name+", "+kind, ", "), true}, {"meter", b.Meter, true}}
 	if b.Interval > 0 && s.brevity < briefBench {
-		steps := account.Unbroken(fmt.Sprintf("%v steps, noise %v", b.Resolution, b.Noise))
+		steps := fold.Held(fmt.Sprintf("%v steps, noise %v", b.Resolution, b.Noise))
 		list = append(list, pair{"a reading", fmt.Sprintf("each %s over %s, %s to %s late; %s", account.Short(b.Interval), account.Short(b.Window), account.Short(b.LeastDelay), account.Short(b.MostDelay), steps), false})
 	}
 	if text := finestText(b); text != "" && s.brevity < briefBench {

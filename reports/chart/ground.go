@@ -65,13 +65,7 @@ func (g *grounded) write() {
 // textArea is what a text takes, from its tallest letters to its deepest.
 func textArea(p Pen, row float64, s Style, at Point, anchor Anchor, text string) Area {
 	wide := p.Width(s, text)
-	switch anchor {
-	case Middle:
-		at.X -= wide / 2
-	case End:
-		at.X -= wide
-	}
-	return Area{at.X, at.Y - 0.7*row, wide, 0.9 * row}
+	return Area{at.X - anchor.before(wide), at.Y - 0.7*row, wide, 0.9 * row}
 }
 
 // crossed says that a stroke goes through an area.

@@ -107,13 +107,7 @@ func (p *pdfPen) Text(s Style, at Point, anchor Anchor, text string) {
 	if text == "" {
 		return
 	}
-	wide := p.Width(s, text)
-	switch anchor {
-	case Middle:
-		at.X -= wide / 2
-	case End:
-		at.X -= wide
-	}
+	at.X -= anchor.before(p.Width(s, text))
 	k := pdfText[s].colour
 	p.doc.SetTextColor(k.r, k.g, k.b)
 	p.doc.Text(at.X, at.Y, text)

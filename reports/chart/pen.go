@@ -85,3 +85,14 @@ const (
 	Middle Anchor = 1
 	End    Anchor = 2
 )
+
+// before is how much of a text lies left of where it is anchored.
+func (a Anchor) before(wide float64) float64 {
+	switch a {
+	case Middle:
+		return wide / 2
+	case End:
+		return wide
+	}
+	return 0
+}
