@@ -17,7 +17,7 @@ var example = regexp.MustCompile("(?s)```(go|yaml|diff) (\\S+)\\n(.*?)```\\n")
 
 // TestTheExamplesBuild puts all examples of DEVELOPERS.md on top of this tree, without
 // touching it, builds the program, holds the example of a bench to the contract, and
-// performs the example of a scenario.
+// performs the example of a scenario, of which it wants the example of a report.
 func TestTheExamplesBuild(t *testing.T) {
 	if os.Getenv("PINTLE_REQUIRE") != "1" {
 		t.Skip("builds the program anew; to enable: PINTLE_REQUIRE=1 go test ./cmd/pintle -run Examples")
@@ -59,8 +59,16 @@ func TestTheExamplesBuild(t *testing.T) {
 	call(t, root, "go", "build", "-overlay", filepath.Join(dir, "overlay.json"), "-o", program, "./cmd/pintle")
 	call(t, root, "go", "test", "-c", "-vet=off", "-overlay", filepath.Join(dir, "overlay.json"), "-o", filepath.Join(dir, "noted.test"), "./drivers/noted")
 	require.Contains(t, call(t, dir, filepath.Join(dir, "noted.test"), "-test.v"), "--- PASS: TestContract/")
-	require.Contains(t, call(t, dir, program, "run", "press-twice", "--log", "log.db"), "1 scenario: 1 pass")
-	require.Equal(t, "press-twice pass\n", call(t, dir, program, "export", "last", "--log", "log.db", "--as", "lamps"))
+	said := call(t, dir, program, "run", "press-twice", "--log", "log.db", "--lamps", "lamps.txt")
+	require.Contains(t, said, "1 scenario: 1 pass")
+	require.Contains(t, said, "\nlamps lamps.txt\n")
+	left, err := os.ReadFile(filepath.Join(dir, "lamps.txt"))
+	require.NoError(t, err)
+	require.Equal(t, "press-twice pass\n", string(left))
+	require.Equal(t, string(left), call(t, dir, program, "export", "last", "--log", "log.db", "--as", "lamps"))
+	require.Regexp(t, `--lamps FILE +write a verdict a line to FILE`, call(t, dir, program, "run", "--help"))
+	require.Contains(t, call(t, dir, program, "__complete", "run", "--la"), "--lamps\twrite a verdict a line to `FILE`\n")
+	require.Contains(t, call(t, dir, program, "__complete", "export", "last", "--as", "la"), "lamps\n")
 }
 
 func call(t *testing.T, dir, name string, args ...string) string {

@@ -34,11 +34,12 @@ type part struct {
 	named    bool              // the trial was
 }
 
-// A form is one way to hand a run or a trial to another program.
+// A form is one way to hand a run or a trial to another program, or to a person.
 type form struct {
 	name  string
 	means string
 	of    scope
+	left  leaving // how a run leaves it in a file; zero: it does not
 	write func(w io.Writer, p part) error
 }
 
@@ -53,7 +54,7 @@ const (
 
 // forms is the table of all forms.
 var forms = []form{
-	{"json", "the record of a run, a scenario or a trial, canonical JSON (RFC 8785)", ofPart, func(w io.Writer, p part) error {
+	{name: "json", means: "the record of a run, a scenario or a trial, canonical JSON (RFC 8785)", of: ofPart, write: func(w io.Writer, p part) error {
 		text, err := p.record()
 		if err != nil {
 			return err
@@ -61,30 +62,34 @@ var forms = []form{
 		_, err = w.Write(append(text, '\n'))
 		return err
 	}},
-	{"summary", "what a run, a scenario or a trial came to, as JSON for programs", ofPart, func(w io.Writer, p part) error {
+	{name: "summary", means: "what a run, a scenario or a trial came to, as JSON for programs", of: ofPart, write: func(w io.Writer, p part) error {
 		run, of := p.excerpt()
 		return outline.Write(w, run, outline.Options{Excerpt: of, Whole: p.run})
 	}},
-	{"html", "what a run, a scenario or a trial came to, as a page to read", ofPart, func(w io.Writer, p part) error {
+	{name: "html", means: "what a run, a scenario or a trial came to, as a page to read", of: ofPart, left: leaving{
+		flag: "report", means: "an HTML report", told: true, ending: "html", media: "text/html; charset=utf-8",
+	}, write: func(w io.Writer, p part) error {
 		run, of := p.excerpt()
 		return webreport.Write(w, run, p.log, webreport.Options{Excerpt: of, Whole: p.run})
 	}},
-	{"junit", "the verdicts of a run as JUnit-style XML, for build servers", ofRun, func(w io.Writer, p part) error { return junit.Write(w, p.run) }},
-	{"vcd", "a trial as a value change dump (IEEE 1364), for wave viewers", ofTrial, func(w io.Writer, p part) error {
+	{name: "junit", means: "the verdicts of a run as JUnit-style XML, for build servers", of: ofRun, left: leaving{
+		flag: "junit", means: "JUnit-style XML",
+	}, write: func(w io.Writer, p part) error { return junit.Write(w, p.run) }},
+	{name: "vcd", means: "a trial as a value change dump (IEEE 1364), for wave viewers", of: ofTrial, write: func(w io.Writer, p part) error {
 		trace, err := p.trace()
 		if err != nil {
 			return err
 		}
 		return waveform.VCD(w, trace, fmt.Sprintf("%s/%d", p.scenario.Name, p.trial.Number), p.lanes(trace)...)
 	}},
-	{"csv", "a trial as comma-separated values", ofTrial, func(w io.Writer, p part) error {
+	{name: "csv", means: "a trial as comma-separated values", of: ofTrial, write: func(w io.Writer, p part) error {
 		trace, err := p.trace()
 		if err != nil {
 			return err
 		}
 		return waveform.CSV(w, trace)
 	}},
-	{"parquet", "a trial as it is kept, Apache Parquet", ofTrial, func(w io.Writer, p part) error {
+	{name: "parquet", means: "a trial as it is kept, Apache Parquet", of: ofTrial, write: func(w io.Writer, p part) error {
 		file, err := p.log.TraceFile(p.run.ID, p.scenario.Name, p.trial.Number)
 		if err != nil {
 			return err

@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
-	"os"
 	"path/filepath"
 	"runtime"
 	"time"
@@ -13,31 +11,27 @@ import (
 	"github.com/spf13/cobra"
 
 	"pintle/reports"
-	"pintle/reports/certificate"
-	"pintle/reports/junit"
 	"pintle/reports/logbook"
 	"pintle/reports/record"
 	"pintle/reports/summary"
-	"pintle/reports/webreport"
 	"pintle/rig"
-	"pintle/rig/atomicfile"
 	"pintle/rig/rule"
 	"pintle/scenarios"
 )
 
 // runOptions are the flags of pintle run.
 type runOptions struct {
-	trials, workers, trial  int
-	seed                    uint64
-	log, junit, certificate string
-	report                  string
-	firmware                string
-	json                    bool
-	demonstrate             string
-	allow                   int
-	sequential              bool
-	shows                   demonstration // what the three above come to
-	checked                 []string      // what is known of the bench's last check
+	trials, workers, trial int
+	seed                   uint64
+	log                    string
+	left                   []*left // what the run leaves
+	firmware               string
+	json                   bool
+	demonstrate            string
+	allow                  int
+	sequential             bool
+	shows                  demonstration // what the three above come to
+	checked                []string      // what is known of the bench's last check
 }
 
 // errInterrupted is why a run that somebody stopped is void.
@@ -100,9 +94,7 @@ func (o *runOptions) flags(c *cobra.Command) {
 	f.IntVar(&o.workers, "workers", runtime.NumCPU(), "trials side by side, on the virtual bench")
 	f.Uint64Var(&o.seed, "seed", 1, "what the trials' chances are drawn from")
 	f.StringVar(&o.log, "logbook", "", "the `LOGBOOK`: a file, or the address of a database, postgres://... (default: logbook.db in the job folder)")
-	f.StringVar(&o.junit, "junit", "", "write JUnit-style XML to `FILE`")
-	f.StringVar(&o.certificate, "certificate", "", "write a PDF certificate to `FILE`")
-	f.StringVar(&o.report, "report", "", "write an HTML report to `FILE`")
+	o.left = leavingFlags(f)
 	f.StringVar(&o.firmware, "firmware", "", "the program that the controller runs: the SHA-256 of `FILE` goes into the record")
 	f.BoolVar(&o.json, "json", false, "print what happens as lines of JSON, and the record of the run as the last one")
 }
@@ -112,8 +104,10 @@ func (o *runOptions) check() error {
 	if o.trials < 1 || o.workers < 1 || o.trial < 0 {
 		return usage(fmt.Errorf("--trials, --trial and --workers take a number from 1 up"))
 	}
-	if o.trial > 0 && o.certificate != "" {
-		return usage(fmt.Errorf("--trial %d repeats one trial, and one picked out of many is no ground for a certificate: leave --certificate out, or perform them all", o.trial))
+	for _, l := range o.left {
+		if o.trial > 0 && l.whole && l.file != "" {
+			return usage(fmt.Errorf("--trial %d repeats one trial, and one picked out of many is no ground for a %s: leave --%[2]s out, or perform them all", o.trial, l.flag))
+		}
 	}
 	return nil
 }
@@ -155,7 +149,6 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 		return err
 	}
 	o.trials = o.shows.trials
-	asked := o.certificate
 	o.defaults(dir)
 	if o.checked, err = a.vetBench(job, dir); err != nil {
 		return err
@@ -165,13 +158,13 @@ func (a *app) run(ctx context.Context, dir string, names []string, o runOptions)
 		return err
 	}
 	defer p.log.Close()
-	return a.conclude(ctx, p, o, asked)
+	return a.conclude(ctx, p, o)
 }
 
 // conclude performs what is prepared, and tells what it came to. What kept a trial from
 // being performed is told in any case, also where nothing else can be kept or told: it may
 // be that a supply is on that nobody takes off.
-func (a *app) conclude(ctx context.Context, p *performance, o runOptions, asked string) error {
+func (a *app) conclude(ctx context.Context, p *performance, o runOptions) error {
 	performed, err := p.finish(ctx)
 	if performed != nil {
 		defer func() { fmt.Fprintf(a.err, "pintle: %v\n", performed) }()
@@ -179,24 +172,18 @@ func (a *app) conclude(ctx context.Context, p *performance, o runOptions, asked 
 	if err != nil {
 		return err
 	}
-	if err := a.deliver(p, o, asked); err != nil {
+	if err := a.deliver(p, o); err != nil {
 		return err
 	}
 	return done(p.run.Verdict)
 }
 
-// deliver tells what a run came to, and writes the files that it leaves. A certificate
-// that was asked for is entered in the logbook.
-func (a *app) deliver(p *performance, o runOptions, asked string) error {
+// deliver tells what a run came to, and writes the files that it leaves.
+func (a *app) deliver(p *performance, o runOptions) error {
 	if err := a.tell(p.run, p.log, o); err != nil {
 		return err
 	}
-	if asked != "" { // the demo's own is a rehearsal
-		if err := enterCertificate(p.log, p.run, "", asked); err != nil {
-			return err
-		}
-	}
-	return leave(p.run, p.log, o)
+	return leave(part{log: p.log, run: p.run}, o.left)
 }
 
 // finish performs all trials and settles what they came to. What kept a trial from being
@@ -223,8 +210,10 @@ func (o *runOptions) defaults(dir string) {
 	home := dir
 	if dir == "" {
 		home = demoFolder
-		if o.certificate == "" && o.trial == 0 {
-			o.certificate = filepath.Join(home, "certificate.pdf")
+		for _, l := range o.left {
+			if l.file == "" && o.trial == 0 && l.demo != "" {
+				l.file, l.rehearsed = filepath.Join(home, l.demo), true
+			}
 		}
 	}
 	if o.log == "" {
@@ -347,11 +336,10 @@ func (a *app) tell(run *reports.Run, traces reports.TraceSource, o runOptions) e
 		return err
 	}
 	fmt.Fprintf(a.out, "\nrun %s in %s\n", run.ID, logbook.Name(o.log))
-	if o.certificate != "" {
-		fmt.Fprintf(a.out, "certificate %s\n", o.certificate)
-	}
-	if o.report != "" {
-		fmt.Fprintf(a.out, "report %s\n", o.report)
+	for _, l := range o.left {
+		if l.told && l.file != "" {
+			fmt.Fprintf(a.out, "%s %s\n", l.flag, l.file)
+		}
 	}
 	a.next(afterRun(run, o.log)...)
 	return nil
@@ -395,33 +383,4 @@ func (a *app) printRecord(run *reports.Run) error {
 	}
 	_, err = fmt.Fprintf(a.raw, "%s\n", text)
 	return err
-}
-
-// leave writes the files that were asked for.
-func leave(run *reports.Run, traces reports.TraceSource, o runOptions) error {
-	var errs []error
-	if o.junit != "" {
-		errs = append(errs, write(o.junit, func(w io.Writer) error { return junit.Write(w, run) }))
-	}
-	if o.certificate != "" {
-		errs = append(errs, write(o.certificate, func(w io.Writer) error {
-			return certificate.Write(w, run, traces, certificate.Options{})
-		}))
-	}
-	if o.report != "" {
-		errs = append(errs, write(o.report, func(w io.Writer) error { return webreport.Write(w, run, traces, webreport.Options{}) }))
-	}
-	return errors.Join(errs...)
-}
-
-// write writes a file whole or not at all. A file that cannot be written is the
-// caller's mistake more often than not.
-func write(name string, fill func(io.Writer) error) error {
-	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
-		return usage(fmt.Errorf("make the folder of %s: %w", name, err))
-	}
-	if err := atomicfile.Write(name, 0o644, fill); err != nil {
-		return usage(err)
-	}
-	return nil
 }

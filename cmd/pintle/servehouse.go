@@ -12,11 +12,8 @@ import (
 	"time"
 
 	"pintle/drivers/live"
-	"pintle/reports"
-	"pintle/reports/certificate"
 	"pintle/reports/livepage"
 	"pintle/reports/logbook"
-	"pintle/reports/webreport"
 	"pintle/rig"
 	"pintle/scenarios"
 )
@@ -31,10 +28,7 @@ func houseOf(a *app, job *scenarios.Job, dir, file string, log *logbook.Logbook,
 		AnyPace: anyPace(job), Pace: pace, Lines: job.Lines(), Log: log, Warnings: misspelled(job),
 		Changed: func() error { return sinceRead(job, dir) },
 		Check:   func() livepage.Check { return checkWords(job, dir) },
-		Certificate: func(w io.Writer, run *reports.Run) error {
-			return certificate.Write(w, run, log, certificate.Options{})
-		},
-		Report: func(w io.Writer, run *reports.Run) error { return webreport.Write(w, run, log, webreport.Options{}) },
+		Papers:  papers(log),
 	}
 	for i := range all {
 		s := livepage.Scenario{Name: all[i].Name, Title: all[i].Title, Why: all[i].Why}

@@ -37,6 +37,6 @@ func TestASupplyThatMayBeOnIsToldWhateverElseFails(t *testing.T) {
 		return stuck{b}, f, err
 	}
 	require.NoError(t, p.log.Close())
-	require.ErrorContains(t, a.conclude(t.Context(), p, o, ""), "finish the run")
+	require.ErrorContains(t, a.conclude(t.Context(), p, o), "finish the run")
 	require.Contains(t, errs.String(), "take the supply off by hand")
 }

@@ -35,10 +35,17 @@ type House struct {
 	// bench safe in either case.
 	Perform func(ctx context.Context, c Choice, witness func() rig.Witness) (Result, error)
 	Log     Log
-	// Certificate writes a run's certificate as a PDF.
-	Certificate func(w io.Writer, run *reports.Run) error
-	// Report writes a run's report as a page of HTML; nil where there is none.
-	Report func(w io.Writer, run *reports.Run) error
+	Papers  []Paper
+}
+
+// A Paper is something about a run that the page offers to be kept, such as its
+// certificate.
+type Paper struct {
+	Name   string                                    `json:"name"` // in addresses, such as certificate
+	Title  string                                    `json:"title"`
+	Ending string                                    `json:"ending"` // of its file, without a dot
+	Media  string                                    `json:"-"`      // its media type
+	Write  func(w io.Writer, run *reports.Run) error `json:"-"`
 }
 
 // A Log is where past runs are.

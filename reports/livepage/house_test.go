@@ -92,11 +92,14 @@ func stand(t *testing.T, change func(*House, *Door), tune ...func(*Server)) *sta
 	run, other := reportstest.Mixed(), reportstest.Sound()
 	other.ID += "-b"
 	house := &House{Title: "Spring check", AnyPace: true, Pace: 1, Lines: signal.SetOf(signal.Remote, signal.Supply, signal.OpenLimit),
-		Scenarios:   []Scenario{{Name: "one", Title: "One", Rules: []Rule{{"first", "1s"}, {"second", ""}}}, {Name: "two", Title: "Two"}},
-		Check:       func() Check { return Check{} },
-		Perform:     bench.perform,
-		Log:         shelf{runs: []*reports.Run{run, other}},
-		Certificate: func(w io.Writer, run *reports.Run) error { _, err := io.WriteString(w, "%PDF-"); return err },
+		Scenarios: []Scenario{{Name: "one", Title: "One", Rules: []Rule{{"first", "1s"}, {"second", ""}}}, {Name: "two", Title: "Two"}},
+		Check:     func() Check { return Check{} },
+		Perform:   bench.perform,
+		Log:       shelf{runs: []*reports.Run{run, other}},
+		Papers: []Paper{
+			{"certificate", "Certificate", "pdf", "application/pdf", func(w io.Writer, run *reports.Run) error { _, err := io.WriteString(w, "%PDF-"); return err }},
+			{"report", "Report", "html", "text/html; charset=utf-8", func(w io.Writer, run *reports.Run) error { _, err := io.WriteString(w, "<!doctype html>"); return err }},
+		},
 	}
 	door := Door{Token: testToken, Hosts: []string{l.Addr().String()}}
 	if change != nil {

@@ -292,7 +292,10 @@ func TestPastRuns(t *testing.T) {
 	status, text = get("/api/certificate?run=" + runs[0].ID)
 	assert.Equal(t, 200, status)
 	assert.Equal(t, "%PDF-", text)
-	for _, path := range []string{"/api/run?run=none", "/api/run", "/api/chart?run=" + runs[0].ID + "&scenario=none", "/api/compare?a=none&b=none", "/api/report?run=" + runs[0].ID, "/page/page.html", "/../door.go"} {
+	status, text = get("/api/report?run=" + runs[0].ID)
+	assert.Equal(t, 200, status)
+	assert.Equal(t, "<!doctype html>", text)
+	for _, path := range []string{"/api/run?run=none", "/api/run", "/api/chart?run=" + runs[0].ID + "&scenario=none", "/api/compare?a=none&b=none", "/api/lamps?run=" + runs[0].ID, "/page/page.html", "/../door.go"} {
 		status, _ = get(path)
 		assert.Equal(t, http.StatusNotFound, status, path)
 	}

@@ -213,34 +213,20 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request) {
 	send(w, "image/svg+xml", "", svg.Bytes())
 }
 
-func (s *Server) certificate(w http.ResponseWriter, r *http.Request) {
-	run, ok := s.find(w, r.FormValue("run"))
-	if !ok {
-		return
+// paper hands out one of a run's papers.
+func (s *Server) paper(p Paper) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		run, ok := s.find(w, r.FormValue("run"))
+		if !ok {
+			return
+		}
+		var body bytes.Buffer
+		if err := p.Write(&body, run); err != nil {
+			refuse(w, http.StatusInternalServerError, err.Error())
+			return
+		}
+		send(w, p.Media, p.Name+"-"+run.ID+"."+p.Ending, body.Bytes())
 	}
-	var pdf bytes.Buffer
-	if err := s.house.Certificate(&pdf, run); err != nil {
-		refuse(w, http.StatusInternalServerError, err.Error())
-		return
-	}
-	send(w, "application/pdf", "certificate-"+run.ID+".pdf", pdf.Bytes())
-}
-
-func (s *Server) report(w http.ResponseWriter, r *http.Request) {
-	if s.house.Report == nil {
-		refuse(w, http.StatusNotFound, "this program makes no such report")
-		return
-	}
-	run, ok := s.find(w, r.FormValue("run"))
-	if !ok {
-		return
-	}
-	var page bytes.Buffer
-	if err := s.house.Report(&page, run); err != nil {
-		refuse(w, http.StatusInternalServerError, err.Error())
-		return
-	}
-	send(w, "text/html; charset=utf-8", "report-"+run.ID+".html", page.Bytes())
 }
 
 // send answers with a document; one with a name is to be kept, not shown.

@@ -68,8 +68,9 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /api/chart", g.watching(s.byTurns(s.chart)))
 	mux.HandleFunc("GET /api/compare", g.watching(s.byTurns(s.compare)))
 	mux.HandleFunc("GET /api/picture", g.watching(s.byTurns(s.picture)))
-	mux.HandleFunc("GET /api/certificate", g.watching(s.byTurns(s.certificate)))
-	mux.HandleFunc("GET /api/report", g.watching(s.byTurns(s.report)))
+	for _, p := range s.house.Papers {
+		mux.HandleFunc("GET /api/"+p.Name, g.watching(s.byTurns(s.paper(p))))
+	}
 	mux.HandleFunc("POST /api/start", g.acting(true, s.start))
 	mux.HandleFunc("POST /api/operate", g.acting(true, s.operate))
 	mux.HandleFunc("POST /api/stop", g.acting(false, s.stop))

@@ -70,7 +70,7 @@ func TestAStopWaitsForNoLock(t *testing.T) {
 func TestPapersAreWrittenByTurns(t *testing.T) {
 	begun, goOn := make(chan struct{}, 100), make(chan struct{})
 	s := stand(t, func(h *House, _ *Door) {
-		h.Certificate = func(io.Writer, *reports.Run) error { begun <- struct{}{}; <-goOn; return nil }
+		h.Papers[0].Write = func(io.Writer, *reports.Run) error { begun <- struct{}{}; <-goOn; return nil }
 	})
 	l := s.look("")
 	status, _ := l.act("/api/start", one)

@@ -46,7 +46,7 @@ type hello struct {
 	Bench     string     `json:"bench"`
 	AnyPace   bool       `json:"anyPace"`
 	Pace      float64    `json:"pace"`
-	Report    bool       `json:"report"`
+	Papers    []Paper    `json:"papers"`
 	Lines     []lineInfo `json:"lines"`
 	Scenarios []Scenario `json:"scenarios"`
 	Warnings  []string   `json:"warnings"`
@@ -82,7 +82,7 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
 func (s *Server) hello(p *page, paper string, marks []mark) hello {
 	h := s.house
 	out := hello{Page: p.secret, Title: h.Title, Place: h.Place, Ctrl: h.Controller, Gate: h.Gate, Bench: h.Bench, AnyPace: h.AnyPace, Pace: h.Pace,
-		Report: h.Report != nil, Scenarios: h.Scenarios, Warnings: append([]string{}, h.Warnings...), Marks: marks, Paper: paper, Tick: tick}
+		Papers: h.Papers, Scenarios: h.Scenarios, Warnings: append([]string{}, h.Warnings...), Marks: marks, Paper: paper, Tick: tick}
 	for _, l := range linesOf(h.Lines) {
 		out.Lines = append(out.Lines, lineInfo{int(l.Line), l.Name, l.Made, l.Broken})
 	}

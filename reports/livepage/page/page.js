@@ -34,7 +34,7 @@ const wire = new Wire(token(), {
     offer(v);
     warn(v.warnings);
     globalThis.pintle = { paper, strip, wire };
-    past.report = v.report;
+    past.papers = v.papers || [];
     past.load();
   },
   ink(text) {

@@ -16,6 +16,7 @@ export class Past {
   constructor(wire) {
     this.wire = wire;
     this.chosen = [];
+    this.papers = [];
     $('compare').addEventListener('click', () => this.compare());
     $('closeShown').addEventListener('click', () => { $('shown').hidden = true; $('compare').focus(); });
   }
@@ -38,8 +39,7 @@ export class Past {
     pick.setAttribute('aria-label', 'Choose run ' + r.id);
     pick.addEventListener('change', () => this.pick(r.id, pick.checked));
     const papers = [this.button('Show', 'Show run ' + r.id, () => this.show(r.id)),
-      this.button('Certificate', 'Certificate of run ' + r.id, () => this.fetch(r.id, 'certificate', 'pdf'))];
-    if (this.report) papers.push(this.button('Report', 'Report of run ' + r.id, () => this.fetch(r.id, 'report', 'html')));
+      ...this.papers.map((p) => this.button(p.title, p.title + ' of run ' + r.id, () => this.fetch(r.id, p.name, p.ending)))];
     tr.setAttribute('role', 'row');
     for (const cell of [pick, r.id, verdict(r.verdict), String(r.trials), r.controller, papers]) {
       const td = document.createElement('td');
