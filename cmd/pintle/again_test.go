@@ -7,6 +7,7 @@ import (
 	"os"
 	"reflect"
 	"strconv"
+	"strings"
 	"sync"
 	"testing"
 
@@ -230,6 +231,46 @@ func (b *interruptAt) Next(until signal.Instant) (rig.Observation, error) {
 		return rig.Observation{Kind: rig.Trouble, Trouble: &rig.BenchTrouble{Code: "meter-gone", Text: "the meter is gone: put it back"}}, nil
 	}
 	return b.Bench.Next(until)
+}
+
+// A record of a part of a job that was made before records listed what they leave out is as
+// good as it was, and what it does not say is told from its files. A shorter list is a lie.
+func TestAnOlderRecordOfAPartIsNotTakenForTheWhole(t *testing.T) {
+	job, err := scenarios.Demo()
+	require.NoError(t, err)
+	s, ok := job.Scenario("normal-cycle")
+	require.True(t, ok)
+	base, file := oneTrial(t, job, s)
+	for name, c := range map[string]struct {
+		part    func(*reports.Run)
+		differs []string
+	}{
+		"as it is":            {func(*reports.Run) {}, nil},
+		"older":               {func(r *reports.Run) { r.NotPerformed = nil }, nil},
+		"shorter":             {func(r *reports.Run) { r.NotPerformed = r.NotPerformed[1:] }, []string{"scenarios not performed"}},
+		"as if it were whole": {func(r *reports.Run) { r.NotPerformed, r.Deviations = nil, nil }, []string{"deviations"}},
+	} {
+		run, trial := copied(t, base.run, &base.trial)
+		c.part(run)
+		a := readAgain(t, run)
+		w := worker{again: a, judge: rig.NewRejudger(a.conducted), day: days(a.job, 1, false)}
+		require.NoError(t, w.trial(&performed{0, trial, file}), name)
+		a.files()
+		a.sums()
+		var what []string
+		for _, d := range a.differs {
+			what = append(what, d.What)
+		}
+		require.Equal(t, c.differs, what, name)
+		v := verification{record: run, job: a.job, Result: resultGood, Verdict: "pass", Trials: 1}
+		v.left()
+		require.Equal(t, name == "older" || name == "as if it were whole", v.Untold, name)
+		var text strings.Builder
+		v.text(&text)
+		require.Regexp(t, `74 of 75 scenarios not performed in this run`, text.String(), name)
+		require.Equal(t, v.Untold, strings.Contains(text.String(), "this record does not say so"), name)
+		require.Contains(t, text.String(), "verified: the verdict of the run is pass, of 1 of 75 scenarios", name)
+	}
 }
 
 // What is not what comes of the trace is found, wherever it stands.

@@ -64,7 +64,11 @@ func openSerial(job *scenarios.Job, c meter.Config, config virtual.Config) (rig.
 	if err != nil {
 		return nil, rig.Facts{}, errors.Join(err, bench.Close())
 	}
-	return live.New(live.Config{Lines: bench, Facts: facts, Meter: m, Clock: clock, Speak: say})
+	opened, facts, err := live.New(live.Config{Lines: bench, Facts: facts, Meter: m, Clock: clock, Speak: say})
+	if wire := job.Bench.Meter.Serial.Rehearsal.Text; wire != "" {
+		facts.Meter.Name += ", spoken to by this program at " + wire + ": no current was measured"
+	}
+	return opened, facts, err
 }
 
 // A rehearsal is the simulated lines together with the wire on which their meter

@@ -133,6 +133,7 @@ func TestAScenarioInRealTime(t *testing.T) {
 			assert.False(t, run.Bench.Virtual)
 			assert.True(t, run.Bench.Simulated, "real time and a real meter do not make the controller real")
 			assert.Contains(t, words, "A rehearsal with a simulated controller")
+			assert.Contains(t, run.Bench.Meter, "spoken to by this program at "+other+": no current was measured")
 			trace, err := log.Trace(run.ID, "starts", 1)
 			require.NoError(t, err)
 			assert.Greater(t, len(trace.Samples), 40, "some seconds at twenty readings a second")

@@ -64,7 +64,9 @@ type verification struct {
 	Verdict   string         `json:"verdict,omitempty"` // that the record has
 	Bad       string         `json:"bad,omitempty"`     // why it is no record, or not a whole one
 	Lacking   []evidence.Gap `json:"lacking,omitempty"`
-	Left      []string       `json:"notPerformed,omitempty"` // scenarios of the job that were not performed in the run
+	Left      []string       `json:"notPerformed,omitempty"`       // scenarios of the job that were not performed in the run
+	Untold    bool           `json:"notPerformedUntold,omitempty"` // the record does not list them: its files tell
+	Of        int            `json:"applicable,omitempty"`         // scenarios that apply to the job
 	Differs   int            `json:"differs"`
 	Different []difference   `json:"different,omitempty"`
 	Rules     *otherRules    `json:"rules,omitempty"`
@@ -168,7 +170,11 @@ func (v *verification) seal(rec *evidence.Record, given *seal.Public) {
 		}
 		return err
 	})
-	if err != nil {
+	switch {
+	case errors.Is(err, evidence.ErrOtherKey):
+		s.State, s.Text = "bad", fmt.Sprintf("not made with the key given, %s: it names key %s; if that is the signer's as well, name it with --key", key.ID(), said.KeyID)
+		return
+	case err != nil:
 		s.State, s.Text = "bad", err.Error()
 		return
 	}
@@ -193,7 +199,8 @@ func (v *verification) check(rec *evidence.Record, other *scenarios.Job, dir str
 	if err != nil {
 		return err
 	}
-	v.job, v.Left = job, notPerformed(run, job)
+	v.job = job
+	v.left()
 	again, err := newAgain(run, job, job)
 	if err != nil {
 		return err
@@ -247,6 +254,12 @@ func bare(s *scenarios.Scenario) any {
 		steps = append(steps, x)
 	}
 	return []any{s.Start, s.Faults, steps, s.Repeat}
+}
+
+// left finds what of the job was not performed, by the files in the record.
+func (v *verification) left() {
+	v.Left, v.Of = notPerformed(v.record, v.job), len(v.job.Applicable())
+	v.Untold = len(v.Left) > 0 && len(v.record.NotPerformed) == 0
 }
 
 // notPerformed are the scenarios that apply to a job and were not performed in a run.

@@ -80,8 +80,8 @@ func (v *verification) contents(w io.Writer) {
 	for _, g := range v.Lacking {
 		fmt.Fprintf(w, "              of %s only %d of %d trials were performed, and the record says so\n", g.Scenario, g.Performed, g.Asked)
 	}
-	if n := len(v.Left); n > 0 {
-		fmt.Fprintf(w, "              not performed in this run: %s\n", strings.Join(v.Left, ", "))
+	if n := len(v.Left); n > 0 && !v.Excerpt {
+		fmt.Fprintf(w, "              %d of %s not performed in this run%s: %s\n", n, wording.Count(v.Of, "scenario"), v.untold(), someOf(v.Left))
 	}
 	what := "every value, verdict and sum is the same"
 	if v.Excerpt {
@@ -94,15 +94,36 @@ func (v *verification) contents(w io.Writer) {
 		wording.Count(v.Trials, "trial"), wording.Count(int(v.Samples), "sample"), what)
 }
 
-// claim is what a good record says.
-func (v *verification) claim() string {
-	if v.Result == resultBad {
+// untold says where it is known from that scenarios were not performed, of a record that was
+// made before records listed them.
+func (v *verification) untold() string {
+	if !v.Untold {
 		return ""
 	}
-	if v.Result == resultOpen {
-		return fmt.Sprintf(": the verdict of the run is %s, and who says so is unproven", v.Verdict)
+	return " (this record does not say so: worked out from the files in it)"
+}
+
+// claim is what a good record says, or what is the matter with another one.
+func (v *verification) claim() string {
+	if v.Result == resultBad {
+		return v.wrong()
 	}
-	return fmt.Sprintf(": the verdict of the run is %s", v.Verdict)
+	words := ": the verdict of the run is " + v.Verdict
+	if len(v.Left) > 0 && !v.Excerpt {
+		words += fmt.Sprintf(", of %d of %s", v.Of-len(v.Left), wording.Count(v.Of, "scenario"))
+	}
+	if v.Result == resultOpen {
+		words += ", and who says so is unproven"
+	}
+	return words
+}
+
+// wrong says what the result hangs on, and what to make of it.
+func (v *verification) wrong() string {
+	if v.Differs > 0 {
+		return ": what is recorded is not what comes of its own traces and files; go by nothing in it, and ask whoever sent it for the record as it was made"
+	}
+	return ": the signature does not hold; ask whoever sent it, by another way than the record, which key is theirs"
 }
 
 func (r *otherRules) text(w io.Writer) {

@@ -136,11 +136,11 @@ func (s *sheet) checking() {
 		{"SHA-256 of the run", s.digest, false},
 		{"public key ID", cmp.Or(s.told.Key, "none: the record is not signed, so it proves nothing of who made it"), false},
 		{"with pintle", "pintle verify " + name + " --key KEY.pub", false},
-		{"without it", "unzip " + name + "; sha256sum -c SHA256SUMS; minisign -Vm head.json -p KEY.pub", false},
+		{"without it", "unzip " + name + "; sha256sum -c SHA256SUMS; sha256sum SHA256SUMS; minisign -Vm head.json -p KEY.pub", false},
 	})
 	s.down(0.8)
 	s.paragraph("", 8, ink, "KEY.pub has to come from the laboratory by another way than this certificate, or whoever forged the one could have forged the other. "+
-		"The root hash in head.json and the verdict there must be those printed here and in the square code on page 1; pintle verify also works every verdict out again from the raw traces in the record. "+
+		"The digest of SHA256SUMS has to be the one that head.json gives as sums. The root hash in head.json and the verdict there must be those printed here and in the square code on page 1; pintle verify also works every verdict out again from the raw traces in the record. "+
 		"A good signature shows that the record was signed with that key and not changed since. It shows neither who had the key, nor that the trials were done well.")
 }
 

@@ -20,8 +20,10 @@
 //
 //	sha256sum -c SHA256SUMS
 //	minisign -Vm head.json -p KEY.pub
+//	grep "$(sha256sum SHA256SUMS | cut -c 1-64)" head.json
 //
-// and a look at "sums" check a record with ordinary tools.
+// check a record with ordinary tools. The last one matters as much as the others: whoever
+// changes an entry can write its line in SHA256SUMS anew, but not "sums" in what is signed.
 //
 // An excerpt shows one trial without the rest. It has no SHA256SUMS but, at its end,
 // proof.json: for each of run.json and the trial's entries the number of its leaf,

@@ -63,6 +63,17 @@ func TestOrdinaryToolsCheckARecord(t *testing.T) {
 
 	out, err = tool(t, dir, sign, "-Vm", "head.json", "-p", "other.pub")
 	require.Error(t, err, out)
+
+	// Whoever changes a file can write SHA256SUMS anew as well: what is signed names it.
+	const named = `grep "$(sha256sum SHA256SUMS | cut -c 1-64)" head.json`
+	out, err = tool(t, dir, "sh", "-c", named)
+	require.NoError(t, err, out)
+	require.Contains(t, out, `"verdict"`)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "run.json"), []byte("{}"), 0o644))
+	out, err = tool(t, dir, "sh", "-c", `sha256sum $(cut -c 67- SHA256SUMS) >anew && mv anew SHA256SUMS && sha256sum --strict -c SHA256SUMS && minisign -Vm head.json -p key.pub`)
+	require.NoError(t, err, out)
+	out, err = tool(t, dir, "sh", "-c", named)
+	require.Error(t, err, "a forged list is the signed one: %s", out)
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "trials", "001-normal-cycle", "0001.json"), []byte("{}"), 0o644))
 	out, err = tool(t, dir, sums, "--strict", "-c", "SHA256SUMS")
 	require.Error(t, err, out)
