@@ -14,10 +14,10 @@ import (
 type Config struct {
 	Name     string // for messages and records; empty: protocol and port
 	Port     string // such as /dev/serial/by-id/...
-	Protocol string // text, scpi or modbus
+	Protocol string // one of Protocols
 
-	Baud     int    // zero: 115200 for text, 9600 for scpi, 19200 for modbus
-	Parity   string // none, even or odd; empty: even for modbus, otherwise none
+	Baud     int    // zero: what is usual with the protocol
+	Parity   string // none, even or odd; empty: what is usual with the protocol
 	DataBits int    // 7 or 8; zero: 8
 	StopBits int    // 1 or 2; zero: 1
 
@@ -126,8 +126,8 @@ func (c *Config) checkWire(p *protocol) (errs []error) {
 		errs = append(errs, fmt.Errorf("most latency %v is shorter than the %v that a reading of %d bytes takes at %d baud; where the speed means nothing, as on a meter with USB of its own, set a higher one", c.Most, wire, answer, c.Baud))
 	}
 	exchange := c.onWire(question + answer)
-	if p.name == "modbus" {
-		exchange += 2 * silentInterval(c.Baud)
+	if p.gap != nil {
+		exchange += 2 * p.gap(c.Baud)
 	}
 	if exchange > c.Interval {
 		errs = append(errs, fmt.Errorf("interval %v is shorter than the %v that question and answer take at %d baud", c.Interval, exchange, c.Baud))

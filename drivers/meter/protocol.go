@@ -1,6 +1,10 @@
 package meter
 
-import "pintle/rig/signal"
+import (
+	"time"
+
+	"pintle/rig/signal"
+)
 
 // A protocol is one way to talk to a meter.
 type protocol struct {
@@ -9,9 +13,11 @@ type protocol struct {
 	baud   int    // the usual speed
 	parity string // the usual parity
 	polled bool   // it only speaks when asked
+	query  string // a question for a reading, where which one it is hangs on the meter
 	fill   func(*Config)
 	check  func(*Config) []error
 	size   func(*Config) (question, answer int) // fewest bytes on the wire
+	gap    func(baud int) time.Duration         // quiet before and after each message; nil: none
 	reader func(*Config) reader
 	voice  func(*Config) Voice
 }
@@ -29,7 +35,7 @@ var protocols = []protocol{
 	},
 	{
 		name: "scpi", what: "SCPI commands with IEEE 488.2 numbers, one question for each reading",
-		baud: 9600, parity: "none", polled: true,
+		baud: 9600, parity: "none", polled: true, query: "MEAS:CURR?",
 		fill:   fillSCPI,
 		check:  checkSCPI,
 		size:   func(c *Config) (int, int) { return len(c.SCPI.Query) + 1, len("0\n") },
@@ -42,6 +48,7 @@ var protocols = []protocol{
 		fill:   fillModbus,
 		check:  checkModbus,
 		size:   func(c *Config) (int, int) { return requestSize, c.Modbus.replySize() },
+		gap:    silentInterval,
 		reader: newModbusReader,
 		voice:  func(c *Config) Voice { return modbusVoice{&c.Modbus} },
 	},
@@ -76,13 +83,14 @@ type ProtocolInfo struct {
 	Baud   int    // the speed where none is given
 	Parity string // the parity where none is given
 	Polled bool   // the bench asks for each reading
+	Query  string // a question for a reading, where the configuration has to give one
 }
 
 // Protocols lists all protocols.
 func Protocols() []ProtocolInfo {
 	var list []ProtocolInfo
 	for _, p := range protocols {
-		list = append(list, ProtocolInfo{p.name, p.what, p.baud, p.parity, p.polled})
+		list = append(list, ProtocolInfo{p.name, p.what, p.baud, p.parity, p.polled, p.query})
 	}
 	return list
 }
