@@ -14,7 +14,7 @@ type BenchFile struct {
 	Place   yamlfile.Text          `key:"place" doc:"where the gate stands"`
 	House   LaboratoryFile         `key:"laboratory" doc:"who performs the trials and answers for them; what is not given here is left as a line to fill in by hand"`
 	At      yamlfile.Text          `key:"performed at" doc:"where the trials are performed: in the laboratory, at the customer's, or elsewhere"`
-	Kind    yamlfile.Text          `key:"bench" words:"virtual|pi" default:"virtual" doc:"virtual: lines, motor and controller are simulated; pi: real lines on the pins of a Raspberry Pi, or of another machine with GPIO lines"`
+	Kind    yamlfile.Text          `key:"bench" names:"bench" default:"virtual"`
 	Chip    yamlfile.Text          `key:"chip" doc:"of pi: the label of the GPIO chip, where it is not that of a Raspberry Pi"`
 	Lead    quantity.Duration      `key:"lead" default:"50ms" limit:"positive" doc:"of pi: how far ahead the bench plans, so that a busy computer makes no edge late"`
 	Late    quantity.Duration      `key:"late" doc:"of pi: an edge that is later than this makes a trial void; 1 ms, or 10 ms without real-time priority, where it is not given"`
@@ -124,9 +124,11 @@ func (b *BenchFile) LineSet() signal.LineSet {
 }
 
 // check says what does not fit together.
-func (b *BenchFile) check() yamlfile.Mistakes {
-	bad := append(b.checkLines(), b.Meter.check()...)
-	bad = append(bad, b.checkReal()...)
+func (b *BenchFile) check(with *Equipment) yamlfile.Mistakes {
+	bad := append(b.checkLines(), b.Meter.check(with)...)
+	if with.bench(b.Kind.Text).Pins {
+		bad = append(bad, b.checkReal()...)
+	}
 	if runs, stops := b.Motor.RunsAbove, b.Motor.StopsBelow; stops.Value > runs.Value && (runs.Given() || stops.Given()) {
 		at, other := stops, runs
 		if !at.Given() {
@@ -145,9 +147,6 @@ func (b *BenchFile) check() yamlfile.Mistakes {
 
 // checkReal wants a real bench to say where its lines and its meter are.
 func (b *BenchFile) checkReal() yamlfile.Mistakes {
-	if b.Kind.Text != "pi" {
-		return nil
-	}
 	var bad yamlfile.Mistakes
 	for _, e := range b.Lines {
 		if !e.Value.Pin.Given() {

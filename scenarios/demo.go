@@ -5,8 +5,8 @@ import (
 )
 
 // Demo is the job that the program shows itself with.
-func Demo() (*Job, error) {
-	job, err := Load(demo.Folder(), "")
+func Demo(with Equipment) (*Job, error) {
+	job, err := Load(demo.Folder(), "", with)
 	if err != nil {
 		return nil, err
 	}

@@ -3,7 +3,7 @@ package scenarios
 import "testing"
 
 func TestDemoLoads(t *testing.T) {
-	job, err := Demo()
+	job, err := Demo(equipment)
 	if err != nil {
 		t.Fatal(err)
 	}

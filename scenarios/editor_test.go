@@ -146,14 +146,14 @@ func (e *editor) at(method, path string, line, column int) string {
 // completes it, by nothing but the schema that the file's first line names.
 func TestAnEditorKnowsTheFiles(t *testing.T) {
 	folder := t.TempDir()
-	for name, text := range Starter() {
+	for name, text := range Starter(equipment) {
 		path := filepath.Join(folder, name)
 		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
 		require.NoError(t, os.WriteFile(path, text, 0o644))
 	}
 	e := openEditor(t, folder)
 	for _, name := range []string{"bench.yaml", "gate.yaml", "controller.yaml", "scenarios/my-first-scenario.yaml"} {
-		require.Equal(t, "[]", e.open(filepath.Join(folder, name), string(Starter()[name])), "%s is in order", name)
+		require.Equal(t, "[]", e.open(filepath.Join(folder, name), string(Starter(equipment)[name])), "%s is in order", name)
 	}
 
 	path := filepath.Join(folder, "scenarios", "mistaken.yaml")

@@ -50,10 +50,10 @@ func TestTimedFaults(t *testing.T) {
 		"pulses: 3 ms":                  {Kind: fault.Pulses, By: 3 * ms},
 		"drifts: 3 ms":                  {Kind: fault.Drifts, By: 3 * ms},
 	} {
-		files := Starter()
+		files := Starter(equipment)
 		files["scenarios/faulty.yaml"] = []byte("title: faulty\nwhy: a test\ngroup: mechanism\nhazard: none\nstart: open\nfaults:\n  - {line: closed-limit, " + yaml +
 			"}\nscript:\n  - press: remote\nrules:\n  - absence: motor opening\n")
-		job, err := Load(folder(files), "my-job")
+		job, err := Load(folder(files), "my-job", equipment)
 		require.NoError(t, err, yaml)
 		s, _ := job.Scenario("faulty")
 		want.Line = signal.ClosedLimit

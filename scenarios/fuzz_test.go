@@ -32,7 +32,7 @@ func FuzzScenario(f *testing.F) {
 }
 
 func fuzzFile(f *testing.F, name string) {
-	starter := alone(Starter())
+	starter := alone(Starter(equipment))
 	if text, ok := starter[name]; ok {
 		f.Add(text)
 	}
@@ -43,8 +43,8 @@ func fuzzFile(f *testing.F, name string) {
 	// most of the time, and say the same.
 	starter["controller.yaml"] = bytes.Replace(starter["controller.yaml"], []byte("built-in: all"), []byte("built-in: none"), 1)
 	f.Fuzz(func(t *testing.T, text []byte) {
-		job, err := Load(spoiltBy(starter, name, text), "")
-		again, errAgain := Load(spoiltBy(starter, name, text), "")
+		job, err := Load(spoiltBy(starter, name, text), "", equipment)
+		again, errAgain := Load(spoiltBy(starter, name, text), "", equipment)
 		if !sameError(err, errAgain) {
 			t.Fatalf("%q: %v, then %v", text, err, errAgain)
 		}
@@ -142,8 +142,8 @@ func placed(t *testing.T, err error, name string, text []byte) {
 }
 
 func TestFuzzedJobIsGood(t *testing.T) {
-	files := alone(Starter())
-	job, err := Load(spoiltBy(files, "scenarios/normal-cycle.yaml", builtin.All()[0].Text), "")
+	files := alone(Starter(equipment))
+	job, err := Load(spoiltBy(files, "scenarios/normal-cycle.yaml", builtin.All()[0].Text), "", equipment)
 	if err != nil || len(job.Scenarios) != 1 {
 		t.Fatalf("the fuzz targets would try nothing but mistakes: %v", err)
 	}

@@ -30,9 +30,9 @@ rules:
 `)
 
 func TestThermalLoadIsRead(t *testing.T) {
-	files := Starter()
+	files := Starter(equipment)
 	files[leaning] = leaningText
-	job, err := Load(folder(files), "my-job")
+	job, err := Load(folder(files), "my-job", equipment)
 	require.NoError(t, err)
 	s, _ := job.Scenario("leaning")
 	require.Empty(t, s.NotApplicable)
@@ -53,13 +53,13 @@ func TestThermalLoadIsRead(t *testing.T) {
 // Where the gate file does not say what a part stands, nothing can be said of it:
 // that is no pass.
 func TestPartThatIsNotRated(t *testing.T) {
-	files := Starter()
+	files := Starter(equipment)
 	files[leaning] = leaningText
 	for _, part := range []string{"bridge", "motor"} {
-		text := regexp.MustCompile(`(?m)^  `+part+`:\n(    .*\n)+`).ReplaceAll(Starter()["gate.yaml"], nil)
-		require.NotEqual(t, string(Starter()["gate.yaml"]), string(text))
+		text := regexp.MustCompile(`(?m)^  `+part+`:\n(    .*\n)+`).ReplaceAll(Starter(equipment)["gate.yaml"], nil)
+		require.NotEqual(t, string(Starter(equipment)["gate.yaml"]), string(text))
 		files["gate.yaml"] = text
-		job, err := Load(folder(files), "my-job")
+		job, err := Load(folder(files), "my-job", equipment)
 		require.NoError(t, err)
 		s, _ := job.Scenario("leaning")
 		assert.Equal(t, "gate.yaml says nothing of what the "+part+" stands", s.NotApplicable)

@@ -16,10 +16,11 @@ import (
 // mostScenarios is how many scenarios a job may have of its own.
 const mostScenarios = 1000
 
-// Load reads a job folder. The name is how the folder is called in messages. An
-// error of type yamlfile.Mistakes tells all that is wrong in all files.
-func Load(fsys fs.FS, name string) (*Job, error) {
-	return load(&loader{fsys: fsys, dir: name, job: &Job{Dir: name}, builtIn: builtin.All()})
+// Load reads a job folder. The name is how the folder is called in messages, and the
+// equipment what its bench.yaml may name. An error of type yamlfile.Mistakes tells all
+// that is wrong in all files.
+func Load(fsys fs.FS, name string, with Equipment) (*Job, error) {
+	return load(&loader{fsys: fsys, dir: name, with: with, job: &Job{Dir: name}, builtIn: builtin.All()})
 }
 
 func load(l *loader) (*Job, error) {
@@ -29,7 +30,7 @@ func load(l *loader) (*Job, error) {
 	l.decode("bench.yaml", &l.job.Bench)
 	gate := l.decode("gate.yaml", &l.job.Gate)
 	l.decode("controller.yaml", &l.job.Controller)
-	l.bad = append(l.bad, l.job.Bench.check()...)
+	l.bad = append(l.bad, l.job.Bench.check(&l.with)...)
 	if bad := l.job.Gate.build(); bad != nil || !gate {
 		l.bad = append(l.bad, bad...)
 	} else {
@@ -52,6 +53,7 @@ type loader struct {
 	fsys fs.FS
 	dir  string
 	job  *Job
+	with Equipment
 	bad  yamlfile.Mistakes
 
 	builtIn  []builtin.File
@@ -136,7 +138,7 @@ func (l *loader) decode(rel string, into any) bool {
 	if !ok {
 		return false
 	}
-	bad := yamlfile.Decode(f, into)
+	bad := yamlfile.Decode(f, into, l.with.names())
 	l.bad = append(l.bad, bad...)
 	return bad == nil
 }
@@ -225,7 +227,7 @@ func scenarioName(name string) bool {
 // compile decodes one scenario and puts the job's claims in.
 func (l *loader) compile(s source) {
 	var f ScenarioFile
-	bad := yamlfile.Decode(s.file, &f)
+	bad := yamlfile.Decode(s.file, &f, nil)
 	c := &compiler{job: l.job, file: &f, rel: s.rel, names: scenarioClaims(l.job)}
 	made, more := c.compile(s.name, s.file.Text)
 	made.BuiltIn = s.builtIn

@@ -6,7 +6,7 @@ import "testing"
 func BenchmarkLoadDemo(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Demo(); err != nil {
+		if _, err := Demo(equipment); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -33,7 +33,7 @@ func (m *MeterFile) Latest() time.Duration { return m.Most.Value + m.Bridge.Valu
 type SerialFile struct {
 	Port      yamlfile.Text     `key:"port" need:"yes" doc:"the port, best by its name under /dev/serial/by-id"`
 	Baud      yamlfile.Count    `key:"baud" limit:"50 to 4000000" default:"115200" doc:"bits per second"`
-	Protocol  yamlfile.Text     `key:"protocol" need:"yes" words:"text|scpi|modbus" doc:"text: a reading a line; scpi: IEEE 488.2 messages; modbus: Modbus RTU"`
+	Protocol  yamlfile.Text     `key:"protocol" need:"yes" names:"protocol"`
 	Query     yamlfile.Text     `key:"query" doc:"of scpi: what asks for a reading, such as MEAS:CURR?"`
 	Unit      yamlfile.Text     `key:"unit" words:"A|mA|uA" default:"A" doc:"of text and scpi: the unit of readings that come without one"`
 	Address   yamlfile.Count    `key:"address" limit:"1 to 247" default:"1" doc:"of modbus: the meter's address"`
@@ -46,7 +46,7 @@ type SerialFile struct {
 }
 
 // check says what does not fit together.
-func (m *MeterFile) check() yamlfile.Mistakes {
+func (m *MeterFile) check(with *Equipment) yamlfile.Mistakes {
 	var bad yamlfile.Mistakes
 	switch {
 	case m.Kind.Text == "serial" && m.Serial == nil:
@@ -54,8 +54,8 @@ func (m *MeterFile) check() yamlfile.Mistakes {
 	case m.Kind.Text == "virtual" && m.Serial != nil:
 		bad = append(bad, m.Kind.Wrong(`the key "serial" does not go with a virtual meter`, yamlfile.Expected("kind: serial, or no serial")))
 	}
-	if m.Serial != nil && m.Serial.Protocol.Text == "scpi" && !m.Serial.Query.Given() {
-		bad = append(bad, m.Serial.Protocol.Wrong("a meter that speaks scpi must be asked", yamlfile.Expected("query: what asks for a reading, such as MEAS:CURR?")))
+	if m.Serial != nil {
+		bad = append(bad, m.Serial.checkQuery(with)...)
 	}
 	if m.Serial != nil && m.Serial.Rehearsal.Given() && m.Serial.Rehearsal.Text == m.Serial.Port.Text {
 		bad = append(bad, m.Serial.Rehearsal.Wrong("the rehearsal wire is the meter's own port", yamlfile.Expected("the other end of the wire")))
@@ -74,4 +74,13 @@ func (m *MeterFile) check() yamlfile.Mistakes {
 		bad = append(bad, m.Resolution.Wrong("one step of the reading is no less than the whole range", yamlfile.Expected("less than "+m.Range.Text)))
 	}
 	return bad
+}
+
+// checkQuery wants a meter that has to be asked to be asked.
+func (s *SerialFile) checkQuery(with *Equipment) yamlfile.Mistakes {
+	such := with.protocol(s.Protocol.Text).Query
+	if such == "" || s.Query.Given() {
+		return nil
+	}
+	return yamlfile.Mistakes{s.Protocol.Wrong(fmt.Sprintf("a meter that speaks %s must be asked", s.Protocol.Text), yamlfile.Expected("query: what asks for a reading, such as "+such))}
 }

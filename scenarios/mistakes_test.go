@@ -30,7 +30,7 @@ func TestMistakes(t *testing.T) {
 			archive, err := txtar.ParseFile(path)
 			require.NoError(t, err)
 			require.NotEmpty(t, archive.Comment, "what is wrong here?")
-			_, err = Load(spoilt(t, archive), "my-gate")
+			_, err = Load(spoilt(t, archive), "my-gate", equipment)
 			require.Error(t, err)
 			all, ok := err.(yamlfile.Mistakes)
 			require.True(t, ok, "%T", err)
@@ -64,7 +64,7 @@ func want(a *txtar.Archive) *txtar.File {
 	return &a.Files[len(a.Files)-1]
 }
 
-var starterOnce = sync.OnceValue(Starter)
+var starterOnce = sync.OnceValue(func() map[string][]byte { return Starter(equipment) })
 
 // spoilt makes the job of a case.
 func spoilt(t testing.TB, a *txtar.Archive) fstest.MapFS {
@@ -117,14 +117,14 @@ func assertPlaced(t testing.TB, all yamlfile.Mistakes) {
 // disk.
 func TestHugeFileIsRefusedUnread(t *testing.T) {
 	dir := t.TempDir()
-	for name, text := range Starter() {
+	for name, text := range Starter(equipment) {
 		require.NoError(t, os.MkdirAll(filepath.Join(dir, filepath.Dir(name)), 0o755))
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), text, 0o644))
 	}
 	require.NoError(t, os.Truncate(filepath.Join(dir, "gate.yaml"), 200<<20))
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
-	_, err := Load(os.DirFS(dir), "my-gate")
+	_, err := Load(os.DirFS(dir), "my-gate", equipment)
 	runtime.ReadMemStats(&after)
 	assert.EqualError(t, err, "my-gate/gate.yaml: is too large: 209715200 bytes\n  expected: at most 1048576 bytes")
 	assert.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(50<<20), "bytes taken to refuse it")

@@ -20,9 +20,10 @@ const builtInFolder = "built-in/"
 
 // FromFiles makes a job again out of the texts that it was loaded from, as a record keeps
 // them: the Files of a job, with others that it does not read perhaps. Its built-in
-// scenarios are those among the texts, not those of this program. An error of type
+// scenarios are those among the texts, not those of this program; the equipment that its
+// bench.yaml may name is this program's. An error of type
 // yamlfile.Mistakes tells all that is wrong in all texts.
-func FromFiles(files []File) (*Job, error) {
+func FromFiles(files []File, with Equipment) (*Job, error) {
 	texts := recorded{}
 	var builtIn []builtin.File
 	for _, f := range files {
@@ -42,7 +43,7 @@ func FromFiles(files []File) (*Job, error) {
 		return nil, errors.New("there are too many built-in scenarios: " + fmt.Sprint(len(builtIn)))
 	}
 	slices.SortFunc(builtIn, func(a, b builtin.File) int { return strings.Compare(a.Name, b.Name) })
-	return load(&loader{fsys: texts, job: &Job{}, builtIn: builtIn, recorded: true})
+	return load(&loader{fsys: texts, with: with, job: &Job{}, builtIn: builtIn, recorded: true})
 }
 
 // recorded is a folder of texts in memory.

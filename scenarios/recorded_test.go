@@ -17,9 +17,9 @@ import (
 // them.
 func TestFromFilesGivesTheSameJob(t *testing.T) {
 	for name, folder := range map[string]fs.FS{"demo": demo.Folder(), "starter": starter.Folder()} {
-		job, err := Load(folder, "")
+		job, err := Load(folder, "", equipment)
 		require.NoError(t, err, name)
-		again, err := FromFiles(job.Files)
+		again, err := FromFiles(job.Files, equipment)
 		require.NoError(t, err, name)
 		require.Equal(t, job.Files, again.Files, name)
 		require.Equal(t, len(job.Scenarios), len(again.Scenarios), name)
@@ -44,9 +44,9 @@ func TestFromFilesTakesTheTextsScenarios(t *testing.T) {
 	left := strings.Replace(string(text), "  #without: [rebound-off-the-stop]", "  without: [normal-cycle]", 1)
 	require.NotEqual(t, string(text), left)
 	require.NoError(t, os.WriteFile(file, []byte(left), 0o644))
-	job, err := Load(os.DirFS(dir), dir)
+	job, err := Load(os.DirFS(dir), dir, equipment)
 	require.NoError(t, err)
-	again, err := FromFiles(job.Files)
+	again, err := FromFiles(job.Files, equipment)
 	require.NoError(t, err)
 	_, ok := again.Scenario("normal-cycle")
 	require.False(t, ok)
@@ -59,14 +59,14 @@ func TestFromFilesTakesTheTextsScenarios(t *testing.T) {
 		}
 	}
 	require.Len(t, some, len(job.Files)-1)
-	again, err = FromFiles(append(some, File{"bench-check.json", []byte("{}")}))
+	again, err = FromFiles(append(some, File{"bench-check.json", []byte("{}")}), equipment)
 	require.NoError(t, err)
 	_, ok = again.Scenario("button-held")
 	require.False(t, ok)
 }
 
 func TestFromFilesRefuses(t *testing.T) {
-	job, err := Load(demo.Folder(), "")
+	job, err := Load(demo.Folder(), "", equipment)
 	require.NoError(t, err)
 	for want, files := range map[string][]File{
 		"two such files":           append(append([]File{}, job.Files...), job.Files[0]),
@@ -77,7 +77,7 @@ func TestFromFilesRefuses(t *testing.T) {
 		"there is no such file":    {{Name: "bench.yaml"}},
 		"no name that a file can ": {{Name: ""}},
 	} {
-		_, err := FromFiles(files)
+		_, err := FromFiles(files, equipment)
 		require.ErrorContains(t, err, want)
 	}
 }

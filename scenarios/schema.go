@@ -23,45 +23,46 @@ var kindOf = map[string]struct {
 	"scenario":   {reflect.TypeFor[ScenarioFile](), "What happens to a gate controller, and what it must do (scenarios/*.yaml of pintle)"},
 }
 
-// Schema gives the JSON Schema of a kind of file, as draft 2020-12.
-func Schema(kind string) ([]byte, error) {
+// Schema gives the JSON Schema of a kind of file, as draft 2020-12, with the equipment
+// that there is to name.
+func Schema(kind string, with Equipment) ([]byte, error) {
 	k, ok := kindOf[kind]
 	if !ok {
 		return nil, fmt.Errorf("there is no schema of %q: it is %s", kind, yamlfile.OneOf(SchemaKinds))
 	}
-	return schema.Of(k.of, k.title, map[string]schema.Names{
-		"line":   {Known: linesToName(func(signal.Line) bool { return true })},
-		"sensor": {Known: linesToName(isSensor)},
-		"part":   {Known: partsToName()},
-		"claim":  {Known: claimsToName(), Pattern: claimName},
-	})
+	names := with.names()
+	names["line"] = yamlfile.Names{Known: linesToName(func(signal.Line) bool { return true })}
+	names["sensor"] = yamlfile.Names{Known: linesToName(isSensor)}
+	names["part"] = yamlfile.Names{Known: partsToName()}
+	names["claim"] = yamlfile.Names{Known: claimsToName(), Pattern: claimName}
+	return schema.Of(k.of, k.title, names)
 }
 
 // claimName matches what checkClaimName lets pass.
 const claimName = `^[a-z][a-z0-9-]*( [a-z0-9][a-z0-9-]*)*$`
 
-func linesToName(fits func(signal.Line) bool) []schema.Name {
-	var all []schema.Name
+func linesToName(fits func(signal.Line) bool) []yamlfile.Name {
+	var all []yamlfile.Name
 	for _, info := range signal.Lines {
 		if fits(info.Line) {
-			all = append(all, schema.Name{Name: info.Name, Doc: fmt.Sprintf("made means %s, broken means %s", info.Made, info.Broken)})
+			all = append(all, yamlfile.Name{Name: info.Name, Doc: fmt.Sprintf("made means %s, broken means %s", info.Made, info.Broken)})
 		}
 	}
 	return all
 }
 
-func partsToName() []schema.Name {
-	var all []schema.Name
+func partsToName() []yamlfile.Name {
+	var all []yamlfile.Name
 	for _, p := range ratedParts {
-		all = append(all, schema.Name{Name: p.name, Doc: p.means})
+		all = append(all, yamlfile.Name{Name: p.name, Doc: p.means})
 	}
 	return all
 }
 
-func claimsToName() []schema.Name {
-	var all []schema.Name
+func claimsToName() []yamlfile.Name {
+	var all []yamlfile.Name
 	for _, k := range KnownClaims {
-		all = append(all, schema.Name{Name: k.Name, Doc: k.Means})
+		all = append(all, yamlfile.Name{Name: k.Name, Doc: k.Means})
 	}
 	return all
 }

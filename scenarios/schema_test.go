@@ -35,11 +35,11 @@ func golden(t *testing.T, path string, got []byte) {
 
 func TestSchemasAreAsTheyWere(t *testing.T) {
 	for _, kind := range SchemaKinds {
-		text, err := Schema(kind)
+		text, err := Schema(kind, equipment)
 		require.NoError(t, err)
 		golden(t, "testdata/schema/"+kind+".schema.json", text)
 	}
-	_, err := Schema("scenarios")
+	_, err := Schema("scenarios", equipment)
 	assert.EqualError(t, err, `there is no schema of "scenarios": it is one of bench, gate, controller, scenario`)
 }
 
@@ -50,7 +50,7 @@ func compiled(t *testing.T) map[string]*jsonschema.Schema {
 	c := jsonschema.NewCompiler()
 	all := map[string]*jsonschema.Schema{}
 	for _, kind := range SchemaKinds {
-		text, err := Schema(kind)
+		text, err := Schema(kind, equipment)
 		require.NoError(t, err)
 		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
 		require.NoError(t, err)
@@ -118,7 +118,7 @@ func TestOwnFilesFollowTheSchemas(t *testing.T) {
 	for _, b := range builtin.All() {
 		files["built-in/"+b.Name] = b.Text
 	}
-	job, err := Demo()
+	job, err := Demo(equipment)
 	require.NoError(t, err)
 	for _, f := range job.Files {
 		files[f.Name] = f.Text
@@ -127,7 +127,7 @@ func TestOwnFilesFollowTheSchemas(t *testing.T) {
 	for name, text := range files {
 		assert.NoError(t, schemas[kindOfFile(name)].Validate(asEditor(t, text)), name)
 	}
-	for name, text := range Starter() {
+	for name, text := range Starter(equipment) {
 		if strings.HasSuffix(name, ".yaml") {
 			assert.NoError(t, schemas[kindOfFile(name)].Validate(asEditor(t, text)), name)
 			on := switchedOff.ReplaceAll(text, []byte("$1$2"))
@@ -141,7 +141,7 @@ func TestOwnFilesFollowTheSchemas(t *testing.T) {
 
 func TestSchemaAndDecoderRefuseTheSame(t *testing.T) {
 	schemas := compiled(t)
-	files := Starter()
+	files := Starter(equipment)
 	const scenario = "scenarios/my-first-scenario.yaml"
 	for _, c := range []struct{ what, file, old, new string }{
 		{"unknown key", "bench.yaml", "longest drive:", "longest drove:"},
@@ -184,14 +184,14 @@ func TestSchemaAndDecoderRefuseTheSame(t *testing.T) {
 			assert.Error(t, schemas[kindOfFile(c.file)].Validate(asEditor(t, wrong)), "the schema")
 			job := folder(files)
 			job[c.file].Data = wrong
-			_, err := Load(job, "")
+			_, err := Load(job, "", equipment)
 			assert.Error(t, err, "the decoder")
 		})
 	}
 }
 
 func TestSchemaRefusesAnEmptyScript(t *testing.T) {
-	doc := asEditor(t, Starter()["scenarios/my-first-scenario.yaml"]).(map[string]any)
+	doc := asEditor(t, Starter(equipment)["scenarios/my-first-scenario.yaml"]).(map[string]any)
 	schema := compiled(t)["scenario"]
 	require.NoError(t, schema.Validate(doc))
 	doc["script"] = []any{}
@@ -200,7 +200,7 @@ func TestSchemaRefusesAnEmptyScript(t *testing.T) {
 
 // TestSchemasOfferWhatIsThere looks at what an editor would offer.
 func TestSchemasOfferWhatIsThere(t *testing.T) {
-	text, err := Schema("controller")
+	text, err := Schema("controller", equipment)
 	require.NoError(t, err)
 	var doc struct {
 		Properties struct {

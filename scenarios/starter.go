@@ -8,8 +8,8 @@ import (
 
 // Starter gives the files of a new job folder by their paths in it: a job that
 // runs as it is, with every key explained, and under .schema the schemas that
-// editors read.
-func Starter() map[string][]byte {
+// editors read, with the equipment that there is to name.
+func Starter(with Equipment) map[string][]byte {
 	files := map[string][]byte{}
 	folder := starter.Folder()
 	err := fs.WalkDir(folder, ".", func(path string, e fs.DirEntry, err error) error {
@@ -23,7 +23,7 @@ func Starter() map[string][]byte {
 		panic("scenarios: the starter folder cannot be read: " + err.Error())
 	}
 	for _, kind := range SchemaKinds {
-		text, err := Schema(kind)
+		text, err := Schema(kind, with)
 		if err != nil {
 			panic("scenarios: " + err.Error())
 		}

@@ -23,7 +23,7 @@ func folder(files map[string][]byte) fstest.MapFS {
 }
 
 func TestStarterLoads(t *testing.T) {
-	job, err := Load(folder(Starter()), "my-job")
+	job, err := Load(folder(Starter(equipment)), "my-job", equipment)
 	require.NoError(t, err)
 	_, ok := job.Scenario("my-first-scenario")
 	assert.True(t, ok, "the starter's own scenario is there")
@@ -38,7 +38,7 @@ func TestStarterLoads(t *testing.T) {
 var switchedOff = regexp.MustCompile(`(?m)^( *)#(\S.*)$`)
 
 func TestStarterLoadsWithAllSwitchedOn(t *testing.T) {
-	files := Starter()
+	files := Starter(equipment)
 	for name, text := range files {
 		if strings.HasSuffix(name, ".yaml") {
 			files[name] = switchedOff.ReplaceAll(text, []byte("$1$2"))
@@ -46,7 +46,7 @@ func TestStarterLoadsWithAllSwitchedOn(t *testing.T) {
 	}
 	files["gate.yaml"] = asMachine(files["gate.yaml"])
 	files["bench.yaml"] = []byte(strings.Replace(string(files["bench.yaml"]), "kind: virtual", "kind: serial ", 1))
-	job, err := Load(folder(files), "my-job")
+	job, err := Load(folder(files), "my-job", equipment)
 	require.NoError(t, err)
 	assert.NotNil(t, job.Bench.Meter.Serial)
 	s, _ := job.Scenario("my-first-scenario")
@@ -65,7 +65,7 @@ func asMachine(text []byte) []byte {
 // TestStarterExplainsEveryKey holds the starter to the structs: a key that is
 // added there must be added here.
 func TestStarterExplainsEveryKey(t *testing.T) {
-	files := Starter()
+	files := Starter(equipment)
 	for name, of := range map[string]any{"bench.yaml": BenchFile{}, "gate.yaml": GateFile{}, "controller.yaml": ControllerFile{},
 		"scenarios/my-first-scenario.yaml": ScenarioFile{}} {
 		for _, key := range everyKey(reflect.TypeOf(of)) {
@@ -95,7 +95,7 @@ func everyKey(t reflect.Type) []string {
 }
 
 func TestStarterBeginsWithTheModeline(t *testing.T) {
-	for name, text := range Starter() {
+	for name, text := range Starter(equipment) {
 		if strings.HasSuffix(name, ".yaml") {
 			assert.Regexp(t, `^# yaml-language-server: \$schema=\.\.?/\.schema/[a-z]+\.schema\.json\n`, string(text), name)
 		}

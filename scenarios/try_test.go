@@ -16,7 +16,7 @@ import (
 
 // Every scenario that loads can be begun: the engine takes its rules and faults.
 func TestWhatLoadsCanBegin(t *testing.T) {
-	job, err := Demo()
+	job, err := Demo(equipment)
 	require.NoError(t, err)
 	for _, s := range job.Scenarios {
 		_, err := rule.Compile(s.Rules, nil)
@@ -31,9 +31,9 @@ func TestWhatLoadsCanBegin(t *testing.T) {
 // A claim that the controller does not make is no mistake of the scenarios that
 // ask for it: they do not apply, and say why.
 func TestScenarioWithoutItsClaim(t *testing.T) {
-	files := Starter()
+	files := Starter(equipment)
 	files["controller.yaml"] = []byte("board: Bare\nclaims:\n  run-time cut-out: 15s\n  start delay: 250ms\n")
-	job, err := Load(folder(files), "my-job")
+	job, err := Load(folder(files), "my-job", equipment)
 	require.NoError(t, err)
 	s, ok := job.Scenario("reversal-dead-time")
 	require.True(t, ok)

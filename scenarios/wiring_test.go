@@ -16,12 +16,12 @@ import (
 
 // wired gives the mistakes of a bench with these lines, and what it reads.
 func wired(t require.TestingT, lines string) (BenchFile, yamlfile.Mistakes) {
-	text := strings.Replace(string(Starter()["bench.yaml"]), "  remote: {}           # the button of the remote\n", lines, 1)
+	text := strings.Replace(string(Starter(equipment)["bench.yaml"]), "  remote: {}           # the button of the remote\n", lines, 1)
 	require.Contains(t, text, lines)
 	text = strings.Replace(text, "  supply: {}           # the controller's supply\n", "", 1)
 	var b BenchFile
-	bad := yamlfile.Decode(yamlfile.New("bench.yaml", []byte(text)), &b)
-	return b, append(bad, b.check()...)
+	bad := yamlfile.Decode(yamlfile.New("bench.yaml", []byte(text)), &b, equipment.names())
+	return b, append(bad, b.check(&equipment)...)
 }
 
 const both = "  remote: {}\n  supply: {}\n"
@@ -84,7 +84,7 @@ func TestPartsInUseKeepTheirPins(t *testing.T) {
 			b, bad := wired(t, fmt.Sprintf("  remote: {pin: GPIO%d}\n  supply: {}\n", line))
 			require.Empty(t, bad)
 			b.InUse = []yamlfile.Text{{Source: yamlfile.Source{Text: string(part)}}}
-			bad = b.check()
+			bad = b.check(&equipment)
 			assert.Equal(t, at.Bus == part, len(bad) == 1, "%s, GPIO%d: %v", part, line, bad)
 			kept += len(bad)
 		}
@@ -125,7 +125,7 @@ func TestAnyAcceptedWiringIsSafe(t *testing.T) {
 		part := rapid.SampledFrom([]header.Bus{header.I2C, header.SPI, header.Serial}).Draw(t, "part")
 		b, bad := wired(t, text.String())
 		b.InUse = []yamlfile.Text{{Source: yamlfile.Source{Text: string(part)}}}
-		if len(bad) > 0 || len(b.check()) > 0 {
+		if len(bad) > 0 || len(b.check(&equipment)) > 0 {
 			return
 		}
 		accepted++

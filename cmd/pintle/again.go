@@ -68,7 +68,7 @@ func recordedJob(run *reports.Run) (*scenarios.Job, error) {
 	for _, f := range run.Files {
 		files = append(files, scenarios.File{Name: f.Name, Text: []byte(f.Text)})
 	}
-	job, err := scenarios.FromFiles(files)
+	job, err := scenarios.FromFiles(files, equipment())
 	if err != nil {
 		return nil, fmt.Errorf("the files in the record make no job that this program understands: %w", err)
 	}
@@ -386,7 +386,7 @@ func recordedBench(b *reports.Bench) []any {
 
 func benchOfFiles(job *scenarios.Job) []any {
 	m := &job.Bench.Meter
-	return []any{!hasPins(job) && m.Kind.Text != "serial", !hasPins(job), m.Interval.Value, m.Window.Value, m.Resolution.Value, m.Noise.Value}
+	return []any{anyPace(job), !kindOfBench(job).Pins, m.Interval.Value, m.Window.Value, m.Resolution.Value, m.Noise.Value}
 }
 
 // asked is how many trials there were to be of each scenario.

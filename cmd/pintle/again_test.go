@@ -118,9 +118,9 @@ func depth() (trials, every int) {
 // ordinary day and on others, with scripts that are repeated and trials that end early.
 func TestEveryTrialIsJudgedTheSameAgain(t *testing.T) {
 	trials, every := depth()
-	demo, err := scenarios.Demo()
+	demo, err := scenarios.Demo(equipment())
 	require.NoError(t, err)
-	first, err := scenarios.Load(starter.Folder(), "")
+	first, err := scenarios.Load(starter.Folder(), "", equipment())
 	require.NoError(t, err)
 	for name, job := range map[string]*scenarios.Job{"demo": demo, "starter": first} {
 		t.Run(name, func(t *testing.T) {
@@ -139,11 +139,11 @@ func TestEveryTrialIsJudgedTheSameAgain(t *testing.T) {
 // So does every trial with a defect in the simulated controller, failed ones among them.
 func TestEveryDefectIsJudgedTheSameAgain(t *testing.T) {
 	_, every := depth()
-	demo, err := scenarios.Demo()
+	demo, err := scenarios.Demo(equipment())
 	require.NoError(t, err)
 	conducted, err := rigJob(demo)
 	require.NoError(t, err)
-	read, err := scenarios.FromFiles(demo.Files)
+	read, err := scenarios.FromFiles(demo.Files, equipment())
 	require.NoError(t, err)
 	elsewhere, err := rigJob(read) // with an appraiser of its own
 	require.NoError(t, err)
@@ -181,7 +181,7 @@ func TestEveryDefectIsJudgedTheSameAgain(t *testing.T) {
 // A trial that was interrupted is void, and stays so; so does one in which the guard took
 // the supply off.
 func TestVoidTrialsAreJudgedVoidAgain(t *testing.T) {
-	job, err := scenarios.Demo()
+	job, err := scenarios.Demo(equipment())
 	require.NoError(t, err)
 	s, ok := job.Scenario("normal-cycle")
 	require.True(t, ok)
@@ -201,7 +201,7 @@ func TestVoidTrialsAreJudgedVoidAgain(t *testing.T) {
 		for _, trip := range []bool{false, true} {
 			c := conducted
 			if !trip {
-				whole, err := scenarios.Demo()
+				whole, err := scenarios.Demo(equipment())
 				require.NoError(t, err)
 				c, err = rigJob(whole)
 				require.NoError(t, err)
@@ -275,7 +275,7 @@ func TestAnOlderRecordOfAPartIsNotTakenForTheWhole(t *testing.T) {
 
 // What is not what comes of the trace is found, wherever it stands.
 func TestWhatWasTamperedWithDiffers(t *testing.T) {
-	job, err := scenarios.Demo()
+	job, err := scenarios.Demo(equipment())
 	require.NoError(t, err)
 	s, ok := job.Scenario("normal-cycle")
 	require.True(t, ok)

@@ -18,7 +18,7 @@ import (
 // A passed trial whose trace has what would have made it void is told as a difference: the
 // meter and the guard are those of the record's own bench file.
 func TestAPassOnATraceOfAFailedBenchIsADifference(t *testing.T) {
-	job, err := scenarios.Demo()
+	job, err := scenarios.Demo(equipment())
 	require.NoError(t, err)
 	s, _ := job.Scenario("normal-cycle")
 	bench, err := virtual.New(virtualConfig(job), 0)

@@ -2,133 +2,91 @@ package main
 
 import (
 	"fmt"
-	"math"
-	"time"
 
-	"pintle/drivers/virtual"
+	"pintle/drivers/meter"
 	"pintle/rig"
-	"pintle/rig/appraise"
-	"pintle/rig/motion"
-	"pintle/rig/share"
-	"pintle/rig/uncertainty"
+	"pintle/rig/signal"
 	"pintle/scenarios"
 )
 
-// rigJob gives the conductor what a job folder says.
-func rigJob(job *scenarios.Job) (*rig.Job, error) {
-	appraiser, err := appraiserOf(job)
-	if err != nil {
-		return nil, err
+// openBench opens a bench.
+type openBench = func() (rig.Bench, rig.Facts, error)
+
+// A benchKind is a kind of bench.
+type benchKind struct {
+	scenarios.BenchKind // its name in bench.yaml, what it means, whether its lines are on real pins
+
+	simulated bool // its time is simulated, unless a real meter keeps it
+	checked   bool // it is put to the test before it judges, and its meter's noise is what was measured then
+
+	called func(*scenarios.Job) string // in records, in reports, on the live page
+
+	// open gives the way to open the bench that a job asks for, and how many may be open at
+	// once.
+	open func(*scenarios.Job) (open openBench, most int, err error)
+
+	// guarded opens the bench that is being put to the test anew, with a guard of its own that
+	// allows less current; nil: it has none beside the conductor's.
+	guarded func(job *scenarios.Job, tested rig.Bench, most signal.Current) (rig.Bench, func() error, error)
+}
+
+// benches is the table of all kinds of bench: adding one is adding a row.
+var benches = []benchKind{
+	{
+		BenchKind: scenarios.BenchKind{Name: "virtual", Means: "lines, motor and controller are simulated"},
+		simulated: true,
+		called:    virtualName,
+		open:      virtualOpener,
+	},
+	{
+		BenchKind: scenarios.BenchKind{Name: "pi", Means: "real lines on the pins of a Raspberry Pi, or of another machine with GPIO lines", Pins: true},
+		checked:   true,
+		called:    piName,
+		open:      piOpener,
+		guarded:   guardedPi,
+	},
+}
+
+// equipment is what bench.yaml may name.
+func equipment() (e scenarios.Equipment) {
+	for _, b := range benches {
+		e.Benches = append(e.Benches, b.BenchKind)
 	}
-	b, battery := &job.Bench, batteryOf(job)
-	return &rig.Job{
-		Sag: battery.Sagging / battery.OpenCircuit, Dip: battery.Dipped / battery.OpenCircuit,
-		Gate:      job.Gate.Spec,
-		Motion:    thresholdsOf(job),
-		Guard:     guardOf(job),
-		Settle:    b.Settle.Value,
-		Rest:      restOf(job),
-		Limit:     b.Longest.Value,
-		Appraiser: appraiser,
-		Meter:     meterFacts(job),
-	}, nil
-}
-
-// meterFacts are what the bench of a job says of its meter.
-func meterFacts(job *scenarios.Job) rig.MeterFacts {
-	if job.Bench.Meter.Kind.Text == "serial" {
-		return meterConfig(job).Facts()
+	for _, p := range meter.Protocols() {
+		e.Protocols = append(e.Protocols, scenarios.Protocol{Name: p.Name, Means: p.What, Query: p.Query})
 	}
-	return virtualConfig(job).Meter.Facts()
+	return e
 }
 
-func guardOf(job *scenarios.Job) rig.Guard {
-	g := &job.Bench.Guard
-	return rig.Guard{MostCurrent: g.MostCurrent.Value, LongestDrive: g.LongestDrive.Value, MeterSilence: g.MeterSilence.Value}
-}
-
-// appraiserOf says how far what this bench measures can be trusted, and decides by
-// it.
-func appraiserOf(job *scenarios.Job) (*appraise.Appraiser, error) {
-	b, m := &job.Bench, &job.Bench.Meter
-	a, err := appraise.New(appraise.Means{
-		Interval: m.Interval.Value, Window: m.Window.Value, Least: m.Least.Value, Most: m.Most.Value, Bridge: m.Bridge.Value,
-		Swing: b.Motor.Swing.Value,
-		Noise: noiseOf(job), Resolution: m.Resolution.Value, Gain: share.Of(m.Gain.Value), Zero: m.Zero.Value,
-		Clock: share.Of(b.Clock.Value), Motion: thresholdsOf(job),
-	}, decisionOf(job))
-	if err != nil {
-		return nil, usage(fmt.Errorf("bench.yaml: %w", err))
+// kindOfBench is the kind of bench that a job asks for. No file is read that names another.
+func kindOfBench(job *scenarios.Job) *benchKind {
+	for i := range benches {
+		if benches[i].Name == job.Bench.Kind.Text {
+			return &benches[i]
+		}
 	}
-	return a, nil
+	panic(fmt.Sprintf("there is no bench %q", job.Bench.Kind.Text))
 }
 
-// decisionRules are the words of the bench file.
-var decisionRules = map[string]uncertainty.RuleKind{
-	"simple acceptance": uncertainty.SimpleAcceptance, "guarded acceptance": uncertainty.GuardedAcceptance,
-	"guarded rejection": uncertainty.GuardedRejection, "four-way": uncertainty.FourWay,
-}
+// anyPace says that the bench's time is simulated.
+func anyPace(job *scenarios.Job) bool { return kindOfBench(job).simulated && !realMeter(job) }
 
-func decisionOf(job *scenarios.Job) appraise.Decision {
-	d := &job.Bench.Decides
-	r := uncertainty.Rule{Kind: decisionRules[d.Rule.Text]}
-	if r.Kind != uncertainty.SimpleAcceptance {
-		r.GuardPercent = int(math.Round(d.Guard.Value * 100))
-	}
-	return appraise.Decision{Rule: r, Coverage: d.Coverage.Value}
-}
+// realMeter says that the bench has a real meter.
+func realMeter(job *scenarios.Job) bool { return job.Bench.Meter.Kind.Text == "serial" }
 
-func thresholdsOf(job *scenarios.Job) motion.Thresholds {
-	m := &job.Bench.Motor
-	return motion.Thresholds{Runs: m.RunsAbove.Value, Stops: m.StopsBelow.Value, Settle: m.Settle.Value}
-}
-
-// restOf is how long a real controller is left without supply before a trial. A
-// simulated one forgets at once.
-func restOf(job *scenarios.Job) time.Duration {
-	if job.Bench.Meter.Kind.Text == "serial" || hasPins(job) {
-		return 500 * time.Millisecond
-	}
-	return 0
-}
-
-// hasPins says that the bench has real lines.
-func hasPins(job *scenarios.Job) bool { return job.Bench.Kind.Text == "pi" }
-
-// virtualConfig gives the virtual bench what a job folder says.
-func virtualConfig(job *scenarios.Job) virtual.Config {
-	m := &job.Bench.Meter
-	config := virtual.DefaultConfig()
-	config.Name = "virtual bench"
-	config.Lines = job.Lines()
-	config.Battery = batteryOf(job)
-	config.Motor = motorOf(job, config.Battery)
-	spread := (m.Latest() - m.Least.Value) / 2
-	config.Meter = virtual.MeterConfig{Interval: m.Interval.Value, Window: m.Window.Value,
-		Latency: m.Least.Value + spread, Spread: spread - spread/8, Jitter: spread / 8,
-		Noise: m.Noise.Value, Resolution: m.Resolution.Value, Range: m.Range.Value}
-	config.Controller = controllerModel(job)
-	return config
-}
+func benchName(job *scenarios.Job) string { return kindOfBench(job).called(job) }
 
 // opener gives the way to open the bench that the job asks for, and how many may
 // be open at once.
-func opener(job *scenarios.Job) (open func() (rig.Bench, rig.Facts, error), most int, err error) {
-	if hasPins(job) {
-		return piOpener(job)
-	}
-	config := virtualConfig(job)
-	if err := config.Check(); err != nil {
-		return nil, 0, usage(fmt.Errorf("the virtual bench cannot be made from this job: %w", err))
-	}
-	if job.Bench.Meter.Kind.Text == "serial" {
-		return serialOpener(job, config)
+func opener(job *scenarios.Job) (openBench, int, error) {
+	kind := kindOfBench(job)
+	open, most, err := kind.open(job)
+	if err != nil {
+		return nil, 0, err
 	}
 	return func() (rig.Bench, rig.Facts, error) {
-		b, err := virtual.New(config, 0)
-		if err != nil {
-			return nil, rig.Facts{}, err
-		}
-		return b, b.Facts(), nil
-	}, 1 << 16, nil
+		b, facts, err := open()
+		facts.Name = kind.called(job)
+		return b, facts, err
+	}, most, nil
 }

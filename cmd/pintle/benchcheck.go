@@ -49,8 +49,8 @@ func (a *app) checkBench(ctx context.Context, dir string, quick bool) error {
 	}
 	setup := fitness.Setup{Facts: facts, Identity: facts.Meter.Name, Motion: thresholdsOf(job), Clock: share.Of(job.Bench.Clock.Value), Tell: a.tellPart,
 		Protect: rig.Guard{MostCurrent: job.Bench.Guard.MostCurrent.Value, LongestDrive: job.Bench.Guard.LongestDrive.Value, MeterSilence: job.Bench.Guard.MeterSilence.Value}}
-	if hasPins(job) {
-		setup.Guard = func(most signal.Current) (rig.Bench, func() error, error) { return guardedPi(job, bench, most) }
+	if guarded := kindOfBench(job).guarded; guarded != nil {
+		setup.Guard = func(most signal.Current) (rig.Bench, func() error, error) { return guarded(job, bench, most) }
 	}
 	if quick {
 		setup.Lateness, setup.Rest, setup.Steps, setup.Drops = 5*time.Second, 5*time.Second, 8, 2
@@ -87,24 +87,6 @@ func afterCheck(r *fitness.Report, dir string) string {
 		return "pintle check" + in + " --bench"
 	}
 	return "pintle run" + in + " normal-cycle"
-}
-
-// guardedPi opens the bench anew, with hands whose guard allows less: theirs is the one
-// that counts when the conductor is late.
-func guardedPi(job *scenarios.Job, checked rig.Bench, most signal.Current) (rig.Bench, func() error, error) {
-	if err := checked.Close(); err != nil {
-		return nil, nil, fmt.Errorf("let go of the bench that was checked: %w", err)
-	}
-	c, err := piConfig(job)
-	if err != nil {
-		return nil, nil, err
-	}
-	c.Hands.Guard.MostCurrent = most
-	b, _, err := openPi(c)
-	if err != nil {
-		return nil, nil, fmt.Errorf("open the bench with a lower guard: %w", err)
-	}
-	return b, b.Close, nil
 }
 
 // tellPart tells a part of the check as it comes: it takes minutes.
@@ -169,7 +151,7 @@ func (a *app) vetBench(job *scenarios.Job, dir string) ([]string, error) {
 	if err := attachCheck(job, dir); err != nil {
 		return nil, err
 	}
-	if !hasPins(job) {
+	if !kindOfBench(job).checked {
 		return nil, nil
 	}
 	r, err := attachedCheck(job)
@@ -241,7 +223,7 @@ func measured(r *fitness.Report) (told []string) {
 // real bench measured where that is more.
 func noiseOf(job *scenarios.Job) signal.Current {
 	stated := job.Bench.Meter.Noise.Value
-	if !hasPins(job) {
+	if !kindOfBench(job).checked {
 		return stated
 	}
 	r, err := attachedCheck(job)

@@ -23,7 +23,7 @@ func TestACheckOfABenchThatIsDescribedOtherwiseSince(t *testing.T) {
 		"changed":   func(b []byte) []byte { return bytes.Replace(b, []byte("\n"), []byte("\n# another pin\n"), 1) },
 	} {
 		t.Run(name, func(t *testing.T) {
-			job, err := scenarios.Demo()
+			job, err := scenarios.Demo(equipment())
 			require.NoError(t, err)
 			job.Bench.Kind.Text = "pi"
 			dir := t.TempDir()
@@ -56,7 +56,7 @@ func TestAnOlderCheckIsReadAsItWas(t *testing.T) {
 	require.NotContains(t, string(text), "described")
 	r, err := lastCheck(dir)
 	require.NoError(t, err)
-	job, err := scenarios.Demo()
+	job, err := scenarios.Demo(equipment())
 	require.NoError(t, err)
 	assert.False(t, redescribed(r, job))
 }

@@ -40,7 +40,7 @@ func TestTenPercentOfEveryClaim(t *testing.T) {
 // verdictsAt performs every scenario that tests a claim with a controller whose
 // own figure is a part of the claimed one.
 func verdictsAt(t *testing.T, claim string, part float64) (failed, other []string) {
-	job, err := scenarios.Demo()
+	job, err := scenarios.Demo(equipment())
 	require.NoError(t, err)
 	require.NotEmpty(t, job.Controller.Value(claim), "the demo does not claim it")
 	own := &job.Bench.Virtual.Controller

@@ -73,7 +73,7 @@ func repeat(run *reports.Run, s *reports.Scenario, t *reports.Trial, log string)
 // folderOf finds the folder of a run's job, which no run knows: none for the demo, else
 // one here that has a job of that title, else a word that stands for it.
 func folderOf(run *reports.Run) string {
-	if demo, err := scenarios.Demo(); err == nil && demo.Title == run.Job {
+	if demo, err := scenarios.Demo(equipment()); err == nil && demo.Title == run.Job {
 		return ""
 	}
 	for _, dir := range append([]string{"."}, jobFolders(".")...) {

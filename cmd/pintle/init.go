@@ -31,7 +31,7 @@ func (a *app) init(dir string) error {
 	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 {
 		return usage(fmt.Errorf("folder %s is not empty: nothing was written; name a new folder", dir))
 	}
-	files := scenarios.Starter()
+	files := scenarios.Starter(equipment())
 	for _, name := range slices.Sorted(maps.Keys(files)) {
 		path := filepath.Join(dir, filepath.FromSlash(name))
 		err := write(path, func(w io.Writer) error {

@@ -15,12 +15,12 @@ import (
 // loadJob reads a job folder; without one, the demo.
 func loadJob(dir string) (*scenarios.Job, error) {
 	if dir == "" {
-		return scenarios.Demo()
+		return scenarios.Demo(equipment())
 	}
 	if _, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {
 		return nil, usage(noFolder(dir))
 	}
-	job, err := scenarios.Load(os.DirFS(dir), dir)
+	job, err := scenarios.Load(os.DirFS(dir), dir, equipment())
 	if err != nil {
 		return nil, usage(describe(err))
 	}
@@ -34,7 +34,7 @@ func loadJob(dir string) (*scenarios.Job, error) {
 // scenario of the demo.
 func noFolder(dir string) error {
 	known := jobFolders(filepath.Dir(dir))
-	if demo, err := scenarios.Demo(); err == nil {
+	if demo, err := scenarios.Demo(equipment()); err == nil {
 		for _, s := range demo.Scenarios {
 			known = append(known, s.Name)
 		}
@@ -92,7 +92,7 @@ func split(args []string) (dir string, names []string) {
 	if info, err := os.Stat(args[0]); err == nil && info.IsDir() {
 		return args[0], args[1:]
 	}
-	if demo, err := scenarios.Demo(); err == nil {
+	if demo, err := scenarios.Demo(equipment()); err == nil {
 		if _, ok := demo.Scenario(args[0]); ok {
 			return "", args
 		}

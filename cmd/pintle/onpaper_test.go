@@ -13,7 +13,7 @@ import (
 // TestWhatWasNotDoneIsSaid holds a certificate to saying what was left out, or decided
 // in another way.
 func TestWhatWasNotDoneIsSaid(t *testing.T) {
-	job, err := scenarios.Demo()
+	job, err := scenarios.Demo(equipment())
 	require.NoError(t, err)
 	all := job.Applicable()
 	assert.Empty(t, deviations(job, all), "the demo as it is leaves nothing out")

@@ -15,7 +15,7 @@ import (
 )
 
 // piOpener gives the way to open a bench with real lines. There can be one of it.
-func piOpener(job *scenarios.Job) (func() (rig.Bench, rig.Facts, error), int, error) {
+func piOpener(job *scenarios.Job) (openBench, int, error) {
 	c, err := piConfig(job)
 	if err != nil {
 		return nil, 0, usage(err)
@@ -38,6 +38,24 @@ func openPi(c pi.Config) (rig.Bench, rig.Facts, error) {
 	return b, facts, nil
 }
 
+// guardedPi opens the bench anew, with hands whose guard allows less: theirs is the one
+// that counts when the conductor is late.
+func guardedPi(job *scenarios.Job, checked rig.Bench, most signal.Current) (rig.Bench, func() error, error) {
+	if err := checked.Close(); err != nil {
+		return nil, nil, fmt.Errorf("let go of the bench that was checked: %w", err)
+	}
+	c, err := piConfig(job)
+	if err != nil {
+		return nil, nil, err
+	}
+	c.Hands.Guard.MostCurrent = most
+	b, _, err := openPi(c)
+	if err != nil {
+		return nil, nil, fmt.Errorf("open the bench with a lower guard: %w", err)
+	}
+	return b, b.Close, nil
+}
+
 // pulls are the words of the bench file for a pin's own resistor.
 var pulls = map[string]lines.Bias{"none": lines.NoPull, "up": lines.PullUp, "down": lines.PullDown}
 
@@ -46,7 +64,7 @@ func piConfig(job *scenarios.Job) (pi.Config, error) {
 	b := &job.Bench
 	m := meterConfig(job)
 	g, t := b.Guard, thresholdsOf(job)
-	c := pi.Config{Name: "bench on " + boardName(), Meter: m.Facts(), Lead: b.Lead.Value, Late: b.Late.Value,
+	c := pi.Config{Name: piName(job), Meter: m.Facts(), Lead: b.Lead.Value, Late: b.Late.Value,
 		Hands: hands.Config{Labels: board.ChipLabels(), Meter: &m,
 			Guard: hands.Guard{MostCurrent: g.MostCurrent.Value, LongestDrive: g.LongestDrive.Value, MeterSilence: g.MeterSilence.Value,
 				Runs: t.Runs, Stops: t.Stops}}}
@@ -67,6 +85,8 @@ func piConfig(job *scenarios.Job) (pi.Config, error) {
 	}
 	return c, nil
 }
+
+func piName(*scenarios.Job) string { return "bench on " + boardName() }
 
 // boardName is the board that this runs on, as far as it says.
 func boardName() string {

@@ -47,7 +47,7 @@ func schemaOf(kind string) ([]byte, error) {
 	if !slices.Contains(scenarios.SchemaKinds, kind) {
 		return nil, usage(fmt.Errorf("there is no schema of %q: it is one of %s%s", kind, strings.Join(schemaKinds(), ", "), suggestion(kind, schemaKinds())))
 	}
-	return scenarios.Schema(kind)
+	return scenarios.Schema(kind, equipment())
 }
 
 func schemaCommand(a *app) *cobra.Command {

@@ -15,7 +15,7 @@ import (
 
 // serialOpener gives the way to open a bench that keeps real time, with a real
 // meter at a serial port. There can be one of it.
-func serialOpener(job *scenarios.Job, config virtual.Config) (func() (rig.Bench, rig.Facts, error), int, error) {
+func serialOpener(job *scenarios.Job, config virtual.Config) (openBench, int, error) {
 	c := meterConfig(job)
 	if err := c.Check(); err != nil {
 		return nil, 0, usage(fmt.Errorf("bench.yaml describes a meter that cannot be: %w", err))
@@ -49,7 +49,6 @@ func openSerial(job *scenarios.Job, c meter.Config, config virtual.Config) (rig.
 		return nil, rig.Facts{}, err
 	}
 	facts := inner.Facts()
-	facts.Name = "simulated lines in real time, serial meter"
 	var bench rig.Bench = inner
 	var say func(signal.Sample) error
 	if wire := job.Bench.Meter.Serial.Rehearsal.Text; wire != "" {

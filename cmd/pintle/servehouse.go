@@ -79,19 +79,6 @@ func unlike(was, now []scenarios.File) []string {
 	return other
 }
 
-// anyPace says that the bench's time is simulated.
-func anyPace(job *scenarios.Job) bool { return !hasPins(job) && job.Bench.Meter.Kind.Text != "serial" }
-
-func benchName(job *scenarios.Job) string {
-	switch {
-	case hasPins(job):
-		return "bench on " + boardName()
-	case !anyPace(job):
-		return "simulated lines in real time, serial meter"
-	}
-	return "virtual bench"
-}
-
 // performFor performs what was chosen on the page, as pintle run does.
 func performFor(ctx context.Context, job *scenarios.Job, dir, file string, c livepage.Choice, witness func() rig.Witness) (livepage.Result, error) {
 	quiet := &app{out: io.Discard, err: io.Discard, raw: io.Discard}
@@ -123,7 +110,7 @@ func performFor(ctx context.Context, job *scenarios.Job, dir, file string, c liv
 }
 
 // atPace lets a bench whose time is simulated go no faster than people can watch.
-func atPace(open func() (rig.Bench, rig.Facts, error), pace float64) func() (rig.Bench, rig.Facts, error) {
+func atPace(open openBench, pace float64) openBench {
 	return func() (rig.Bench, rig.Facts, error) {
 		b, facts, err := open()
 		if err != nil {

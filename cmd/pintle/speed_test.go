@@ -15,7 +15,7 @@ import (
 // BenchmarkFullSet performs every scenario of the demo 59 times (as many as show
 // 95 % with 95 % confidence) on one core, without keeping the traces.
 func BenchmarkFullSet(b *testing.B) {
-	job, err := scenarios.Demo()
+	job, err := scenarios.Demo(equipment())
 	require.NoError(b, err)
 	config := virtualConfig(job)
 	conducted, err := rigJob(job)

@@ -101,7 +101,7 @@ func TestNarrowly(t *testing.T) {
 // The list of all there is fits a terminal, a line for each, and begins no line that goes on.
 func TestTheListIsShort(t *testing.T) {
 	t.Setenv("LC_ALL", "C.UTF-8")
-	job, err := scenarios.Demo()
+	job, err := scenarios.Demo(equipment())
 	require.NoError(t, err)
 	screen := screenOf(t, 80, "list")
 	for line := range strings.Lines(screen) {

@@ -11,18 +11,9 @@ import (
 	"pintle/scenarios/yamlfile"
 )
 
-// Names is what the keys of a mapping with free keys may be.
-type Names struct {
-	Known   []Name
-	Pattern string // of other names; empty: there are no others
-}
-
-// A Name is a key to offer.
-type Name struct{ Name, Doc string }
-
 // Of writes the schema of a struct. The names are those that its fields' tags
 // called names speak of.
-func Of(t reflect.Type, title string, names map[string]Names) ([]byte, error) {
+func Of(t reflect.Type, title string, names map[string]yamlfile.Names) ([]byte, error) {
 	w := &writer{names: names, defined: map[string]bool{}}
 	root := object{{"$schema", "https://json-schema.org/draft/2020-12/schema"}, {"title", title}}
 	root = append(root, w.mapping(t)...)
@@ -33,7 +24,7 @@ func Of(t reflect.Type, title string, names map[string]Names) ([]byte, error) {
 }
 
 type writer struct {
-	names   map[string]Names
+	names   map[string]yamlfile.Names
 	defs    object
 	defined map[string]bool
 }
@@ -68,6 +59,7 @@ func (w *writer) mapping(t reflect.Type) object {
 	var required []string
 	spared := map[string][]string{} // what need not be given beside a key
 	for _, f := range fields {
+		f = f.Naming(w.names)
 		p := w.value(f.Type, f)
 		if f.Default != "" {
 			p.put("default", standard(f))
@@ -155,7 +147,7 @@ func (w *writer) entries(of reflect.Type, f yamlfile.Field) object {
 		panic(fmt.Sprintf("schema: nothing is known of the names of %q", f.Key))
 	}
 	under := f
-	under.Limit, under.Default = "", ""
+	under.Limit, under.Default, under.Names = "", "", ""
 	value := w.value(of, under)
 	if of.Kind() == reflect.Struct && value[0].key != "$ref" {
 		value = w.define(f.Key+"-entry", value)

@@ -18,7 +18,7 @@ func (d *decoder) complete(n *yaml.Node, v reflect.Value, fields []Field, given 
 		case slices.Contains(meant, f.Key):
 			fill(v.Field(f.index), f)
 		case !is && (f.Always && !spared(f, given) || chosen && slices.Contains(f.NeedWith, choice)):
-			d.wrong(n, fmt.Sprintf("the key %q is missing", f.Key), Expected(f.Key+": "+what(f, "...")))
+			d.wrong(n, fmt.Sprintf("the key %q is missing", f.Key), Expected(f.Key+": "+what(f.Naming(d.names), "...")))
 		case is && chosen && !f.Choice && f.With != nil && !slices.Contains(f.With, choice):
 			d.wrong(key, fmt.Sprintf("%q does not go with %q", f.Key, choice), Expected(f.Key+" only with "+OneOf(f.With)))
 		case !is:

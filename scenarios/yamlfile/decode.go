@@ -47,13 +47,14 @@ func AsScalar(t reflect.Type) (Scalar, bool) {
 }
 
 // Decode puts a file into the struct that into points to. What could be decoded
-// is there even where something else could not.
-func Decode(f *File, into any) Mistakes {
+// is there even where something else could not. The names are those that fields' tags
+// called names speak of; only those of texts are needed.
+func Decode(f *File, into any, names map[string]Names) Mistakes {
 	root, bad := f.parse()
 	if bad != nil {
 		return Mistakes{*bad}
 	}
-	d := &decoder{file: f}
+	d := &decoder{file: f, names: names}
 	d.value(root, reflect.ValueOf(into).Elem(), Field{})
 	return d.first()
 }
@@ -80,8 +81,9 @@ const (
 )
 
 type decoder struct {
-	file *File
-	bad  Mistakes
+	file  *File
+	names map[string]Names
+	bad   Mistakes
 }
 
 func (d *decoder) wrong(n *yaml.Node, text, hint string) {
@@ -128,6 +130,7 @@ func (d *decoder) honest(n *yaml.Node) bool {
 }
 
 func (d *decoder) scalar(n *yaml.Node, v reflect.Value, field Field) {
+	field = field.Naming(d.names)
 	if n.Kind != yaml.ScalarNode {
 		shape := v.Addr().Interface().(Scalar).Shape(field)
 		d.wrong(n, fmt.Sprintf("%s is wanted here, not %s", shape.What, called(n)), example(shape, field))
@@ -178,7 +181,7 @@ func (d *decoder) entries(n *yaml.Node, v reflect.Value, field Field) {
 		name := v.Index(i).Field(0).Addr().Interface().(*Text)
 		name.Source = d.file.source(k.key)
 		under := field
-		under.Key = name.Text
+		under.Key, under.Names = name.Text, ""
 		d.value(k.value, v.Index(i).Field(1), under)
 	}
 }

@@ -35,7 +35,7 @@ type part struct {
 func decode(t *testing.T, text string) (sample, []string) {
 	t.Helper()
 	var s sample
-	err := Decode(New("f", []byte(text)), &s).Err()
+	err := Decode(New("f", []byte(text)), &s, nil).Err()
 	var all Mistakes
 	if err != nil {
 		require.True(t, errors.As(err, &all))

@@ -17,7 +17,7 @@ func FuzzDecode(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text []byte) {
 		file := New("f", text)
 		var a, b sample
-		bad, again := Decode(file, &a), Decode(New("f", text), &b)
+		bad, again := Decode(file, &a, nil), Decode(New("f", text), &b, nil)
 		if !reflect.DeepEqual(bad, again) {
 			t.Fatalf("%q: %v, then %v", text, bad, again)
 		}

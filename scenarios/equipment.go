@@ -1,0 +1,54 @@
+package scenarios
+
+import "pintle/scenarios/yamlfile"
+
+// Equipment is what there is to put a controller to the test with: bench.yaml names it, and
+// whoever has files read knows it.
+type Equipment struct {
+	Benches   []BenchKind
+	Protocols []Protocol
+}
+
+// A BenchKind is a kind of bench.
+type BenchKind struct {
+	Name, Means string
+	Pins        bool // its lines are on real pins
+}
+
+// A Protocol is what a meter at a serial port may speak.
+type Protocol struct {
+	Name, Means string
+	Query       string // what may ask for a reading, where a file has to say what does
+}
+
+// names are the words of the bench file.
+func (e *Equipment) names() map[string]yamlfile.Names {
+	var benches, protocols yamlfile.Names
+	for _, b := range e.Benches {
+		benches.Known = append(benches.Known, yamlfile.Name{Name: b.Name, Doc: b.Means})
+	}
+	for _, p := range e.Protocols {
+		protocols.Known = append(protocols.Known, yamlfile.Name{Name: p.Name, Doc: p.Means})
+	}
+	return map[string]yamlfile.Names{"bench": benches, "protocol": protocols}
+}
+
+// bench is the kind of a name; the zero BenchKind is that of a name that is none.
+func (e *Equipment) bench(name string) (kind BenchKind) {
+	for _, b := range e.Benches {
+		if b.Name == name {
+			kind = b
+		}
+	}
+	return kind
+}
+
+// protocol is that of a name; the zero Protocol is that of a name that is none.
+func (e *Equipment) protocol(name string) (protocol Protocol) {
+	for _, p := range e.Protocols {
+		if p.Name == name {
+			protocol = p
+		}
+	}
+	return protocol
+}
