@@ -236,7 +236,7 @@ func (b *interruptAt) Next(until signal.Instant) (rig.Observation, error) {
 // A record of a part of a job that was made before records listed what they leave out is as
 // good as it was, and what it does not say is told from its files. A shorter list is a lie.
 func TestAnOlderRecordOfAPartIsNotTakenForTheWhole(t *testing.T) {
-	job, err := scenarios.Demo()
+	job, err := scenarios.Demo(equipment())
 	require.NoError(t, err)
 	s, ok := job.Scenario("normal-cycle")
 	require.True(t, ok)
