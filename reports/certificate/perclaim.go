@@ -101,8 +101,8 @@ func (s *sheet) about(sc *reports.Scenario, c cited) string {
 	if value != "" {
 		words += ": " + fold.Held(value) + ", " + fold.Held(limit)
 	}
-	if spare != "" {
-		words += ", " + fold.Held(spare) + " to spare"
+	if by := c.Finding.MarginWords(); spare != "" && by != "" {
+		words += ", " + fold.Held(by)
 	}
 	if why := c.Reason(); c.Verdict != rule.Pass && why != "" {
 		words += "; " + why

@@ -194,7 +194,7 @@ func (s *sheet) findings(sc *reports.Scenario) {
 		last = column{"in trial", 0.08, true}
 	}
 	t := &table{points: findingPoints, columns: []column{{"verdict", 0.125, false}, {"requirement", 0.305, false}, {"limit", 0.125, false},
-		{"measured", 0.165, false}, {"to spare", 0.095, false}, {"risk", 0.105, false}, last}}
+		{"measured", 0.165, false}, {"to spare", 0.105, false}, {"risk", 0.095, false}, last}}
 	for i := range sc.Rules {
 		t.row(findingRow(sc, i, several)...)
 	}

@@ -20,7 +20,10 @@ func (c *Chart) sentence() string {
 	if f.Measured {
 		parts = append(parts, "measured "+c.req.valueText())
 		if s := c.req.limitText(); s != "" {
-			parts = append(parts, "limit "+s, c.req.marginText())
+			parts = append(parts, "limit "+s)
+		}
+		if s := c.req.marginText(); s != "" {
+			parts = append(parts, s)
 		}
 	}
 	if f.Reason != "" {

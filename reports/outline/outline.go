@@ -112,7 +112,7 @@ type Figures struct {
 	Value  int64  `json:"value" doc:"best estimate"`
 	Low    int64  `json:"low" doc:"end of the coverage interval"`
 	High   int64  `json:"high" doc:"end of the coverage interval"`
-	Beyond bool   `json:"more_than,omitempty" doc:"the value is more than that: it had not ended when it was judged"`
+	Beyond bool   `json:"more_than,omitempty" doc:"the value is more than that, and the margin less: it had not ended when it was judged"`
 	Limit  *int64 `json:"limit,omitempty"`
 	Side   string `json:"limit_is,omitempty" enum:"at most,at least"`
 	Margin *int64 `json:"margin,omitempty" doc:"what is left to the limit in the worst case that the interval allows; below zero where that case breaks it"`

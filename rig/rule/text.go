@@ -25,8 +25,8 @@ func (f Finding) ValueParts() (value, doubt string) {
 	}
 	s, half := scaleOf(f), f.half()
 	switch {
-	case f.Appraisal != nil && f.Appraisal.Beyond:
-		return "more than " + f.LimitFigure(), ""
+	case f.beyond():
+		return "more than " + f.leastText(), ""
 	case f.Unit == Times && half == 0 && f.Value.Most == 1:
 		return "once", ""
 	case f.Unit == Times && half == 0:
@@ -38,6 +38,29 @@ func (f Finding) ValueParts() (value, doubt string) {
 	place := placeOf(half)
 	half = (half + place - 1) / place * place
 	return s.write(nearest(f.Best(), place), place) + s.unit, s.write(half, place) + s.unit
+}
+
+// beyond says that the value is only known to be more than some figure over its limit.
+func (f Finding) beyond() bool { return f.Appraisal != nil && f.Appraisal.Beyond }
+
+// over is by how much a value lies over its limit at least, of which no more is known,
+// and the place to which that is told; nothing where it is no thousandth of the limit.
+func (f Finding) over() (least, place int64) {
+	least = f.Best() - 1 - f.Limit // it had not ended at Best: more than one less is what it is
+	if place = placeOf(least / 100); least < 1000 || least < f.Limit/1000 {
+		return 0, 1
+	}
+	return least / place * place, place
+}
+
+// leastText is what a value is more than, rounded down.
+func (f Finding) leastText() string {
+	s := scaleOf(f)
+	least, place := f.over()
+	if least == 0 {
+		return f.LimitFigure()
+	}
+	return s.write(max((f.Best()-1)/place*place, f.Limit), place) + s.unit
 }
 
 // half is the farther end of the interval from the best estimate.
@@ -65,13 +88,18 @@ func (f Finding) LimitFigure() string {
 }
 
 // MarginText is the room left to a finding's limit in the worst case, rounded
-// down; negative where that case breaks the limit. Without a measurement it is
+// down; negative where that case breaks the limit. Where the value is only known to be
+// more than some figure, the margin is less than that leaves. Without a measurement it is
 // empty.
 func (f Finding) MarginText() string {
 	if !f.Measured || f.Sense == NoSense {
 		return ""
 	}
 	s, margin := scaleOf(f), f.Margin()
+	if f.beyond() {
+		least, place := f.over()
+		return "< " + s.write(-least, place) + s.unit
+	}
 	half := f.half()
 	if half == 0 && f.Unit != Times {
 		half = max(margin, -margin) / 100
@@ -85,8 +113,16 @@ func (f Finding) MarginText() string {
 }
 
 // MarginWords says how a measured value lies to its limit: the margin that is
-// left, by how much the limit was broken, or by how much it may have been.
+// left, by how much the limit was broken, or by how much it may have been; nothing where
+// only that it was broken is known.
 func (f Finding) MarginWords() string {
+	if f.Measured && f.beyond() {
+		least, place := f.over()
+		if s := scaleOf(f); least > 0 {
+			return "over by more than " + s.write(least, place) + s.unit
+		}
+		return ""
+	}
 	text := f.MarginText()
 	beyond := "over"
 	if f.Sense == AtLeast {

@@ -43,6 +43,28 @@ func TestMarginWords(t *testing.T) {
 	assert.Empty(t, rule.Finding{}.MarginWords())
 }
 
+// Of what had not ended when it was judged only a bound is known, and so of its margin:
+// both are told as one, and they agree.
+func TestOfABoundNoMoreIsSaid(t *testing.T) {
+	for _, c := range []struct {
+		least, limit         int64
+		value, margin, words string
+	}{
+		{250e6 + 1, 250e6, "more than 250 ms", "< 0 ms", ""},
+		{250e6 + 2, 250e6, "more than 250 ms", "< 0 ms", ""},
+		{250e6 + 250e3, 250e6, "more than 250 ms", "< 0 ms", ""},
+		{250e6 + 250e3 + 1, 250e6, "more than 250.2500 ms", "< −0.2500 ms", "over by more than 0.2500 ms"},
+		{268_109_999, 250e6, "more than 268.10 ms", "< −18.10 ms", "over by more than 18.10 ms"},
+		{528_299_999, 250e6, "more than 528.2 ms", "< −278.2 ms", "over by more than 278.2 ms"},
+		{15e9 + 1, 15e9, "more than 15 s", "< 0 s", ""},
+		{401_716_000, 123_456_789, "more than 401.7 ms", "< −278.2 ms", "over by more than 278.2 ms"},
+	} {
+		f := rule.Finding{Verdict: rule.Fail, Unit: rule.Nanoseconds, Sense: rule.AtMost, Measured: true, Value: rule.Interval{Least: c.least, Most: c.least}, Limit: c.limit,
+			Appraisal: &rule.Appraisal{Value: c.least, Low: c.least, High: c.least, Beyond: true}}
+		assert.Equal(t, []string{c.value, c.margin, c.words}, []string{f.ValueText(), f.MarginText(), f.MarginWords()})
+	}
+}
+
 // Every pattern and every verdict stands at its number and has a sentence.
 func TestTablesHaveSentences(t *testing.T) {
 	for i, p := range rule.Patterns {
