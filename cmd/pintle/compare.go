@@ -69,7 +69,7 @@ func (a *app) compare(was, is *reports.Run, o compareOptions) error {
 			return err
 		}
 	default:
-		if err := c.Text(a.out, o.all); err != nil {
+		if err := c.Text(a.out, o.all, a.wide()); err != nil {
 			return err
 		}
 	}

@@ -258,5 +258,5 @@ func (a *app) trend(log *logbook.Logbook, runs []logbook.Entry, o logOptions) er
 	if o.json {
 		return reports.WriteJSON(a.raw, t)
 	}
-	return t.Text(a.out)
+	return t.Text(a.out, tableColumns(a.out))
 }

@@ -96,6 +96,15 @@ func (n *narrowly) end() {
 	n.rest = nil
 }
 
+// tableColumns is how wide a table may be: as the terminal is, and where there is none, with
+// a row for each thing in any case, as programs want it.
+func tableColumns(w io.Writer) int {
+	if wide, ok := terminalColumns(w); ok {
+		return wide
+	}
+	return 1000
+}
+
 // wide is how wide text for people is: no wider than is easy to read, nor than the
 // terminal that results go to.
 func (a *app) wide() int { return min(columns(a.out), helpColumns) }

@@ -153,3 +153,36 @@ func TestMistakesAtATerminal(t *testing.T) {
 	(&app{err: &errs}).complain(fmt.Errorf("logbook log.db: %w", logbook.ErrNewer))
 	require.Contains(t, errs.String(), "use a pintle that is at least as new")
 }
+
+// What was folded once is not folded again: on a narrow terminal every line is as full as
+// its words allow.
+func TestANarrowTerminalHasNoRaggedLines(t *testing.T) {
+	t.Setenv("LC_ALL", "C.UTF-8")
+	t.Chdir(t.TempDir())
+	for _, seed := range []string{"1", "2"} {
+		screenOf(t, 80, "run", "--logbook", "log.db", "normal-cycle", "--seed", seed)
+	}
+	for _, columns := range []uint16{40, 60, 80} {
+		for _, args := range [][]string{{"compare", "last", "last", "--all"}, {"log", "--trend", "stop after limit"}, {"guide", "1"}} {
+			if args[0] != "guide" {
+				args = append(args, "--logbook", "log.db")
+			}
+			before := ""
+			for line := range strings.Lines(screenOf(t, columns, args...)) {
+				line = strings.TrimSuffix(line, "\n")
+				indent := func(s string) int { return len(s) - len(strings.TrimLeft(s, " ")) }
+				// "at most 250 ms" is one word of four.
+				if words := strings.Fields(line); len(words) > 0 && before != "" && indent(line) > 0 && indent(line) == indent(before) && !startsAnew(words[0]) {
+					next := strings.Join(words[:min(4, len(words))], " ")
+					require.Greater(t, fold.Width(before+" "+next), int(columns), "%v at %d:\n%s\n%s", args, columns, before, line)
+				}
+				before = line
+			}
+		}
+	}
+}
+
+// startsAnew says that a word begins a part of its own, not the rest of what stands above it.
+func startsAnew(word string) bool {
+	return word == "pass;" || word == "p" || word == "run" || word == "margin:" || strings.HasPrefix(word, "20")
+}

@@ -52,7 +52,7 @@ func around(random *rand.Rand, mean, sd float64, step int64, n int) []int64 {
 
 func text(t *testing.T, c *Comparison) string {
 	var b bytes.Buffer
-	require.NoError(t, c.Text(&b, true))
+	require.NoError(t, c.Text(&b, true, 80))
 	return strings.ReplaceAll(b.String(), "\u00a0", " ")
 }
 

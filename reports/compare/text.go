@@ -10,10 +10,10 @@ import (
 	"pintle/rig/rule"
 )
 
-// Text writes the comparison in lines of at most 80 columns, as far as words allow.
+// Text writes the comparison in lines of so many columns at most, as far as words allow.
 // Rules that are the same are counted, unless all are asked for.
-func (c *Comparison) Text(w io.Writer, all bool) error {
-	p := &page{}
+func (c *Comparison) Text(w io.Writer, all bool, columns int) error {
+	p := &page{columns: columns}
 	p.wrapped("A  ", "run "+c.A.text())
 	p.wrapped("B  ", "run "+c.B.text())
 	p.line("")
@@ -39,7 +39,7 @@ func (c *Comparison) Text(w io.Writer, all bool) error {
 		p.rule(r)
 	}
 	if same > 0 {
-		p.line("%-12s %d rules: no change that chance alone would not make", "same", same)
+		p.wrapped(fmt.Sprintf("%-12s ", "same"), fmt.Sprintf("%d rules: no change that chance alone would not make", same))
 		p.line("")
 	}
 	for _, n := range c.Notes {
@@ -91,7 +91,10 @@ func claimTexts(claims []Claim) []string {
 	return all
 }
 
-type page struct{ strings.Builder }
+type page struct {
+	strings.Builder
+	columns int
+}
 
 func (p *page) line(format string, a ...any) {
 	p.WriteString(strings.TrimRight(fmt.Sprintf(format, a...), " ") + "\n")
@@ -101,14 +104,14 @@ func (p *page) list(what string, items []string) {
 	if len(items) == 0 {
 		return
 	}
-	p.line("%s:", what)
+	p.wrapped("", what+":")
 	for _, i := range items {
 		p.wrapped("  ", i)
 	}
 	p.line("")
 }
 
-func (p *page) wrapped(head, text string) { p.WriteString(fold.Hanging(head, text, 80)) }
+func (p *page) wrapped(head, text string) { p.WriteString(fold.Hanging(head, text, p.columns)) }
 
 // rule tells what became of one rule.
 func (p *page) rule(r *Rule) {

@@ -189,7 +189,7 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	var text bytes.Buffer
-	if err := c.Text(&text, false); err != nil {
+	if err := c.Text(&text, false, 80); err != nil {
 		refuse(w, http.StatusInternalServerError, err.Error())
 		return
 	}

@@ -44,18 +44,22 @@ func (s *Series) oneLimit() (string, bool) {
 	return one, true
 }
 
-// Text writes a table for each rule.
-func (t *Trend) Text(w io.Writer) error {
+// easy is how many columns are easy to read.
+const easy = 80
+
+// Text writes a table for each rule, in lines of so many columns at most, as far as words
+// allow. Where they leave no room for a table each run has a sentence instead.
+func (t *Trend) Text(w io.Writer, columns int) error {
 	var b strings.Builder
 	for i := range t.Series {
 		s := &t.Series[i]
 		if i > 0 {
 			b.WriteByte('\n')
 		}
-		b.WriteString(fold.Text(fmt.Sprintf("%s/%d  ", s.Scenario, s.Number), "  ", s.about(), 80))
-		s.table(&b)
+		b.WriteString(fold.Text(fmt.Sprintf("%s/%d  ", s.Scenario, s.Number), "  ", fold.Figures(s.about()), min(columns, easy)))
+		s.table(&b, columns)
 		if c := s.conclusion(); c != "" {
-			b.WriteString(fold.Text("  ", "    ", c, 80))
+			b.WriteString(fold.Text("  ", "    ", c, min(columns, easy)))
 		}
 	}
 	_, err := io.WriteString(w, b.String())
@@ -65,7 +69,7 @@ func (t *Trend) Text(w io.Writer) error {
 // leftBound are the columns that are words; the others are figures.
 var leftBound = map[string]bool{"run": true, "date": true, "firmware": true, "limit": true, "verdict": true}
 
-func (s *Series) table(b *strings.Builder) {
+func (s *Series) table(b *strings.Builder, columns int) {
 	_, same := s.oneLimit()
 	head := []string{"run", "date", "firmware", "n", "median", "worst", "limit", "margin", "verdict"}
 	if same {
@@ -81,11 +85,10 @@ func (s *Series) table(b *strings.Builder) {
 		}
 		head = rows[0]
 	}
-	wide := make([]int, len(head))
-	for _, row := range rows {
-		for i, cell := range row {
-			wide[i] = max(wide[i], utf8.RuneCountInString(cell))
-		}
+	wide, total := widths(rows)
+	if total > columns {
+		sentences(b, rows, columns)
+		return
 	}
 	for _, row := range rows {
 		line := " "
@@ -101,6 +104,34 @@ func (s *Series) table(b *strings.Builder) {
 			}
 		}
 		b.WriteString(strings.TrimRight(line, " ") + "\n")
+	}
+}
+
+// widths are how wide the columns of a table are, and all of it with the gaps.
+func widths(rows [][]string) (wide []int, total int) {
+	wide = make([]int, len(rows[0]))
+	for _, row := range rows {
+		for i, cell := range row {
+			wide[i] = max(wide[i], utf8.RuneCountInString(cell))
+		}
+	}
+	for _, w := range wide {
+		total += 2 + w
+	}
+	return wide, total
+}
+
+// sentences tell of each run what stands in a table's row, by the names of its columns.
+func sentences(b *strings.Builder, rows [][]string, columns int) {
+	for _, row := range rows[1:] {
+		var told []string
+		for i, cell := range row[1:] {
+			if what := rows[0][i+1]; what != "verdict" {
+				cell = what + " " + cell
+			}
+			told = append(told, fold.Held(cell))
+		}
+		b.WriteString(fold.Text("  ", "    ", row[0]+": "+strings.Join(told, ", "), min(columns, easy)))
 	}
 }
 

@@ -143,7 +143,7 @@ func TestText(t *testing.T) {
 	got, err := Of(runs, runs.ids(), "stop time")
 	require.NoError(t, err)
 	var b bytes.Buffer
-	require.NoError(t, got.Text(&b))
+	require.NoError(t, got.Text(&b, 90))
 	require.Equal(t, `normal-cycle/1  motor stopped within claim stop time
   run    date        firmware  n    median     worst  limit             margin  verdict
   run-1  2031-05-01  2.1       3  101.0 ms  104.0 ms  at most 150 ms   45.0 ms  pass
@@ -152,6 +152,27 @@ func TestText(t *testing.T) {
   run-4  2031-05-04  2.4       4  120.5 ms  139.0 ms  at most 140 ms    0.0 ms  pass
   run-5  2031-05-05  2.5       3  131.0 ms  160.0 ms  at most 140 ms  −21.0 ms  fail
   margin: 45.0 ms in the first, −21.0 ms in the last, least −21.0 ms (run run-5)
+`, strings.ReplaceAll(b.String(), "\u00a0", " "))
+}
+
+// Where there is no room for a table each run has a sentence, whose figures keep their names
+// and units.
+func TestTextOfANarrowTerminal(t *testing.T) {
+	runs := story()
+	got, err := Of(runs, runs.ids()[:2], "stop time")
+	require.NoError(t, err)
+	var b bytes.Buffer
+	require.NoError(t, got.Text(&b, 44))
+	require.Equal(t, `normal-cycle/1  motor stopped within claim
+  stop time, at most 150 ms
+  run-1: date 2031-05-01, firmware 2.1, n 3,
+    median 101.0 ms, worst 104.0 ms,
+    margin 45.0 ms, pass
+  run-2: date 2031-05-02, firmware 2.2, n 2,
+    median 111.0 ms, worst 112.0 ms,
+    margin 37.0 ms, pass
+  margin: 45.0 ms in the first, 37.0 ms in
+    the last, least 37.0 ms (run run-2)
 `, strings.ReplaceAll(b.String(), "\u00a0", " "))
 }
 
@@ -168,7 +189,7 @@ func TestTextOfOrdinaryRuns(t *testing.T) {
 		}
 	}
 	var b bytes.Buffer
-	require.NoError(t, got.Text(&b))
+	require.NoError(t, got.Text(&b, 90))
 	require.NotContains(t, b.String(), "date")
 	require.Contains(t, b.String(), "  20310501-")
 	for line := range strings.Lines(b.String()) {
