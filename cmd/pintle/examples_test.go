@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -17,7 +18,8 @@ var example = regexp.MustCompile("(?s)```(go|yaml|diff) (\\S+)\\n(.*?)```\\n")
 
 // TestTheExamplesBuild puts all examples of DEVELOPERS.md on top of this tree, without
 // touching it, builds the program, holds the example of a bench to the contract, and
-// performs the example of a scenario, of which it wants the example of a report.
+// performs the example of a scenario, of which it wants the example of a report. Jobs whose
+// files name the example of a bench and that of a protocol are performed with these.
 func TestTheExamplesBuild(t *testing.T) {
 	if os.Getenv("PINTLE_REQUIRE") != "1" {
 		t.Skip("builds the program anew; to enable: PINTLE_REQUIRE=1 go test ./cmd/pintle -run Examples")
@@ -69,17 +71,75 @@ func TestTheExamplesBuild(t *testing.T) {
 	require.Regexp(t, `--lamps FILE +write a verdict a line to FILE`, call(t, dir, program, "run", "--help"))
 	require.Contains(t, call(t, dir, program, "__complete", "run", "--la"), "--lamps\twrite a verdict a line to `FILE`\n")
 	require.Contains(t, call(t, dir, program, "__complete", "export", "last", "--as", "la"), "lamps\n")
+	notesAreTaken(t, program)
+	wholeIsSpoken(t, program)
+}
+
+// notesAreTaken performs on the example of a bench, which a word in bench.yaml asks for.
+func notesAreTaken(t *testing.T, program string) {
+	dir := filepath.Join(t.TempDir(), "gate")
+	call(t, ".", program, "init", dir)
+	file := filepath.Join(dir, "bench.yaml")
+	text, err := os.ReadFile(file)
+	require.NoError(t, err)
+	name := func(bench string) {
+		named := strings.Replace(string(text), "\nbench: virtual\n", "\nbench: "+bench+"\n", 1)
+		require.NotEqual(t, string(text), named)
+		require.NoError(t, os.WriteFile(file, []byte(named), 0o644))
+	}
+	name("notd")
+	_, words, err := attempt(dir, program, "check", ".")
+	require.Error(t, err)
+	require.Contains(t, words, `did you mean "noted"?`)
+
+	name("noted")
+	call(t, dir, program, "check", ".")
+	out, words, err := attempt(dir, program, "run", ".", "normal-cycle")
+	require.NoError(t, err, words)
+	require.Contains(t, out, "1 scenario: 1 pass")
+	require.Contains(t, words, "noted: remote, edges to come: ")
+	require.Contains(t, call(t, dir, program, "export", "last", "--log", "logbook.db", "--as", "json"), `"virtual bench, noted"`)
+	require.Contains(t, call(t, dir, program, "schema", "bench"), "noted: as virtual, and told what it is told to do")
+}
+
+// wholeIsSpoken performs with a meter that speaks the example of a protocol, as bench.yaml
+// asks for.
+func wholeIsSpoken(t *testing.T, program string) {
+	port, other := wire(t)
+	asking := func(protocol string) string {
+		return serialJob(t, strings.NewReplacer("PORT", port, "WIRE", other, "PROTOCOL", protocol, "    query: \"MEAS:CURR?\"\n", "").Replace(serialMeter))
+	}
+	_, mistake, err := attempt(asking("hole"), program, "check", ".")
+	require.Error(t, err)
+	require.Contains(t, mistake, `did you mean "whole"?`)
+
+	dir := asking("whole")
+	words := untilQuiet(t, func() (int, string) {
+		out, errs, err := attempt(dir, program, "run", ".", "starts")
+		if ended, ok := errors.AsType[*exec.ExitError](err); ok {
+			return ended.ExitCode(), out + errs
+		}
+		require.NoError(t, err)
+		return statusPass, out + errs
+	})
+	require.Contains(t, words, "1 scenario: 1 pass")
+	require.Contains(t, call(t, dir, program, "export", "last", "--log", "logbook.db", "--as", "json"), "whole meter on "+port)
 }
 
 func call(t *testing.T, dir, name string, args ...string) string {
 	t.Helper()
+	out, errs, err := attempt(dir, name, args...)
+	require.NoError(t, err, "%s %v\n%s%s", name, args, out, errs)
+	return out
+}
+
+func attempt(dir, name string, args ...string) (out, errs string, err error) {
 	cmd := exec.Command(name, args...)
 	cmd.Dir = dir
-	var errs strings.Builder
-	cmd.Stderr = &errs
-	out, err := cmd.Output()
-	require.NoError(t, err, "%s %v\n%s%s", name, args, out, errs.String())
-	return string(out)
+	var said, complained strings.Builder
+	cmd.Stdout, cmd.Stderr = &said, &complained
+	err = cmd.Run()
+	return said.String(), complained.String(), err
 }
 
 // insert puts an example's new lines behind those that it shows as they are, which must
