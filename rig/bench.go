@@ -34,6 +34,11 @@ type Bench interface {
 	Close() error
 }
 
+// A Forgetter is a bench that goes on between two trials. Forget says that a trial
+// begins: what was seen up to now, and what went wrong by the way, is given no more. What
+// still ails the bench is told again.
+type Forgetter interface{ Forget() }
+
 // A Halter is a bench that can be made safe from outside of the goroutine that uses it,
 // also while that one hangs in it.
 type Halter interface{ Halt() error }

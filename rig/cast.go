@@ -54,12 +54,7 @@ func (c *Conductor) prepare(s *Scenario, seed uint64, day Day) error {
 	if err != nil {
 		return err
 	}
-	if b, ok := c.bench.(Reseeder); ok {
-		b.Reset(seed)
-	}
-	if b, ok := c.bench.(Varier); ok {
-		b.Vary(day)
-	}
+	c.refresh(seed, day)
 	c.part, c.seed, c.day, c.gate = p, seed, day, g
 	c.gate.Reset(s.Start)
 	c.samples, c.sags, c.dips = 0, false, false
@@ -75,6 +70,21 @@ func (c *Conductor) prepare(s *Scenario, seed uint64, day Day) error {
 	c.readings = readings{meter: c.facts.Meter}
 	c.readings.begin(-signal.Never)
 	return nil
+}
+
+// refresh lets the bench begin anew, or go on as if it did.
+func (c *Conductor) refresh(seed uint64, day Day) {
+	c.since = -signal.Never
+	switch b := c.bench.(type) {
+	case Reseeder:
+		b.Reset(seed)
+	case Forgetter:
+		b.Forget()
+		c.since = c.bench.Now()
+	}
+	if b, ok := c.bench.(Varier); ok {
+		b.Vary(day)
+	}
 }
 
 // withBounces adds what the sensors' contacts do of their own: the gate's model

@@ -27,6 +27,7 @@ type Conductor struct {
 	*part
 	guard    guarding
 	seen     Observation
+	since    signal.Instant // when it was prepared, as the bench counts: its readings begin no earlier
 	origin   signal.Instant
 	seed     uint64
 	day      Day
@@ -212,6 +213,12 @@ func (c *Conductor) see() error {
 		*o = seen
 	}
 	c.at = c.now()
+	if o.Kind == Sampled && o.Sample.From < c.since { // of before the trial, for all that is known
+		c.guard.hears(&o.Sample)
+		*o = Observation{Kind: Reached, Span: signal.At(c.at)}
+		c.overdue()
+		return nil
+	}
 	t := c.guard.look(o)
 	if t == nil && o.Kind == Sampled {
 		t = c.readings.overRange(o.Sample.Current)

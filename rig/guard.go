@@ -46,9 +46,14 @@ func (g *guarding) silence() time.Duration {
 	return g.guard.MeterSilence
 }
 
+// hears takes a reading for no more than that the meter spoke.
+func (g *guarding) hears(s *signal.Sample) {
+	g.heard = max(g.heard, s.To) // readings may have waited for a trial to begin
+}
+
 func (g *guarding) sample(s *signal.Sample) *BenchTrouble {
 	size := s.Current.Abs()
-	g.heard = max(g.heard, s.To) // readings may have waited for a trial to begin
+	g.hears(s)
 	if g.guard.MostCurrent > 0 && size >= g.guard.MostCurrent {
 		return &BenchTrouble{GuardCurrent, fmt.Sprintf(
 			"the bench's guard took the supply off: %v at %v, and the guard allows less than %v", s.Current, s.To, g.guard.MostCurrent)}

@@ -38,15 +38,21 @@ type Bench struct {
 	origin signal.Instant // on CLOCK_MONOTONIC
 	driven signal.LineSet
 	note   hands.Note
-	told   hands.Trip // the trip that has been told
-	gone   bool       // that the hands are gone has been told
-	lost   uint64     // notes lost, as told
+	held   bool           // the note is a reading that edges may come before
+	since  signal.Instant // what was seen before is no concern of anybody's
+	told   hands.Trip     // the trip that has been told
+	gone   bool           // that the hands are gone has been told
+	lost   uint64         // notes lost, as told
+	missed uint64         // sensed edges that the kernel threw away, as told
+	pulled hands.Notice   // why the meter is gone; zero: it is not
+	untold bool           // that it is has still to be told
 	closed bool
 }
 
 var (
-	_ rig.Bench  = (*Bench)(nil)
-	_ rig.Halter = (*Bench)(nil)
+	_ rig.Bench     = (*Bench)(nil)
+	_ rig.Halter    = (*Bench)(nil)
+	_ rig.Forgetter = (*Bench)(nil)
 )
 
 // New starts the hands. The facts say what was granted; Ready says what was not.
@@ -102,8 +108,18 @@ func (b *Bench) Plan(l signal.Line, future []signal.Edge) error {
 	return nil
 }
 
-// Next gives what the hands have laid down, edges before readings, or waits for the
-// instant.
+// Forget drops what was seen and not asked for, and what was lost of it. What ails the
+// bench is told anew: a guard that has tripped, a meter that is gone, hands that are.
+func (b *Bench) Forget() {
+	b.hands.Forget()
+	b.held = false
+	b.since = b.Now()
+	b.told, b.gone, b.untold = hands.NoTrip, false, b.pulled.Gone
+}
+
+// Next gives what the hands have laid down, edges before readings of what came later, or
+// waits for the instant. That something was lost comes first of all: a trial could be
+// over before all that is still there has been looked at.
 func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 	for {
 		if b.closed {
@@ -111,14 +127,15 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 		}
 		b.hands.Beat()
 		done := signal.Instant(b.hands.Done()) - b.origin // before looking: what is laid down later is later
-		if b.hands.Line(&b.note) {
-			return b.edge(), nil
+		if o, ok := b.shortOf(); ok {
+			return o, nil
 		}
-		if b.hands.Sample(&b.note) {
-			if o, ok := b.sample(); ok {
-				return o, nil
-			}
-			continue
+		var edge hands.Note
+		if b.hands.Line(&edge) {
+			return b.edge(&edge), nil
+		}
+		if o, ok := b.sample(done); ok {
+			return o, nil
 		}
 		if o, ok := b.trouble(); ok {
 			return o, nil
@@ -133,8 +150,7 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 	}
 }
 
-func (b *Bench) edge() rig.Observation {
-	n := &b.note
+func (b *Bench) edge(n *hands.Note) rig.Observation {
 	o := rig.Observation{Kind: rig.Emitted, Line: n.Line, Level: n.Level, Planned: n.Planned - b.origin,
 		Span: signal.Span{Early: n.Span.Early - b.origin, Late: n.Span.Late - b.origin}}
 	if n.Sensed {
@@ -143,35 +159,77 @@ func (b *Bench) edge() rig.Observation {
 	return o
 }
 
-// sample makes an observation of a reading. What was read before the bench was opened
-// is no concern of anybody's.
-func (b *Bench) sample() (rig.Observation, bool) {
+// sample makes an observation of the oldest reading, once the lines' thread has told of
+// all edges up to its coming: the one that reads the meter may be before it.
+func (b *Bench) sample(done signal.Instant) (rig.Observation, bool) {
 	n := &b.note
-	at := n.Arrived - b.origin
-	s := n.Sample
-	s.From -= b.origin
-	s.To -= b.origin
-	return rig.Observation{Kind: rig.Sampled, Span: signal.At(at), Sample: s}, at >= 0
+	for b.held || b.hands.Sample(n) {
+		at := n.Arrived - b.origin
+		if b.held = at > done; b.held {
+			break
+		}
+		if at < b.since {
+			continue
+		}
+		s := n.Sample
+		s.From -= b.origin
+		s.To -= b.origin
+		return rig.Observation{Kind: rig.Sampled, Span: signal.At(at), Sample: s}, true
+	}
+	return rig.Observation{}, false
+}
+
+func said(at signal.Instant, code, text string) (rig.Observation, bool) {
+	return rig.Observation{Kind: rig.Trouble, Span: signal.At(at), Trouble: &rig.BenchTrouble{Code: code, Text: text}}, true
+}
+
+// shortOf tells what was lost, each time that there is more.
+func (b *Bench) shortOf() (rig.Observation, bool) {
+	since := int64(b.since + b.origin)
+	missed, later := b.hands.Unsensed(since)
+	n := missed - b.missed
+	if b.missed = missed; n > 0 && later {
+		return said(b.Now(), "edges-lost", fmt.Sprintf("%d sensed edges were lost: they came faster than they were taken from the kernel's buffer", n))
+	}
+	lost, later := b.hands.Lost(since)
+	n = lost - b.lost
+	if b.lost = lost; n > 0 && later {
+		return said(b.Now(), "notes-lost", fmt.Sprintf("%d things that the hands saw were lost, as nobody took them in time", n))
+	}
+	return rig.Observation{}, false
+}
+
+// word gives the next thing that the hands said since. That the meter is gone holds
+// whenever it was said.
+func (b *Bench) word() (hands.Notice, bool) {
+	for {
+		select {
+		case n := <-b.hands.Notices():
+			if n.Gone {
+				b.pulled, b.untold = n, false
+				return n, true
+			}
+			if signal.Instant(n.At)-b.origin >= b.since {
+				return n, true
+			}
+			continue
+		default:
+		}
+		is := b.untold
+		b.untold = false
+		return b.pulled, is
+	}
 }
 
 // trouble tells what is wrong, each thing once.
 func (b *Bench) trouble() (rig.Observation, bool) {
-	said := func(at signal.Instant, code, text string) (rig.Observation, bool) {
-		return rig.Observation{Kind: rig.Trouble, Span: signal.At(at), Trouble: &rig.BenchTrouble{Code: code, Text: text}}, true
-	}
-	select {
-	case n := <-b.hands.Notices():
+	if n, ok := b.word(); ok {
 		return said(b.Now(), n.Code, n.Text)
-	default:
 	}
 	if t, at := b.hands.Tripped(); t != hands.NoTrip && t != b.told {
 		b.told = t
 		code, text := tripText(t)
 		return said(signal.Instant(at)-b.origin, code, text)
-	}
-	if lost := b.hands.Lost(); lost > b.lost {
-		b.lost = lost
-		return said(b.Now(), "notes-lost", fmt.Sprintf("%d things that the hands saw were lost, as nobody took them in time", lost))
 	}
 	if b.hands.Gone() && !b.gone {
 		b.gone = true

@@ -132,4 +132,5 @@ type Notice struct {
 	Text     string   `json:"text,omitempty"`
 	Error    string   `json:"error,omitempty"` // why the hands cannot work
 	Gone     bool     `json:"gone,omitempty"`  // the meter is
+	At       int64    `json:"at,omitempty"`    // of a trouble: when it began, on CLOCK_MONOTONIC
 }

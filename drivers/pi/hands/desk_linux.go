@@ -15,7 +15,7 @@ import (
 const (
 	windowEdges = 1024
 	ringNotes   = 1 << 14
-	deskMagic   = 0x70696e746c650004 // changes with the layout
+	deskMagic   = 0x70696e746c650005 // changes with the layout
 )
 
 // A deskEdge is an edge to come. Its number counts the edges of one plan, so that a
@@ -78,16 +78,36 @@ type note struct {
 type ring struct {
 	written atomic.Uint64
 	taken   atomic.Uint64
-	lost    atomic.Uint64
+	lost    loss
 	notes   [ringNotes]note
 }
 
-// put lays a note down. Where the conductor has not taken any for so long that there
-// is no room, the note is counted as lost, which makes the trial void.
-func (r *ring) put(n *note) {
+// A loss is how many things were lost on the way to the conductor, and when the latest of
+// them was seen: what was lost before a trial began is not that trial's business.
+type loss struct {
+	count atomic.Uint64
+	at    atomic.Int64
+}
+
+// add is called by one thread, or by several that do not care whose instant stays.
+func (l *loss) add(n uint64, at int64) {
+	l.at.Store(at) // first: who counts it sees when it was
+	l.count.Add(n)
+}
+
+// since is how many there are in all, and whether the latest was seen after an instant.
+func (l *loss) since(instant int64) (count uint64, later bool) {
+	count = l.count.Load()
+	return count, l.at.Load() > instant
+}
+
+// put lays down a note of what was seen at an instant. Where the conductor has not taken
+// any for so long that there is no room, the note is counted as lost, which makes a trial
+// void that had begun by then.
+func (r *ring) put(n *note, at int64) {
 	w := r.written.Load()
 	if w-r.taken.Load() >= ringNotes {
-		r.lost.Add(1)
+		r.lost.add(1, at)
 		return
 	}
 	r.notes[w%ringNotes] = *n
@@ -105,6 +125,9 @@ func (r *ring) take(n *note) bool {
 	return true
 }
 
+// forget drops all that lies there. It is the conductor who does.
+func (r *ring) forget() { r.taken.Store(r.written.Load()) }
+
 // A desk is the memory that both processes share.
 type desk struct {
 	magic     uint64
@@ -117,6 +140,8 @@ type desk struct {
 	tripAt    atomic.Int64
 	supply    atomic.Uint32 // is on
 	heard     atomic.Int64  // when the meter last spoke
+	edges     loss          // sensed edges that the kernel threw away
+	said      loss          // words that found no room
 	windows   [signal.LineCount]window
 	lines     ring
 	meter     ring

@@ -38,7 +38,7 @@ type Hands struct {
 	taken  *lines.Outputs // by the conductor, once the hands are gone
 	dead   atomic.Bool
 
-	dropped atomic.Uint64 // notices that found no room
+	dropped loss // notices that found no room
 }
 
 // A plan is the whole future of a line, of which the desk has a window.
@@ -110,12 +110,12 @@ func (h *Hands) read(out io.Reader) {
 	for s.Scan() {
 		var n Notice
 		if json.Unmarshal(s.Bytes(), &n) != nil {
-			n = Notice{Code: "hands-unclear", Text: "the hands said what is not understood: " + s.Text()}
+			n = Notice{Code: "hands-unclear", Text: "the hands said what is not understood: " + s.Text(), At: h.clock.now()}
 		}
 		select {
 		case h.notice <- n:
 		default: // nobody takes them: one that is lost counts like a note that is
-			h.dropped.Add(1)
+			h.dropped.add(1, n.At)
 		}
 	}
 	_ = h.cmd.Wait()
@@ -225,9 +225,24 @@ func (h *Hands) Gone() bool { return h.dead.Load() }
 // Notices are what the hands say in words.
 func (h *Hands) Notices() <-chan Notice { return h.notice }
 
-// Lost is how many notes were lost for lack of room.
-func (h *Hands) Lost() uint64 {
-	return h.desk.lines.lost.Load() + h.desk.meter.lost.Load() + h.dropped.Load()
+// Lost is how many notes were lost for lack of room, and whether the latest of them was
+// seen after an instant.
+func (h *Hands) Lost(instant int64) (all uint64, later bool) {
+	for _, l := range []*loss{&h.desk.lines.lost, &h.desk.meter.lost, &h.desk.said, &h.dropped} {
+		n, is := l.since(instant)
+		all, later = all+n, later || n > 0 && is
+	}
+	return all, later
+}
+
+// Unsensed is how many sensed edges came faster than they were taken from the kernel, and
+// whether the latest were missed after an instant.
+func (h *Hands) Unsensed(instant int64) (all uint64, later bool) { return h.desk.edges.since(instant) }
+
+// Forget drops what has been laid down and not taken.
+func (h *Hands) Forget() {
+	h.desk.lines.forget()
+	h.desk.meter.forget()
 }
 
 // Plan replaces the future of a line. Instants are of CLOCK_MONOTONIC. After a Halt

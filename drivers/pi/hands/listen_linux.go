@@ -23,7 +23,7 @@ func (l *listener) take(r meter.Reading) {
 		l.trip(t)
 	}
 	l.note = note{kind: sampled, early: int64(r.Sample.From), late: int64(r.Sample.To), value: int64(r.Sample.Current), arrived: int64(r.At)}
-	l.desk.meter.put(&l.note)
+	l.desk.meter.put(&l.note, int64(r.At))
 }
 
 func (h *hand) troubled(r meter.Reading) {
@@ -34,7 +34,7 @@ func (h *hand) troubled(r meter.Reading) {
 	if gone && h.desk.supply.Load() != 0 {
 		h.trip(MeterGone)
 	}
-	h.notice(Notice{Code: r.Trouble.Code, Text: r.Trouble.Text, Gone: gone})
+	h.notice(Notice{Code: r.Trouble.Code, Text: r.Trouble.Text, Gone: gone, At: int64(r.At)})
 }
 
 // A watchman is the guard over the current.

@@ -83,7 +83,8 @@ func hear(t testing.TB, h *Hands, said <-chan int) (all, came int) {
 	if n := len(h.Notices()); n > 0 {
 		t.Logf("%d notices, the first %+v", n, <-h.Notices())
 	}
-	require.Zero(t, h.Lost())
+	lost, _ := h.Lost(0)
+	require.Zero(t, lost)
 	return all, came
 }
 

@@ -137,7 +137,7 @@ func (h *hand) setPlanned(mask, bits uint64, planned int64) error {
 			at = before
 		}
 		h.line = note{kind: emitted, line: uint32(l), made: number(made), planned: at, early: before, late: after}
-		h.desk.lines.put(&h.line)
+		h.desk.lines.put(&h.line, after)
 	}
 	return nil
 }
@@ -217,12 +217,12 @@ func (h *hand) sense() error {
 		if err != nil || !is {
 			return err
 		}
-		if e.Lost > 0 {
-			h.notice(Notice{Code: "edges-lost", Text: e.Text(h.inputs.Buffer())})
+		if e.Lost > 0 { // not in words, which take their time: the trial may be over by then
+			h.desk.edges.add(uint64(e.Lost), e.At)
 		}
 		w := h.c.Inputs[e.Line]
 		h.line = note{kind: sensed, line: uint32(w.Line), made: number(e.Level != w.Rest), early: e.At, late: e.At}
-		h.desk.lines.put(&h.line)
+		h.desk.lines.put(&h.line, e.At)
 	}
 }
 
@@ -247,10 +247,13 @@ func (h *hand) beat(now int64) error {
 // notice says something in words. Where so much has been said that there is no room it
 // counts as lost, which makes the trial void.
 func (h *hand) notice(n Notice) {
+	if n.At == 0 {
+		n.At = h.clock.now()
+	}
 	select {
 	case h.notices <- n:
 	default:
-		h.desk.meter.lost.Add(1)
+		h.desk.said.add(1, n.At)
 	}
 }
 
