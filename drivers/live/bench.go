@@ -65,18 +65,23 @@ type Bench struct {
 	woken   chan struct{} // something was put into seen
 
 	readings <-chan meter.Reading // nil once the meter is gone
+	held     *meter.Reading       // the next one, which edges may come before
+	since    signal.Instant       // what was seen before is no concern of anybody's
 	gone     *rig.BenchTrouble    // why it is gone
-	told     bool                 // and that has been said since the bench was last made safe
+	told     bool                 // and that has been said since the bench was last made safe or forgot
 
 	mu     sync.Mutex // guards what follows, and the lines
 	seen   []rig.Observation
-	err    error // the lines failed
-	muted  bool  // the wire has failed, which has been said
-	late   bool  // the wire was late, which has been said since the bench was last made safe
+	err    error             // the lines failed
+	broken *rig.BenchTrouble // the wire is, which has been said
+	late   bool              // the wire was late, which has been said since the bench was last made safe
 	closed bool
 }
 
-var _ rig.Bench = (*Bench)(nil)
+var (
+	_ rig.Bench     = (*Bench)(nil)
+	_ rig.Forgetter = (*Bench)(nil)
+)
 
 // New puts a bench together, and time begins. The bench closes what it was made
 // from when it is closed; where there is an error here it is left alone.
@@ -160,21 +165,64 @@ func (b *Bench) Plan(line signal.Line, future []signal.Edge) error {
 	return b.c.Lines.Plan(line, shifted)
 }
 
+// Forget drops what was seen and not asked for, and what the meter said. That it is gone,
+// or the wire is, is told all the same.
+func (b *Bench) Forget() {
+	b.mu.Lock()
+	if !b.closed {
+		b.advance()
+	}
+	b.seen = b.seen[:0]
+	if b.broken != nil {
+		b.see(rig.Observation{Kind: rig.Trouble, Span: signal.At(b.Now()), Trouble: b.broken})
+	}
+	b.told, b.late = false, false
+	b.mu.Unlock()
+	b.since = signal.Never
+	for b.hear() {
+		b.reading()
+	}
+	b.since = b.Now()
+}
+
+// hear holds the next reading, where there is one. It says whether one is held.
+func (b *Bench) hear() bool {
+	if b.held == nil {
+		select {
+		case r, ok := <-b.readings:
+			b.hold(r, ok)
+		default:
+		}
+	}
+	return b.held != nil
+}
+
+// hold keeps a reading while the lines come up to it.
+func (b *Bench) hold(r meter.Reading, open bool) {
+	if open {
+		b.held = &r
+		return
+	}
+	b.readings = nil
+	if b.gone == nil {
+		b.gone = &rig.BenchTrouble{Code: meter.HungUp, Text: "the meter gives no more readings: it has been closed"}
+	}
+}
+
 // Next gives the next thing seen, or waits until the instant. Edges come before
-// readings.
+// readings of what came later.
 func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 	for {
+		heard := b.hear() // first: the lines then come at least up to it
 		now, o, err := b.look()
 		if err != nil || o.Kind != 0 {
 			return o, err
 		}
-		select {
-		case r, ok := <-b.readings:
-			if o, ok := b.reading(r, ok); ok {
+		if heard {
+			if o, ok := b.reading(); ok {
 				return o, nil
 			}
 			continue
-		default:
 		}
 		if b.gone != nil && !b.told {
 			b.told = true
@@ -188,9 +236,7 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 		case <-b.alarm.set(at):
 		case <-b.woken:
 		case r, ok := <-b.readings:
-			if o, ok := b.reading(r, ok); ok {
-				return o, nil
-			}
+			b.hold(r, ok)
 		}
 	}
 }
@@ -211,24 +257,22 @@ func (b *Bench) look() (now signal.Instant, o rig.Observation, err error) {
 	return now, o, b.err
 }
 
-// reading makes an observation of what the meter gave. What it read before the
-// bench was opened is no concern of anybody's.
-func (b *Bench) reading(r meter.Reading, open bool) (rig.Observation, bool) {
-	if !open {
-		b.readings = nil
-		if b.gone == nil {
-			b.gone = &rig.BenchTrouble{Code: meter.HungUp, Text: "the meter gives no more readings: it has been closed"}
+// reading makes an observation of the reading that is held, unless it is of before. That
+// the meter is gone holds whenever it was said.
+func (b *Bench) reading() (rig.Observation, bool) {
+	r := b.held
+	b.held = nil
+	at, began := r.At-b.origin, r.At-b.origin
+	if r.Trouble != nil {
+		began = r.Began - b.origin
+		if r.Trouble.Code == meter.HungUp {
+			b.gone, b.told = r.Trouble, began >= b.since
 		}
-		return rig.Observation{}, false
 	}
-	at := r.At - b.origin
-	if at < 0 {
+	if began < b.since {
 		return rig.Observation{}, false
 	}
 	if r.Trouble != nil {
-		if r.Trouble.Code == meter.HungUp {
-			b.gone, b.told = r.Trouble, true
-		}
 		return rig.Observation{Kind: rig.Trouble, Span: signal.At(at), Trouble: r.Trouble}, true
 	}
 	s := r.Sample

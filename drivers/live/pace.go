@@ -129,12 +129,9 @@ func (b *Bench) spokeAt(s signal.Sample, now signal.Instant) {
 
 // wireFailed says once that the wire has failed. The lock is held.
 func (b *Bench) wireFailed(err error) {
-	if b.muted {
+	if b.broken != nil {
 		return
 	}
-	b.muted = true
-	b.see(rig.Observation{Kind: rig.Trouble, Span: signal.At(b.Now()), Trouble: &rig.BenchTrouble{
-		Code: WireFailed,
-		Text: fmt.Sprintf("the wire of the rehearsal failed: %v; see who holds its other end", err),
-	}})
+	b.broken = &rig.BenchTrouble{Code: WireFailed, Text: fmt.Sprintf("the wire of the rehearsal failed: %v; see who holds its other end", err)}
+	b.see(rig.Observation{Kind: rig.Trouble, Span: signal.At(b.Now()), Trouble: b.broken})
 }

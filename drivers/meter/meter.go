@@ -3,6 +3,7 @@ package meter
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"sync"
 	"sync/atomic"
 
@@ -16,6 +17,7 @@ type Reading struct {
 	At      signal.Instant // when it had arrived
 	Sample  signal.Sample
 	Trouble *rig.BenchTrouble // nil with a sample
+	Began   signal.Instant    // of a trouble: as early as this may be what it tells of
 }
 
 // A Meter is an open meter. One goroutine reads its port and stamps what comes.
@@ -116,14 +118,15 @@ func (m *Meter) run(l *link, r reader) {
 		m.begin()
 	}
 	s := sampler{c: &m.c}
-	var backlog uint64
+	var backlog missed
 	for {
 		got, f, err := r.next(l)
 		if m.closing.Load() {
 			return
 		}
 		if err != nil {
-			m.last(Reading{At: l.clock(), Trouble: s.complain(fault{HungUp, err.Error()}, nil)})
+			now := l.clock()
+			m.last(Reading{At: now, Began: now, Trouble: s.complain(fault{HungUp, strings.TrimPrefix(err.Error(), errGone.Error()+": ")}, nil)})
 			return
 		}
 		out, ok := s.take(got, f, l)
@@ -134,28 +137,36 @@ func (m *Meter) run(l *link, r reader) {
 	}
 }
 
+// A missed is what a reader who was too slow has not been given.
+type missed struct {
+	count  uint64
+	latest signal.Instant // when the latest of them began
+}
+
+func (m missed) and(out *Reading) missed { return missed{m.count + 1, max(out.Sample.From, out.Began)} }
+
 // deliver never waits: a reader who is too slow must not make the stamps late.
 // What he misses is told as a trouble, once there is room.
-func (m *Meter) deliver(out Reading, missed uint64, s *sampler) uint64 {
+func (m *Meter) deliver(out Reading, backlog missed, s *sampler) missed {
 	if m.take != nil {
 		m.take(out)
-		return 0
+		return missed{}
 	}
-	if missed > 0 {
-		told := Reading{At: out.At, Trouble: s.complain(fault{Lost, fmt.Sprintf("the bench did not take %d readings in time", missed)}, nil)}
+	if backlog.count > 0 {
+		told := Reading{At: out.At, Began: backlog.latest,
+			Trouble: s.complain(fault{Lost, fmt.Sprintf("the bench did not take %d readings in time", backlog.count)}, nil)}
 		select {
 		case m.readings <- told:
-			missed = 0
 		default:
-			return missed + 1
+			return backlog.and(&out)
 		}
 	}
 	select {
 	case m.readings <- out:
 	default:
-		missed++
+		return missed{}.and(&out)
 	}
-	return missed
+	return missed{}
 }
 
 // last delivers what must not be lost.

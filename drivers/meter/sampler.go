@@ -18,12 +18,17 @@ type sampler struct {
 	same   int    // equal readings in a row
 	code   string // the latest trouble
 	count  uint   // how often in a row
+	told   signal.Instant
 }
+
+// again is how long a trouble that goes on may be left untold: whoever begins to listen
+// is to hear of it before the meter counts as silent.
+const again = 100 * time.Millisecond
 
 // take turns a reading into a sample, or a fault into a trouble. It is not ok
 // where a trouble has just been told and needs no telling again.
 func (s *sampler) take(r reading, f fault, l *link) (Reading, bool) {
-	said := l.said
+	said, latest := l.said, s.before.arrival
 	if f.none() {
 		if f = s.watch(r); f.code != OverRange {
 			said = nil // not the message is at fault, but what it follows
@@ -35,7 +40,9 @@ func (s *sampler) take(r reading, f fault, l *link) (Reading, bool) {
 		said = nil
 	}
 	if !f.none() {
-		return s.trouble(f, said, l.clock())
+		out, ok := s.trouble(f, said, l.clock())
+		out.Began = s.began(f, l, latest)
+		return out, ok
 	}
 	s.code, s.count = "", 0
 	c := r.current
@@ -95,16 +102,30 @@ func (s *sampler) gap(r reading) fault {
 	return fault{}
 }
 
-// trouble tells a trouble the first time, the second, the fourth, and so on: a
-// line full of garbage must not fill the memory.
+// began is the beginning of the stretch that a trouble may tell of: that of a reading in
+// the message's place, or of the latest one before the gap.
+func (s *sampler) began(f fault, l *link, latest signal.Instant) signal.Instant {
+	at := l.arrival
+	switch f.code {
+	case Silent:
+		return l.clock()
+	case Lost:
+		at = min(at, latest)
+	}
+	return at.Add(-s.c.Most - s.c.Window)
+}
+
+// trouble tells a trouble the first time, the second, the fourth, and so on, and now and
+// then: a line full of garbage must not fill the memory.
 func (s *sampler) trouble(f fault, said []byte, now signal.Instant) (Reading, bool) {
 	if f.code != s.code {
 		s.code, s.count = f.code, 0
 	}
 	s.count++
-	if bits.OnesCount(s.count) > 1 {
+	if bits.OnesCount(s.count) > 1 && (f.code == Silent || now.Sub(s.told) < again) {
 		return Reading{}, false
 	}
+	s.told = now
 	return Reading{At: now, Trouble: s.complain(f, said)}, true
 }
 

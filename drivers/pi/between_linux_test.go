@@ -1,7 +1,6 @@
 package pi
 
 import (
-	"fmt"
 	"os"
 	"sync/atomic"
 	"testing"
@@ -40,10 +39,10 @@ func openQuay(t *testing.T) *quay {
 	require.NoError(t, err)
 	_, err = term.MakeRaw(int(slave.Fd()))
 	require.NoError(t, err)
-	m := meter.Config{Port: slave.Name(), Protocol: "text", Baud: 921600, Interval: time.Second / perSecond, Most: 300 * time.Millisecond,
+	m := meter.Config{Port: slave.Name(), Protocol: "text", Baud: 921600, Interval: time.Second / perSecond, Most: 200 * time.Millisecond,
 		Resolution: 1000, Range: 60 * signal.Ampere, Silence: time.Second}
 	q := &quay{t: t, master: master, stop: make(chan struct{})}
-	q.says("00.00100A\n")
+	q.says(quiet)
 	ended := make(chan struct{})
 	go func() { defer close(ended); q.speak() }()
 	guard := hands.Guard{MostCurrent: 50 * signal.Ampere, Runs: 1_500_000, Stops: signal.Ampere, LongestDrive: 20 * time.Second, MeterSilence: 600 * time.Millisecond}
@@ -99,7 +98,7 @@ func (q *quay) trial() rig.Outcome {
 	q.t.Helper()
 	still := rule.Condition{Text: "motor opening", Any: [][]rule.Term{{{Kind: rule.MotorIs, State: motion.Opening}}}}
 	s := rig.Scenario{Name: "rest", Start: gate.Start{Position: 0.5, Obstacle: -1},
-		Script: []rig.Step{{Kind: rig.Wait, For: 200 * time.Millisecond, Text: "wait 200ms"}},
+		Script: []rig.Step{{Kind: rig.Wait, For: 50 * time.Millisecond, Text: "wait 50ms"}},
 		Rules:  []rule.Rule{{Name: "stands", Pattern: rule.Absence, P: still}}}
 	o, err := rig.NewConductor(q.job, q.Bench, q.facts, nil).Perform(&s, 7, rig.Day{})
 	require.NoError(q.t, err)
@@ -120,22 +119,57 @@ func (q *quay) isVoid(code string) {
 	q.t.Log(o.Troubles[0].Text)
 }
 
-// The meter fills all the room there is in 1.8 s. What it says while nobody conducts is
-// not the next trial's business, whatever it was.
+const quiet = "00.00100A\n"
+
+// What the meter says while nobody conducts is not the next trial's business, whatever it
+// was: it fills all the room there is in 1.8 s.
 func TestAPauseBetweenTrialsCostsNothing(t *testing.T) {
+	t.Parallel()
 	q := openQuay(t)
 	q.passes()
-	q.pause(2500 * time.Millisecond)
-	q.passes()
-	for _, odd := range []string{"65.00000A\n", "-6.0A -6A\n", "55.00000A\n"} {
-		q.says(odd)
-		q.pause(20 * time.Millisecond)
-		q.says("00.00100A\n")
-		q.passes()
+	for _, c := range []struct {
+		name, says string
+		lasts      time.Duration
+	}{
+		{"more readings than room", quiet, 2200 * time.Millisecond},
+		{"over range", "65.00000A\n", 20 * time.Millisecond},
+		{"no reading at all", "-6.0A -6A\n", 20 * time.Millisecond},
+		{"more than the guard allows", "55.00000A\n", 20 * time.Millisecond},
+		{"a gap up to its beginning", "", 700 * time.Millisecond},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			q.t = t
+			q.says(c.says)
+			q.pause(c.lasts)
+			q.says(quiet)
+			q.passes()
+		})
 	}
-	q.says("")
-	q.pause(1200 * time.Millisecond)
-	q.says("00.00100A\n")
-	fmt.Fprint(q.master, "\n")
+}
+
+// What goes on into the trial voids it, is told by its name, and again to the next one.
+func TestWhatIsStillWrongAfterAPauseIsTold(t *testing.T) {
+	t.Parallel()
+	for code, says := range map[string]string{meter.OverRange: "65.00000A\n", meter.Garbage: "-6.0A -6A\n", rig.GuardCurrent: "55.00000A\n", "meter-silent": ""} {
+		t.Run(code, func(t *testing.T) {
+			t.Parallel()
+			q := openQuay(t)
+			q.says(says)
+			q.pause(500 * time.Millisecond)
+			q.isVoid(code)
+			q.isVoid(code)
+		})
+	}
+}
+
+// A meter that was pulled out in a pause is gone for good, also where it was plugged in
+// again: its port is another one by then. Each trial is told so.
+func TestAMeterPulledOutInAPauseIsTold(t *testing.T) {
+	t.Parallel()
+	q := openQuay(t)
 	q.passes()
+	require.NoError(t, q.master.Close())
+	q.pause(300 * time.Millisecond)
+	q.isVoid(meter.HungUp)
+	q.isVoid(meter.HungUp)
 }

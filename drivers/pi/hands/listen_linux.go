@@ -34,7 +34,7 @@ func (h *hand) troubled(r meter.Reading) {
 	if gone && h.desk.supply.Load() != 0 {
 		h.trip(MeterGone)
 	}
-	h.notice(Notice{Code: r.Trouble.Code, Text: r.Trouble.Text, Gone: gone, At: int64(r.At)})
+	h.notice(Notice{Code: r.Trouble.Code, Text: r.Trouble.Text, Gone: gone, At: int64(r.Began)})
 }
 
 // A watchman is the guard over the current.

@@ -121,7 +121,6 @@ func TestGapsAreCounted(t *testing.T) {
 	require.EqualValues(t, 995, c.lost(1000))
 	c = counter{last: math.MaxUint32}
 	require.Zero(t, c.lost(0), "numbers run over")
-	require.Contains(t, Edge{Seq: 9, Lost: 3}.Text(16), "3 sensed edges were lost before edge 9")
 	c = counter{}
 	require.EqualValues(t, 4, c.lost(5), "the first edges may be lost too")
 }

@@ -1,7 +1,5 @@
 package lines
 
-import "fmt"
-
 // An Edge is a change of a sensed line.
 type Edge struct {
 	Line  int    // index into the inputs that were asked for
@@ -12,11 +10,6 @@ type Edge struct {
 	// Lost is how many edges of any line the kernel threw away between the one before
 	// and this one. If it is not 0, what the lines did is not known: that is a trouble.
 	Lost uint32
-}
-
-// Text says what was lost.
-func (e Edge) Text(buffer int) string {
-	return fmt.Sprintf("%d sensed edges were lost before edge %d: they came faster than they were taken from the kernel's buffer of %d", e.Lost, e.Seq, buffer)
 }
 
 // A counter finds gaps in sequence numbers, which may run over.
