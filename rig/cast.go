@@ -94,7 +94,7 @@ func (c *Conductor) refresh(seed uint64, day Day) {
 func withBounces(g *gate.Spec, faults []fault.Fault) []fault.Fault {
 	var all, wire []fault.Fault
 	for _, f := range faults {
-		if f.Kind == fault.Glitches {
+		if f.Kind.Info().Wire {
 			wire = append(wire, f)
 		} else {
 			all = append(all, f)

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"pintle/rig"
-	"pintle/rig/fault"
 	"pintle/rig/gate"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
@@ -113,77 +112,11 @@ func (c *compiler) compile(name string, text []byte) (Scenario, yamlfile.Mistake
 	}
 	s.NotApplicable = c.job.missing(s.Lines, s.Claims)
 	for _, r := range s.Rules {
-		if h := r.Heating; r.Pattern == rule.ThermalLoad && h.Curve.Constant == 0 && s.NotApplicable == "" {
+		if h := r.Heating; h.Part != "" && h.Curve.Constant == 0 && s.NotApplicable == "" {
 			s.NotApplicable = fmt.Sprintf("gate.yaml says nothing of what the %s stands", h.Part)
 		}
 	}
 	return s, c.bad
-}
-
-func (c *compiler) fault(f FaultFile) fault.Fault {
-	x := fault.Fault{Line: f.Line.Line}
-	switch {
-	case f.Never.Given():
-		x.Kind = fault.NeverMakes
-	case f.Stuck.Text == "made":
-		x.Kind = fault.StuckMade
-	case f.Stuck.Given():
-		x.Kind = fault.StuckBroken
-	case f.SwappedWith.Given():
-		x.Kind, x.Other = fault.Swapped, f.SwappedWith.Line
-		if x.Other == x.Line && x.Line != signal.NoLine {
-			c.bad = append(c.bad, f.SwappedWith.Wrong("a line cannot be swapped with itself", yamlfile.Expected("another line")))
-		}
-	default:
-		c.timed(&f, &x)
-	}
-	return x
-}
-
-// timed reads a fault that has times. Its kind is called like its key, and what it needs
-// says where they go.
-func (c *compiler) timed(f *FaultFile, x *fault.Fault) {
-	for _, k := range fault.Kinds {
-		given := f.time(k.Name)
-		if !given.Given() {
-			continue
-		}
-		x.Kind = k.Kind
-		switch t := c.time(given); {
-		case k.Needs.Has(fault.Every | fault.Gap):
-			x.Gap, x.Every = t, c.time(f.Every)
-			c.checkGap(f, given, x)
-		case k.Needs.Has(fault.By | fault.For):
-			x.For, x.By = t, c.time(f.After)
-		case k.Needs.Has(fault.For):
-			x.For = t
-		default:
-			x.By = t
-		}
-	}
-}
-
-// time is what a key says whose value is a time.
-func (f *FaultFile) time(key string) quantity.Formula {
-	v := reflect.ValueOf(f).Elem()
-	for i := range v.NumField() {
-		if t, ok := v.Field(i).Interface().(quantity.Formula); ok && v.Type().Field(i).Tag.Get("key") == key {
-			return t
-		}
-	}
-	return quantity.Formula{}
-}
-
-// checkGap refuses gaps that fill their period, and glitches too short to be made.
-func (c *compiler) checkGap(f *FaultFile, gap quantity.Formula, x *fault.Fault) {
-	switch {
-	case x.Every > 0 && x.Gap >= x.Every && x.Kind == fault.Chatter:
-		c.bad = append(c.bad, gap.Wrong("the contact would never close", yamlfile.Expected("less than every "+f.Every.Text)))
-	case x.Every > 0 && x.Gap >= x.Every:
-		c.bad = append(c.bad, gap.Wrong("the glitches would have no pause between them", yamlfile.Expected("less than every "+f.Every.Text)))
-	case x.Kind == fault.Glitches && x.Gap > 0 && x.Gap < fault.ShortestGlitch:
-		c.bad = append(c.bad, gap.Wrong("no glitch can be that short", yamlfile.Expected(fmt.Sprintf("at least %v", fault.ShortestGlitch))))
-	}
 }
 
 // missing says which of the lines and claims that a scenario needs the job does

@@ -1,7 +1,6 @@
 package scenarios
 
 import (
-	"reflect"
 	"testing"
 	"time"
 
@@ -10,28 +9,34 @@ import (
 
 	"pintle/rig/fault"
 	"pintle/rig/signal"
-	"pintle/scenarios/quantity"
 )
 
-// A kind of fault that has times is called like its key; without the key nobody could ask
-// for it.
-func TestEveryTimedFaultHasItsKey(t *testing.T) {
-	keys := map[string]bool{}
-	file := reflect.TypeFor[FaultFile]()
-	for i := range file.NumField() {
-		if f := file.Field(i); f.Type == reflect.TypeFor[quantity.Formula]() {
-			keys[f.Tag.Get("key")] = true
-		}
-	}
-	timed := 0
+// Whatever kind is in the table, a file can ask for it by its name, and its figures go where
+// the kind looks for them.
+func TestEveryKindCanBeAskedFor(t *testing.T) {
 	for _, k := range fault.Kinds {
-		if k.Needs != 0 && !k.Needs.Has(fault.Other) {
-			assert.True(t, keys[k.Name], "a scenario has no key for a line that is %s", k.Name)
-			timed++
+		key, want := k.Name+": 3 ms", fault.Fault{Kind: k.Kind, Line: signal.ClosedLimit}
+		switch k.Main() {
+		case 0:
+			name, word := inWords(k.Name)
+			key = name + ": " + word
+		case fault.Other:
+			key, want.Other = k.Name+": open-limit", signal.OpenLimit
 		}
+		for _, f := range []struct {
+			figure fault.Figures
+			into   *time.Duration
+			key    string
+		}{{fault.By, &want.By, ", after: 20 ms"}, {fault.For, &want.For, ""}, {fault.Every, &want.Every, ", every: 20 ms"}, {fault.Gap, &want.Gap, ""}} {
+			switch {
+			case k.Main() == f.figure:
+				*f.into = 3 * time.Millisecond
+			case k.Needs.Has(f.figure):
+				*f.into, key = 20*time.Millisecond, key+f.key
+			}
+		}
+		assert.Equal(t, []fault.Fault{want}, faultsOf(t, key), key)
 	}
-	require.NotZero(t, timed)
-	assert.False(t, (&FaultFile{}).time("no such key").Given())
 }
 
 // Each key gives its kind, and each time goes where the kind looks for it.
@@ -50,13 +55,18 @@ func TestTimedFaults(t *testing.T) {
 		"pulses: 3 ms":                  {Kind: fault.Pulses, By: 3 * ms},
 		"drifts: 3 ms":                  {Kind: fault.Drifts, By: 3 * ms},
 	} {
-		files := Starter(equipment)
-		files["scenarios/faulty.yaml"] = []byte("title: faulty\nwhy: a test\ngroup: mechanism\nhazard: none\nstart: open\nfaults:\n  - {line: closed-limit, " + yaml +
-			"}\nscript:\n  - press: remote\nrules:\n  - absence: motor opening\n")
-		job, err := Load(folder(files), "my-job", equipment)
-		require.NoError(t, err, yaml)
-		s, _ := job.Scenario("faulty")
 		want.Line = signal.ClosedLimit
-		assert.Equal(t, []fault.Fault{want}, s.Faults, yaml)
+		assert.Equal(t, []fault.Fault{want}, faultsOf(t, yaml), yaml)
 	}
+}
+
+// faultsOf reads a scenario with a fault on the closed limit.
+func faultsOf(t *testing.T, yaml string) []fault.Fault {
+	files := Starter(equipment)
+	files["scenarios/faulty.yaml"] = []byte("title: faulty\nwhy: a test\ngroup: mechanism\nhazard: none\nstart: open\nfaults:\n  - {line: closed-limit, " + yaml +
+		"}\nscript:\n  - press: remote\nrules:\n  - absence: motor opening\n")
+	job, err := Load(folder(files), "my-job", equipment)
+	require.NoError(t, err, yaml)
+	s, _ := job.Scenario("faulty")
+	return s.Faults
 }

@@ -124,13 +124,18 @@ var ratedParts = []struct{ name, means string }{
 	{"motor", "the motor's winding"},
 }
 
-// checkParts knows the parts, and says which ratings cannot be.
-func (g *GateFile) checkParts() yamlfile.Mistakes {
-	var bad yamlfile.Mistakes
+func partNames() []string {
 	var names []string
 	for _, p := range ratedParts {
 		names = append(names, p.name)
 	}
+	return names
+}
+
+// checkParts knows the parts, and says which ratings cannot be.
+func (g *GateFile) checkParts() yamlfile.Mistakes {
+	var bad yamlfile.Mistakes
+	names := partNames()
 	for _, e := range g.Parts {
 		if !slices.Contains(names, e.Name.Text) {
 			bad = append(bad, e.Name.Wrong(fmt.Sprintf("no part is called %q", yamlfile.Short(e.Name.Text)), yamlfile.DidYouMean(e.Name.Text, names)))

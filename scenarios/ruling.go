@@ -2,81 +2,80 @@ package scenarios
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pintle/rig/rule"
 	"pintle/rig/share"
-	"pintle/scenarios/condition"
-	"pintle/scenarios/quantity"
+	"pintle/rig/wording"
 	"pintle/scenarios/yamlfile"
 )
 
-// A pattern is how one pattern is written: which of a rule's keys it uses, and
-// how the rule is called where its file gives no name.
-type pattern struct {
-	p       func(*RuleFile) *condition.Condition
-	s       func(*RuleFile) *condition.Condition
-	limit   func(*RuleFile) *quantity.Formula // a time
-	current func(*RuleFile) *quantity.Formula
-	window  func(*RuleFile) *quantity.Formula
-	load    func(*RuleFile) *quantity.Measure
-	name    string // {p}, {s}, {limit}, {current}, {window}, {count} are put in
+// written is how files write each part of a rule.
+var written = map[rule.Part]yamlfile.Field{
+	rule.PartP:       {Into: "P"},
+	rule.PartS:       {Into: "S"},
+	rule.PartLimit:   {Into: "Limit", Unit: "time", Limit: "positive"},
+	rule.PartCount:   {Into: "Count", Limit: "0 to 1000000"},
+	rule.PartCurrent: {Into: "Current", Unit: "current"},
+	rule.PartWindow:  {Into: "Window", Unit: "time", Limit: "positive"},
+	rule.PartLoad:    {Into: "Load", Unit: "number", Limit: "0.01 to 100"},
+	rule.PartHeated:  {Into: "Heated", Words: partNames()},
+	rule.PartStart:   {Into: "Beginning", Unit: "number", Limit: "0 to 100", Default: "0 %"},
 }
 
-// patterns is the table of all patterns.
-var patterns = map[rule.Pattern]pattern{
-	rule.Absence:           {p: func(r *RuleFile) *condition.Condition { return &r.Absence }, name: "never: {p}"},
-	rule.Universality:      {p: func(r *RuleFile) *condition.Condition { return &r.Universality }, name: "always: {p}"},
-	rule.Existence:         {p: func(r *RuleFile) *condition.Condition { return &r.Existence }, name: "at some time: {p}"},
-	rule.BoundedExistence:  {p: func(r *RuleFile) *condition.Condition { return &r.BoundedExistence }, name: "at most {count}: {p}"},
-	rule.Precedence:        {p: func(r *RuleFile) *condition.Condition { return &r.Precedence }, s: onlyAfter, name: "{p} only after {s}"},
-	rule.Response:          {p: func(r *RuleFile) *condition.Condition { return &r.Response }, s: then, name: "after {p}: {s}"},
-	rule.MinimumDuration:   {p: func(r *RuleFile) *condition.Condition { return &r.MinimumDuration }, limit: is, name: "{p} for at least {limit}"},
-	rule.MaximumDuration:   {p: func(r *RuleFile) *condition.Condition { return &r.MaximumDuration }, limit: is, name: "{p} for at most {limit}"},
-	rule.BoundedRecurrence: {p: func(r *RuleFile) *condition.Condition { return &r.BoundedRecurrence }, limit: every, name: "{p} at least once every {limit}"},
-	rule.BoundedResponse:   {p: func(r *RuleFile) *condition.Condition { return &r.BoundedResponse }, s: then, limit: within, name: "after {p}: {s} within {limit}"},
-	rule.BoundedInvariance: {p: func(r *RuleFile) *condition.Condition { return &r.BoundedInvariance }, s: then, limit: forTime, name: "after {p}: {s} for at least {limit}"},
-	rule.CurrentUnder:      {current: func(r *RuleFile) *quantity.Formula { return &r.CurrentUnder }, name: "current at most {current}"},
-	rule.CurrentOver:       {current: func(r *RuleFile) *quantity.Formula { return &r.CurrentOver }, name: "current at least {current}"},
-	rule.AverageUnder:      {current: func(r *RuleFile) *quantity.Formula { return &r.AverageUnder }, window: over, name: "mean current over {window} at most {current}"},
-	rule.ThermalLoad:       {load: func(r *RuleFile) *quantity.Measure { return &r.ThermalUnder }, name: "thermal load of the {part} at most {load}"},
-	rule.AverageOver:       {current: func(r *RuleFile) *quantity.Formula { return &r.AverageOver }, window: over, name: "mean current over {window} at least {current}"},
-}
-
-func onlyAfter(r *RuleFile) *condition.Condition { return &r.OnlyAfter }
-func then(r *RuleFile) *condition.Condition      { return &r.Then }
-func is(r *RuleFile) *quantity.Formula           { return &r.Is }
-func every(r *RuleFile) *quantity.Formula        { return &r.Every }
-func within(r *RuleFile) *quantity.Formula       { return &r.Within }
-func forTime(r *RuleFile) *quantity.Formula      { return &r.For }
-func over(r *RuleFile) *quantity.Formula         { return &r.Over }
-
-// given says whether a rule is written in this pattern.
-func (p pattern) given(r *RuleFile) bool {
-	switch {
-	case p.p != nil:
-		return p.p(r).Given()
-	case p.load != nil:
-		return p.load(r).Given()
+// TableKeys are the keys of the patterns, and then those of what their rules say
+// besides.
+func (RuleFile) TableKeys() []yamlfile.Field {
+	var own, more []yamlfile.Field
+	for i := range rule.Patterns {
+		p := &rule.Patterns[i]
+		f := written[p.About]
+		f.Key, f.Choice, f.Doc = p.Name, true, wording.Clause(p.Means)
+		switch {
+		case p.State == rule.PartP:
+			f.Limit = "state"
+		case p.About == rule.PartCurrent && p.Sense == rule.AtMost:
+			f.Limit = "positive"
+		}
+		own = append(own, f)
+		for _, k := range p.Keys {
+			more = with(more, k, p.Name)
+		}
 	}
-	return p.current(r).Given()
+	return append(own, more...)
+}
+
+// with adds a key that goes with a pattern, unless it is there, and then the pattern
+// to it.
+func with(fields []yamlfile.Field, k rule.Key, pattern string) []yamlfile.Field {
+	at := slices.IndexFunc(fields, func(f yamlfile.Field) bool { return f.Key == k.Name })
+	if at < 0 {
+		f := written[k.Part]
+		f.Key, f.Doc = k.Name, k.Means
+		at, fields = len(fields), append(fields, f)
+	}
+	f := &fields[at]
+	f.With = append(f.With, pattern)
+	if !k.Spare {
+		f.NeedWith = append(f.NeedWith, pattern)
+	}
+	return fields
 }
 
 // rule makes one rule, and gives its limit in words.
 func (c *compiler) rule(f *RuleFile) (rule.Rule, string) {
-	r := rule.Rule{Source: c.at(f.Where.Source), Claims: f.claims(), Count: f.AtMost.Value}
+	r := rule.Rule{Source: c.at(f.Where.Source), Claims: f.claims(), Count: f.Count.Value}
 	for _, d := range f.Decides {
 		if _, known := c.lookup(d.Text); !known {
 			c.bad = append(c.bad, d.Wrong(fmt.Sprintf("there is no claim %q", yamlfile.Short(d.Text)), yamlfile.DidYouMean(d.Text, c.names)))
 		}
 	}
 	limit := ""
-	for _, entry := range rule.Patterns {
-		if p := patterns[entry.Pattern]; p.given(f) {
-			r.Pattern = entry.Pattern
-			limit = c.pattern(p, f, &r)
-			r.Name = p.call(f)
-		}
+	if p, ok := rule.PatternNamed(f.Pattern.Key); ok {
+		r.Pattern = p
+		limit = c.pattern(p.Info(), f, &r)
+		r.Name = call(p.Info(), f)
 	}
 	r.Scope = c.scope(f)
 	r.Name += scopeName(f)
@@ -87,32 +86,23 @@ func (c *compiler) rule(f *RuleFile) (rule.Rule, string) {
 }
 
 // pattern fills in what a rule says by its pattern, and gives its limit in words.
-func (c *compiler) pattern(p pattern, f *RuleFile, r *rule.Rule) (limit string) {
-	if p.p != nil {
-		r.P = c.condition(*p.p(f))
+func (c *compiler) pattern(p *rule.PatternInfo, f *RuleFile, r *rule.Rule) (limit string) {
+	r.P, r.S = c.condition(f.P), c.condition(f.S)
+	if p.State == rule.PartS {
+		c.mistakes(f.S.Source, f.S.RefuseEvent(p.Name))
 	}
-	if p.s != nil {
-		r.S = c.condition(*p.s(f))
-	}
-	if p.limit != nil {
-		v := c.value(*p.limit(f))
-		r.Limit, limit = v.Duration(), limitText(*p.limit(f), v)
-	}
-	if p.current != nil {
-		v := c.value(*p.current(f))
-		r.Current, limit = v.Current(), limitText(*p.current(f), v)
-	}
-	if p.window != nil {
-		r.Window = c.time(*p.window(f))
-	}
-	if p.load != nil {
-		r.Heating, limit = c.heating(f), p.load(f).Text
-	}
-	if r.Pattern == rule.BoundedExistence {
-		limit = f.AtMost.Text
-	}
-	if r.Pattern == rule.BoundedInvariance {
-		c.mistakes(f.Then.Source, f.Then.RefuseEvent("bounded invariance"))
+	r.Window = c.time(f.Window)
+	switch {
+	case p.Has(rule.PartLimit):
+		v := c.value(f.Limit)
+		r.Limit, limit = v.Duration(), limitText(f.Limit, v)
+	case p.Has(rule.PartCurrent):
+		v := c.value(f.Current)
+		r.Current, limit = v.Current(), limitText(f.Current, v)
+	case p.Has(rule.PartCount):
+		limit = f.Count.Text
+	case p.Has(rule.PartLoad):
+		r.Heating, limit = c.heating(f), f.Load.Text
 	}
 	return limit
 }
@@ -120,7 +110,7 @@ func (c *compiler) pattern(p pattern, f *RuleFile, r *rule.Rule) (limit string) 
 // heating is the part of a rule on a thermal load. Where the gate file does not
 // rate it, the scenario does not apply.
 func (c *compiler) heating(f *RuleFile) rule.Heating {
-	h := rule.Heating{Part: f.Of.Text, Start: share.Of(f.Beginning.Value), Most: share.Of(f.ThermalUnder.Value)}
+	h := rule.Heating{Part: f.Heated.Text, Start: share.Of(f.Beginning.Value), Most: share.Of(f.Load.Value)}
 	h.Curve, _ = c.job.Gate.Rating(h.Part)
 	return h
 }
@@ -168,18 +158,8 @@ func times(n int) string {
 }
 
 // call names a rule by its pattern.
-func (p pattern) call(f *RuleFile) string {
-	put := []string{"{count}", times(f.AtMost.Value), "{part}", f.Of.Text, "{load}", f.ThermalUnder.Text}
-	if p.p != nil {
-		put = append(put, "{p}", p.p(f).Text)
-	}
-	if p.s != nil {
-		put = append(put, "{s}", p.s(f).Text)
-	}
-	for mark, get := range map[string]func(*RuleFile) *quantity.Formula{"{limit}": p.limit, "{current}": p.current, "{window}": p.window} {
-		if get != nil {
-			put = append(put, mark, get(f).Text)
-		}
-	}
-	return strings.Join(strings.Fields(strings.NewReplacer(put...).Replace(p.name)), " ")
+func call(p *rule.PatternInfo, f *RuleFile) string {
+	put := strings.NewReplacer("{p}", f.P.Text, "{s}", f.S.Text, "{limit}", f.Limit.Text, "{current}", f.Current.Text, "{window}", f.Window.Text,
+		"{count}", times(f.Count.Value), "{part}", f.Heated.Text, "{load}", f.Load.Text)
+	return strings.Join(strings.Fields(put.Replace(p.Call)), " ")
 }

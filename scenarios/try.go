@@ -32,7 +32,7 @@ func (c *compiler) try(s *Scenario) yamlfile.Mistakes {
 		if c.lacksClaims(r.Claims) { // its figures are not known, so any will do
 			r.Limit, r.Window = max(r.Limit, time.Second), max(r.Window, time.Second)
 		}
-		if h := &r.Heating; r.Pattern == rule.ThermalLoad && h.Curve == (thermal.Curve{}) { // nor is what its part stands
+		if h := &r.Heating; h.Part != "" && h.Curve == (thermal.Curve{}) { // nor is what its part stands
 			h.Curve = thermal.Curve{Continuous: signal.Ampere, Constant: time.Second}
 		}
 		rules[i] = r

@@ -7,19 +7,19 @@ import (
 	"pintle/rig/signal"
 )
 
-// A cause is something to look at where a rule was broken. Those of a fault or a line
-// come before the ones of the pattern alone.
+// A cause is something to look at where a rule was broken while a fault or a line had
+// a part in it. What there is to look at in any case stands with the rule's pattern.
 type cause struct {
-	patterns []rule.Pattern // nil: any
-	fault    string         // kind of a fault that the scenario has; empty: any
-	line     signal.Line    // that the rule speaks of, or that was at fault; NoLine: any
-	look     string
+	broken []rule.Breach // nil: in whatever manner
+	fault  string        // kind of a fault that the scenario has; empty: any
+	line   signal.Line   // that the rule speaks of, or that was at fault; NoLine: any
+	look   string
 }
 
 var (
-	timed   = []rule.Pattern{rule.BoundedResponse, rule.MaximumDuration}
-	counted = []rule.Pattern{rule.BoundedExistence, rule.Absence, rule.Precedence}
-	current = []rule.Pattern{rule.CurrentUnder, rule.AverageUnder, rule.ThermalLoad}
+	timed   = []rule.Breach{rule.TooLate, rule.TooLong}
+	counted = []rule.Breach{rule.TooOften, rule.Came, rule.TooSoon}
+	current = []rule.Breach{rule.TooMuch}
 )
 
 // causes is the table of what to look at. Common practice, no source.
@@ -51,43 +51,34 @@ var causes = []cause{
 	{nil, "", signal.LeadCut, "the detection of an open circuit: a drive without current must be given up"},
 	{nil, "", signal.SupplySag, "the supply of the logic and the brown-out threshold, against the voltage that was left"},
 	{nil, "", signal.SupplyDip, "the brown-out threshold and what the controller does on waking"},
-
-	{[]rule.Pattern{rule.Absence}, "", 0, "what takes the controller into a state in which this happens: which input or timer is read there without a condition"},
-	{[]rule.Pattern{rule.Universality}, "", 0, "what ends the state: which input or timer is read there without a condition"},
-	{[]rule.Pattern{rule.Existence}, "", 0, "whether the controller was ready at all: supply, fuse, enable inputs, the wiring of the line that asks for it"},
-	{[]rule.Pattern{rule.BoundedExistence}, "", 0, "what starts it anew: a counter of attempts that is reset too soon, or an input taken twice"},
-	{[]rule.Pattern{rule.Precedence}, "", 0, "what starts it without being asked: a state kept from before, or an input that floats"},
-	{[]rule.Pattern{rule.Response}, "", 0, "the state in which it was asked: whether the input is read there"},
-	{[]rule.Pattern{rule.MinimumDuration}, "", 0, "the timer that keeps it: where it is started, and what may cut it short"},
-	{[]rule.Pattern{rule.MaximumDuration}, "", 0, "the timer that ends it: where it is started, and in which states it is read"},
-	{[]rule.Pattern{rule.BoundedRecurrence}, "", 0, "what makes it recur: a task that is kept waiting by another"},
-	{[]rule.Pattern{rule.BoundedResponse}, "", 0, "the way from the input to the output: filter times and loop periods add up"},
-	{[]rule.Pattern{rule.BoundedInvariance}, "", 0, "the timer that keeps it: where it is started, and what may cut it short"},
-	{[]rule.Pattern{rule.CurrentUnder}, "", 0, "the starting and reversing of the motor: a ramp, a dead time, and the rating of the drive"},
-	{[]rule.Pattern{rule.CurrentOver}, "", 0, "the supply under load and the contacts in the motor's lead"},
-	{[]rule.Pattern{rule.AverageUnder}, "", 0, "how long the motor is driven against a load, and how soon it is driven again"},
-	{[]rule.Pattern{rule.AverageOver}, "", 0, "the supply under load and the contacts in the motor's lead"},
-	{[]rule.Pattern{rule.ThermalLoad}, "", 0, "the rests between drives: whether the controller counts what it has driven, and waits"},
 }
 
 // mostCauses is how many are offered.
 const mostCauses = 3
 
-// causes picks what to look at.
+// causes picks what to look at: what fits the faults and the lines comes before what
+// fits the pattern.
 func (y *story) causes() []string {
 	var all []string
-	for _, c := range causes {
-		if c.patterns != nil && !slices.Contains(c.patterns, pattern(y.r)) {
-			continue
-		}
-		if c.line != signal.NoLine && !named(y.words(), c.line.String()) || c.fault != "" && !y.has(c.fault) {
-			continue
-		}
-		if !slices.Contains(all, c.look) && len(all) < mostCauses {
-			all = append(all, c.look)
+	add := func(look string) {
+		if look != "" && !slices.Contains(all, look) && len(all) < mostCauses {
+			all = append(all, look)
 		}
 	}
+	pattern := y.pattern()
+	for _, c := range causes {
+		if y.fits(c, pattern.Broken) {
+			add(c.look)
+		}
+	}
+	add(pattern.Look)
 	return all
+}
+
+func (y *story) fits(c cause, broken rule.Breach) bool {
+	return (c.broken == nil || slices.Contains(c.broken, broken)) &&
+		(c.line == signal.NoLine || named(y.words(), c.line.String())) &&
+		(c.fault == "" || y.has(c.fault))
 }
 
 // has says that the scenario has a fault of a kind, on a line that matters.

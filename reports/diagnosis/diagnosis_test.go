@@ -65,15 +65,26 @@ func TestMissedLimit(t *testing.T) {
 	assert.Greater(t, d.To, cut+signal.Instant(1240*time.Millisecond), "its end is in view as well")
 }
 
-// Every pattern has an explainer of its own, and something to look at.
+// Every pattern says in what manner it is broken, which has an explainer, and what to
+// look at; no explainer is there for nothing.
 func TestEveryPattern(t *testing.T) {
+	used := map[rule.Breach]bool{}
 	for _, p := range rule.Patterns {
-		assert.Contains(t, explainers, p.Pattern, p.Name)
-		y := &story{s: &reports.Scenario{}, f: &rule.Finding{Unit: rule.UnitOf(p.Pattern), Sense: rule.AtMost, Limit: 1}, r: reports.Rule{Name: "x", Pattern: p.Name}}
-		assert.NotEmpty(t, y.causes(), p.Name)
+		used[p.Broken] = true
+		assert.Contains(t, explainers, p.Broken, p.Name)
+		assert.Equal(t, p.Broken == rule.TooMuch || p.Broken == rule.TooLittle, p.Figure != "" && p.Decided != "", p.Name)
+		y := &story{s: &reports.Scenario{}, f: &rule.Finding{Unit: p.Unit, Sense: rule.AtMost, Limit: 1}, r: reports.Rule{Name: "x", Pattern: p.Name}}
+		assert.Equal(t, []string{p.Look}, y.causes(), p.Name)
 		assert.NotEmpty(t, y.explainer().fail(y), p.Name)
 	}
-	assert.Len(t, explainers, len(rule.Patterns))
+	assert.Len(t, explainers, len(used))
+}
+
+// Of a pattern that no table has, what its finding says is told.
+func TestUnknownPattern(t *testing.T) {
+	y := &story{s: &reports.Scenario{}, f: &rule.Finding{Reason: "it did not"}, r: reports.Rule{Name: "x", Pattern: "of later days"}}
+	assert.Equal(t, "it did not", y.explainer().fail(y))
+	assert.Empty(t, y.causes())
 }
 
 // What the table of causes calls a fault is one.

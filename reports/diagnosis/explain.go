@@ -10,38 +10,42 @@ import (
 	"pintle/rig/signal"
 )
 
-// An explainer tells what a broken rule of one pattern comes to.
+// An explainer tells what a rule comes to that is broken in one manner.
 type explainer struct {
 	fail   func(y *story) string                      // the headline
 	anchor func(y *story) (at signal.Span, is string) // the deciding instant, and what it is
+	end    func(y *story) (text string, to bool)      // what ended it after that, and whether by coming to hold; nil: nothing
 }
 
-// explainers is the table of all, by their patterns.
-var explainers = map[rule.Pattern]explainer{
-	rule.Absence:           {came, decided("the instant at which it came")},
-	rule.Universality:      {ceased, decided("the instant at which it ceased")},
-	rule.Existence:         {never, decided("the instant from which it was awaited")},
-	rule.BoundedExistence:  {tooOften, decided("the instant at which it came once too often")},
-	rule.Precedence:        {tooSoon, decided("the instant at which it came")},
-	rule.Response:          {unanswered, decided("the instant that asked for it")},
-	rule.MinimumDuration:   {tooShort, ending("its end")},
-	rule.MaximumDuration:   {tooLong, allowed("the end of the time allowed")},
-	rule.BoundedRecurrence: {tooRare, allowed("the end of the time allowed")},
-	rule.BoundedResponse:   {tooLate, allowed("the end of the time allowed")},
-	rule.BoundedInvariance: {tooShort, ending("its end")},
-	rule.CurrentUnder:      {tooMuch("the current"), decided("the reading")},
-	rule.CurrentOver:       {tooLittle("the current"), decided("the reading")},
-	rule.AverageUnder:      {tooMuch("the mean current"), decided("the window")},
-	rule.AverageOver:       {tooLittle("the mean current"), decided("the window")},
-	rule.ThermalLoad:       {tooMuch("the thermal load"), decided("the hottest instant")},
+// explainers is the table of all, by the manner.
+var explainers = map[rule.Breach]explainer{
+	rule.Came:       {came, decided("the instant at which it came"), nil},
+	rule.Ceased:     {ceased, decided("the instant at which it ceased"), nil},
+	rule.Never:      {never, decided("the instant from which it was awaited"), coming},
+	rule.TooOften:   {tooOften, decided("the instant at which it came once too often"), nil},
+	rule.TooSoon:    {tooSoon, decided("the instant at which it came"), nil},
+	rule.Unanswered: {unanswered, decided("the instant that asked for it"), answering},
+	rule.TooShort:   {tooShort, ending("its end"), nil},
+	rule.TooLong:    {tooLong, allowed("the end of the time allowed"), ceasing},
+	rule.TooRare:    {tooRare, allowed("the end of the time allowed"), coming},
+	rule.TooLate:    {tooLate, allowed("the end of the time allowed"), answering},
+	rule.TooMuch:    {tooMuch, figure, nil},
+	rule.TooLittle:  {tooLittle, figure, nil},
 }
 
 func (y *story) explainer() explainer {
-	if e, ok := explainers[pattern(y.r)]; ok {
+	if e, ok := explainers[y.pattern().Broken]; ok {
 		return e
 	}
-	return explainer{func(y *story) string { return cmp.Or(y.f.Reason, "the requirement was not kept") }, decided("the deciding instant")}
+	return explainer{func(y *story) string { return cmp.Or(y.f.Reason, "the requirement was not kept") }, decided("the deciding instant"), nil}
 }
+
+func coming(y *story) (string, bool)    { return y.of(), true }
+func ceasing(y *story) (string, bool)   { return y.of(), false }
+func answering(y *story) (string, bool) { return y.r.Then, true }
+
+// figure is the first instant that the finding gives, of a rule on a figure.
+func figure(y *story) (signal.Span, string) { return decided(y.pattern().Decided)(y) }
 
 // decided is the first instant that the finding gives.
 func decided(is string) func(*story) (signal.Span, string) {
@@ -129,7 +133,7 @@ func tooLate(y *story) string {
 
 func tooShort(y *story) string {
 	what := y.of()
-	if pattern(y.r) == rule.BoundedInvariance {
+	if y.pattern().Has(rule.PartS) {
 		what = y.then()
 	}
 	if !y.f.Measured {
@@ -193,22 +197,17 @@ func unanswered(y *story) string {
 	return text
 }
 
-func tooMuch(what string) func(*story) string {
-	return func(y *story) string {
-		if !y.f.Measured {
-			return what + " was above " + y.limit()
-		}
-		return fmt.Sprintf("%s rose to %s, %s above %s", what, y.value(), y.over(), y.limit()) + y.since()
-	}
-}
+func tooMuch(y *story) string { return y.aside("above", "rose to") }
 
-func tooLittle(what string) func(*story) string {
-	return func(y *story) string {
-		if !y.f.Measured {
-			return what + " was below " + y.limit()
-		}
-		return fmt.Sprintf("%s fell to %s, %s below %s", what, y.value(), y.over(), y.limit()) + y.since()
+func tooLittle(y *story) string { return y.aside("below", "fell to") }
+
+// aside tells of a figure that is on the wrong side of its limit.
+func (y *story) aside(side, went string) string {
+	what := y.pattern().Figure
+	if !y.f.Measured {
+		return what + " was " + side + " " + y.limit()
 	}
+	return fmt.Sprintf("%s %s %s, %s %s %s", what, went, y.value(), y.over(), side, y.limit()) + y.since()
 }
 
 // lastEdge tells of the limit at the end of the movement what came of it last.

@@ -155,13 +155,9 @@ func (y *story) after() signal.Span {
 		return signal.Span{}
 	}
 	from := y.f.Decided[0].Late
-	switch pattern(y.r) {
-	case rule.MaximumDuration:
-		return y.turn(y.of(), false, from)
-	case rule.BoundedResponse, rule.Response:
-		return y.turn(y.r.Then, true, from)
-	case rule.BoundedRecurrence, rule.Existence:
-		return y.turn(y.of(), true, from)
+	if end := y.explainer().end; end != nil {
+		text, to := end(y)
+		return y.turn(text, to, from)
 	}
 	return signal.Span{}
 }
@@ -189,7 +185,8 @@ func (y *story) turn(text string, to bool, after signal.Instant) signal.Span {
 	return signal.Span{}
 }
 
-func pattern(r reports.Rule) rule.Pattern {
-	p, _ := rule.PatternNamed(r.Pattern)
-	return p
+// pattern is that of the broken rule.
+func (y *story) pattern() *rule.PatternInfo {
+	p, _ := rule.PatternNamed(y.r.Pattern)
+	return p.Info()
 }

@@ -77,15 +77,15 @@ const (
 
 // ends tells what the duration that a rule limits goes from and to.
 func ends(r *rule.Rule) (from, to end) {
-	switch r.Pattern {
-	case rule.MaximumDuration, rule.MinimumDuration:
-		return kind(r.P, false), kind(r.P, true)
-	case rule.BoundedRecurrence:
-		return kind(r.P, true), kind(r.P, false)
-	case rule.BoundedInvariance:
-		return kind(r.P, false), kind(r.S, true)
+	turns := r.Pattern.Info().Turns
+	return turn(r, turns[0]), turn(r, turns[1])
+}
+
+func turn(r *rule.Rule, t rule.Turn) end {
+	if t.Of == rule.PartS {
+		return kind(r.S, t.Ends)
 	}
-	return kind(r.P, false), kind(r.S, false)
+	return kind(r.P, t.Ends)
 }
 
 // kind is what a condition's coming, or its ending, is seen by. Of several the

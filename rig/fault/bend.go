@@ -28,52 +28,31 @@ func Bend(faults []Fault, seed uint64, clean, bent *[signal.LineCount]signal.Tim
 		bent[l].Edges = append(bent[l].Edges[:0], clean[l].Edges...)
 	}
 	for i, f := range faults {
-		if f.Kind == Swapped {
+		if bend := f.Kind.Info().bend; bend != nil {
+			bend(f, &bent[f.Line], randomOf(seed, uint64(i), uint64(f.Line)))
+		} else {
 			bent[f.Line], bent[f.Other] = bent[f.Other], bent[f.Line]
-			continue
 		}
-		f.bend(&bent[f.Line], randomOf(seed, uint64(i), uint64(f.Line)))
 	}
 }
 
-// bend bends one timeline in place.
-func (f Fault) bend(t *signal.Timeline, r random) {
-	switch f.Kind {
-	case NeverMakes:
-		t.Initial, t.Edges = signal.Broken, t.Edges[:0]
-	case StuckMade:
-		t.Initial, t.Edges = signal.Made, t.Edges[:0]
-	case StuckBroken:
-		if i := slices.IndexFunc(t.Edges, breaks); i >= 0 {
-			t.Edges = t.Edges[:i+1]
-		}
-	case Late:
-		for i := range t.Edges {
-			t.Edges[i].At = t.Edges[i].At.Add(f.By)
-		}
-	case Early:
-		f.hasten(t.Edges)
-	case BreaksEarly:
-		f.hastenBreaks(t)
-	default:
-		w, clean := rewrite(t)
-		switch f.Kind {
-		case Bounce, BounceOff:
-			f.bounce(&w, clean, r)
-		case Chatter:
-			f.chatter(&w, clean)
-		case Dropout:
-			f.dropout(&w, clean)
-		case BreaksLate:
-			f.breakLate(&w, clean)
-		case Pulses:
-			f.pulse(t, &w, clean)
-		case Glitches:
-			f.glitch(&w, clean, r)
-		case Drifts:
-			f.drift(&w, clean)
-		}
-		w.finish(t)
+func (f Fault) neverMake(t *signal.Timeline, _ random) {
+	t.Initial, t.Edges = signal.Broken, t.Edges[:0]
+}
+
+func (f Fault) stayMade(t *signal.Timeline, _ random) {
+	t.Initial, t.Edges = signal.Made, t.Edges[:0]
+}
+
+func (f Fault) stayBroken(t *signal.Timeline, _ random) {
+	if i := slices.IndexFunc(t.Edges, breaks); i >= 0 {
+		t.Edges = t.Edges[:i+1]
+	}
+}
+
+func (f Fault) delay(t *signal.Timeline, _ random) {
+	for i := range t.Edges {
+		t.Edges[i].At = t.Edges[i].At.Add(f.By)
 	}
 }
 
@@ -81,7 +60,8 @@ func breaks(e signal.Edge) bool { return e.Level == signal.Broken }
 
 // hasten moves edges to an earlier instant. An edge after the origin stays after
 // it: what the line begins with is not for the future to say.
-func (f Fault) hasten(edges []signal.Edge) {
+func (f Fault) hasten(t *signal.Timeline, _ random) {
+	edges := t.Edges
 	for i := range edges {
 		at := max(edges[i].At-signal.Instant(f.By), min(edges[i].At, 1))
 		if i > 0 {
@@ -92,7 +72,8 @@ func (f Fault) hasten(edges []signal.Edge) {
 }
 
 // chatter opens the contact at the end of every period that it has been made for.
-func (f Fault) chatter(w *writer, clean []signal.Edge) {
+func (f Fault) chatter(t *signal.Timeline, _ random) {
+	w, clean := rewrite(t)
 	w.stretches(clean, func(began, ends signal.Instant) {
 		at := began
 		for range MostGaps {
@@ -102,13 +83,16 @@ func (f Fault) chatter(w *writer, clean []signal.Edge) {
 			}
 		}
 	})
+	w.finish(t)
 }
 
 // dropout opens the contact once in every stretch of being made.
-func (f Fault) dropout(w *writer, clean []signal.Edge) {
+func (f Fault) dropout(t *signal.Timeline, _ random) {
+	w, clean := rewrite(t)
 	w.stretches(clean, func(began, ends signal.Instant) {
 		w.open(began.Add(f.By), began.Add(f.By).Add(f.For), ends)
 	})
+	w.finish(t)
 }
 
 // A writer appends a line's new edges behind the old ones.

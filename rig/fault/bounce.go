@@ -2,6 +2,7 @@ package fault
 
 import (
 	"math/bits"
+	"slices"
 
 	"pintle/rig/signal"
 )
@@ -14,18 +15,25 @@ const (
 	shrink = 3
 )
 
-// bounce follows each edge, or each breaking, by a burst. A burst that is not over when the next
-// clean edge comes is cut off there; should the contact happen to be at the next
+// bounce follows each edge by a burst.
+func (f Fault) bounce(t *signal.Timeline, r random) { f.bounceAt(t, r, signal.Made, signal.Broken) }
+
+// bounceOff follows each breaking by one.
+func (f Fault) bounceOff(t *signal.Timeline, r random) { f.bounceAt(t, r, signal.Broken) }
+
+// bounceAt follows each edge to a level by a burst. A burst that is not over when the
+// next clean edge comes is cut off there; should the contact happen to be at the next
 // edge's level already, that edge came with the burst's last one.
-func (f Fault) bounce(w *writer, clean []signal.Edge, r random) {
+func (f Fault) bounceAt(t *signal.Timeline, r random, levels ...signal.Level) {
+	w, clean := rewrite(t)
 	for i, e := range clean {
 		w.put(e.At, e.Level)
-		if f.Kind == BounceOff && e.Level == signal.Made {
-			continue
+		if slices.Contains(levels, e.Level) {
+			own := randomOf(uint64(r), uint64(i))
+			f.burst(&w, e, end(clean[i+1:]), &own)
 		}
-		own := randomOf(uint64(r), uint64(i))
-		f.burst(w, e, end(clean[i+1:]), &own)
 	}
+	w.finish(t)
 }
 
 // burst appends pairs of edges that lead away from e's level and back.

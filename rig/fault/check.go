@@ -30,7 +30,7 @@ func (f Fault) Check() error {
 	}
 	if info.Needs.Has(Gap) {
 		wrong(f.Gap < f.Every, "Gap: %v must be shorter than Every, %v", f.Gap, f.Every)
-		wrong(f.Kind != Glitches || f.Gap >= ShortestGlitch, "Gap: %v must be at least %v", f.Gap, ShortestGlitch)
+		wrong(f.Gap >= info.Least, "Gap: %v must be at least %v", f.Gap, info.Least)
 	}
 	if info.Needs.Has(Other) {
 		wrong(bendable(f.Other), "Other: %v is no line that a fault can be on", f.Other)
@@ -56,33 +56,10 @@ func bendable(l signal.Line) bool { return l.Info().Driven && l != signal.Heartb
 
 // String tells the fault in words, such as "closed-limit comes 200ms late".
 func (f Fault) String() string {
-	switch f.Kind {
-	case NeverMakes:
-		return fmt.Sprintf("%v never makes", f.Line)
-	case StuckMade:
-		return fmt.Sprintf("%v is stuck made", f.Line)
-	case StuckBroken:
-		return fmt.Sprintf("%v is stuck broken once it has broken", f.Line)
-	case Late, Early:
-		return fmt.Sprintf("%v comes %v %v", f.Line, f.By, f.Kind)
-	case Bounce:
-		return fmt.Sprintf("%v bounces for up to %v", f.Line, f.For)
-	case Chatter:
-		return fmt.Sprintf("%v chatters while made, open for %v in every %v", f.Line, f.Gap, f.Every)
-	case Dropout:
-		return fmt.Sprintf("%v drops out for %v, %v after it makes", f.Line, f.For, f.By)
-	case BreaksLate, BreaksEarly:
-		return fmt.Sprintf("%v breaks %v %s", f.Line, f.By, strings.TrimPrefix(f.Kind.String(), "breaks "))
-	case BounceOff:
-		return fmt.Sprintf("%v bounces on release for up to %v", f.Line, f.For)
-	case Pulses:
-		return fmt.Sprintf("%v pulses for %v where it should stay made", f.Line, f.By)
-	case Glitches:
-		return fmt.Sprintf("%v glitches for up to %v in every %v", f.Line, f.Gap, f.Every)
-	case Drifts:
-		return fmt.Sprintf("%v drifts, making %v later each time", f.Line, f.By)
-	case Swapped:
-		return fmt.Sprintf("%v is swapped with %v", f.Line, f.Other)
+	told := f.Kind.Info().Told
+	if told == "" {
+		return fmt.Sprintf("%v has %v", f.Line, f.Kind)
 	}
-	return fmt.Sprintf("%v has %v", f.Line, f.Kind)
+	return strings.NewReplacer("{line}", f.Line.String(), "{other}", f.Other.String(),
+		"{by}", f.By.String(), "{for}", f.For.String(), "{every}", f.Every.String(), "{gap}", f.Gap.String()).Replace(told)
 }

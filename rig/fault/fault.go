@@ -9,7 +9,8 @@ import (
 // Kind is what is wrong with a line.
 type Kind uint8
 
-// The numbers are written into records: add at the end, never renumber.
+// What there is to say of each is in the table Kinds; a kind that no code speaks of
+// needs no name here.
 const (
 	NeverMakes  Kind = 1  // stays broken
 	StuckMade   Kind = 2  // is made from the start and stays so

@@ -15,7 +15,8 @@ const ShortestGlitch = time.Microsecond
 // seed and the period's number, since interference knows nothing of the contact:
 // a clean edge that falls into such a moment happens the other way up, and is put
 // right at the moment's end.
-func (f Fault) glitch(w *writer, clean []signal.Edge, r random) {
+func (f Fault) glitch(t *signal.Timeline, r random) {
+	w, clean := rewrite(t)
 	level, next := w.level, 0
 	until := func(at signal.Instant, flip bool) {
 		for ; next < len(clean) && clean[next].At <= at; next++ {
@@ -34,6 +35,7 @@ func (f Fault) glitch(w *writer, clean []signal.Edge, r random) {
 		w.put(to, level)
 	}
 	until(signal.Never, false)
+	w.finish(t)
 }
 
 func turned(v signal.Level, flip bool) signal.Level {

@@ -26,14 +26,21 @@ func drawFault(t *rapid.T, kinds []KindInfo) Fault {
 	f.By, f.For = figure(By, 1, 60), figure(For, 1, 200)
 	f.Every = figure(Every, 2, 40)
 	f.Gap = figure(Gap, 1, max(1, int(f.Every)-1))
-	if f.Kind == Glitches {
-		f.Gap += ShortestGlitch
+	if info.Least > 0 {
+		f.Gap += info.Least
 		f.Every = f.Gap + f.Every/2 // little room to move, so that glitches meet edges
 	}
 	if info.Needs.Has(Other) {
 		f.Other = rapid.SampledFrom(drawn).Filter(func(l signal.Line) bool { return l != f.Line }).Draw(t, "other")
 	}
 	return f
+}
+
+func infos(kinds ...Kind) (all []KindInfo) {
+	for _, k := range kinds {
+		all = append(all, *k.Info())
+	}
+	return all
 }
 
 func drawFaults(t *rapid.T, kinds []KindInfo) []Fault {
@@ -161,8 +168,7 @@ func TestOtherLinesAreCopied(t *testing.T) {
 func TestContactsOnlyOpen(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		clean := drawLines(t)
-		f := drawFault(t, []KindInfo{Chatter.Info(), Dropout.Info(), Bounce.Info(), StuckBroken.Info(),
-			BounceOff.Info(), BreaksEarly.Info(), Pulses.Info(), Drifts.Info()})
+		f := drawFault(t, infos(Chatter, Dropout, Bounce, StuckBroken, BounceOff, BreaksEarly, Pulses, Drifts))
 		var bent lines
 		Bend([]Fault{f}, rapid.Uint64().Draw(t, "seed"), clean, &bent)
 		if f.Kind == Bounce || f.Kind == BounceOff {

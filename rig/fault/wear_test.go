@@ -16,7 +16,7 @@ import (
 // drawOne draws a fault of one kind and bends one drawn line by it.
 func drawOne(t *rapid.T, k Kind) (f Fault, clean, bent signal.Timeline) {
 	all := drawLines(t)
-	f = drawFault(t, []KindInfo{k.Info()})
+	f = drawFault(t, infos(k))
 	var out lines
 	Bend([]Fault{f}, rapid.Uint64().Draw(t, "seed"), all, &out)
 	return f, all[f.Line], out[f.Line]

@@ -19,6 +19,7 @@ type body interface {
 // known there are several, see orders.
 type check struct {
 	rule       *Rule
+	info       *PatternInfo // of the rule's pattern
 	judge      Judge
 	p, s, q, r *cond // nil where the rule has none
 	body       body
@@ -42,10 +43,15 @@ type check struct {
 // quiet is an instant before all that can be waited for.
 const quiet = -signal.Never
 
+func newCheck(r *Rule, judge Judge) *check {
+	info := r.Pattern.Info()
+	return &check{rule: r, info: info, judge: judge, body: info.make()}
+}
+
 func (c *check) conds() [4]*cond { return [...]*cond{c.p, c.s, c.q, c.r} }
 
 func (c *check) begin(at signal.Instant, word uint64) {
-	*c = check{rule: c.rule, judge: c.judge, p: c.p, s: c.s, q: c.q, r: c.r, body: c.body,
+	*c = check{rule: c.rule, info: c.info, judge: c.judge, p: c.p, s: c.s, q: c.q, r: c.r, body: c.body,
 		word: word, latest: quiet, deadline: signal.Never, pending: quiet}
 	for _, x := range c.conds() {
 		if x != nil {
@@ -172,8 +178,9 @@ func (c *check) twin() *check {
 		y := *x
 		return &y
 	}
-	return &check{rule: c.rule, judge: c.judge, p: again(c.p), s: again(c.s), q: again(c.q), r: again(c.r),
-		body: needsOf[c.rule.Pattern].make()}
+	t := newCheck(c.rule, c.judge)
+	t.p, t.s, t.q, t.r = again(c.p), again(c.s), again(c.q), again(c.r)
+	return t
 }
 
 // take makes a check what a twin is.
@@ -212,7 +219,7 @@ func (c *check) note(o occurrence) { c.seg.add(o) }
 func (c *check) measure(v Interval, from, to signal.Span, n int) {
 	sense, limit := c.limit()
 	c.note(occurrence{verdict: c.judge(Measured{c.rule, v, limit, sense, [2]signal.Span{from, to}}), measured: true, value: v,
-		spans: [2]signal.Span{from, to}, n: n, why: whyValue, reading: unitOf(c.rule.Pattern).ofReadings()})
+		spans: [2]signal.Span{from, to}, n: n, why: whyValue, reading: c.info.Unit.ofReadings()})
 }
 
 // lasted is the time from one span to another, which came later.
@@ -235,7 +242,7 @@ func (c *check) settled() (Verdict, bool) {
 	case !c.open || kind == Before || kind == Between:
 	case c.seg.verdict == Fail:
 		return Fail, true
-	case c.seg.verdict == Pass && kind != AfterUntil && c.once():
+	case c.seg.verdict == Pass && kind != AfterUntil && c.info.once:
 		return Pass, true
 	}
 	return Unsettled, false
@@ -244,13 +251,8 @@ func (c *check) settled() (Verdict, bool) {
 // awaits says that readings are still to come that may belong to a scope which is
 // over: its end has a span, and none has begun after that.
 func (c *check) awaits(v *stream) bool {
-	return c.spent && c.closed.known && unitOf(c.rule.Pattern).ofReadings() && c.total.verdict != Fail && !c.blurred &&
+	return c.spent && c.closed.known && c.info.Unit.ofReadings() && c.total.verdict != Fail && !c.blurred &&
 		!(v.sampled && v.prev.From >= c.closed.span.Late)
-}
-
-// once says whether a single occurrence that passes settles the rule.
-func (c *check) once() bool {
-	return c.rule.Pattern == Existence || c.rule.Pattern == Precedence
 }
 
 // finish ends the trial.

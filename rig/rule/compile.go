@@ -7,33 +7,6 @@ import (
 	"pintle/rig/signal"
 )
 
-// needs says which fields a pattern uses.
-type needs struct {
-	p, s, limit, count, current, window bool
-	heating                             bool
-	stateP, stateS                      bool // an event makes no sense there
-	make                                func() body
-}
-
-var needsOf = map[Pattern]needs{
-	Absence:           {p: true, make: func() body { return &overlap{bad: true} }},
-	Universality:      {p: true, stateP: true, make: func() body { return &overlap{bad: true, negate: true} }},
-	Existence:         {p: true, make: func() body { return &overlap{} }},
-	BoundedExistence:  {p: true, count: true, make: func() body { return &counting{} }},
-	Precedence:        {p: true, s: true, make: func() body { return &precedence{} }},
-	Response:          {p: true, s: true, make: func() body { return &response{} }},
-	MinimumDuration:   {p: true, limit: true, stateP: true, make: func() body { return &duration{} }},
-	MaximumDuration:   {p: true, limit: true, stateP: true, make: func() body { return &duration{most: true} }},
-	BoundedRecurrence: {p: true, limit: true, make: func() body { return &recurrence{} }},
-	BoundedResponse:   {p: true, s: true, limit: true, make: func() body { return &response{} }},
-	BoundedInvariance: {p: true, s: true, limit: true, stateS: true, make: func() body { return &invariance{} }},
-	CurrentUnder:      {current: true, make: func() body { return &extreme{} }},
-	CurrentOver:       {current: true, make: func() body { return &extreme{over: true} }},
-	AverageUnder:      {current: true, window: true, make: func() body { return &average{} }},
-	AverageOver:       {current: true, window: true, make: func() body { return &average{over: true} }},
-	ThermalLoad:       {heating: true, make: func() body { return &heat{} }},
-}
-
 // Compile prepares rules for monitoring. A nil judge is BySpan. The error tells
 // of all rules that cannot be.
 func Compile(rules []Rule, judge Judge) (*Monitor, error) {
@@ -60,15 +33,15 @@ func (m *Monitor) compile(r *Rule) error {
 	wrong := func(format string, a ...any) {
 		errs = append(errs, fmt.Errorf("%s: rule %q: "+format, append([]any{r.Source, r.Name}, a...)...))
 	}
-	n, ok := needsOf[r.Pattern]
-	if !ok {
+	info := r.Pattern.Info()
+	if info.make == nil {
 		wrong("there is no %v", r.Pattern)
 		return errors.Join(errs...)
 	}
-	n.complain(r, wrong)
-	c := &check{rule: r, judge: m.judge, body: n.make()}
+	info.complain(r, wrong)
+	c := newCheck(r, m.judge)
 	_, ordered := c.body.(manifold)
-	m.conditions(c, n, ordered, wrong)
+	m.conditions(c, ordered, wrong)
 	if len(errs) > 0 {
 		return errors.Join(errs...)
 	}
@@ -77,7 +50,7 @@ func (m *Monitor) compile(r *Rule) error {
 }
 
 // conditions compiles what a check listens to, and complains of what it lacks.
-func (m *Monitor) conditions(c *check, n needs, ordered bool, wrong func(format string, a ...any)) {
+func (m *Monitor) conditions(c *check, ordered bool, wrong func(format string, a ...any)) {
 	r := c.rule
 	for _, want := range []struct {
 		name      string
@@ -86,8 +59,8 @@ func (m *Monitor) conditions(c *check, n needs, ordered bool, wrong func(format 
 		to        **cond
 		negate    bool
 	}{
-		{"what it is about", r.P, n.p, &c.p, r.Pattern == Universality},
-		{"a second condition", r.S, n.s, &c.s, false},
+		{"what it is about", r.P, c.info.Has(PartP), &c.p, c.info.negate},
+		{"a second condition", r.S, c.info.Has(PartS), &c.s, false},
 		{"a condition that opens its scope", r.Scope.Q, r.Scope.Kind >= After, &c.q, false},
 		{"a condition that closes its scope", r.Scope.R, r.Scope.Kind == Before || r.Scope.Kind >= Between, &c.r, false},
 	} {
@@ -141,27 +114,29 @@ func (m *Monitor) slide(length signal.Instant) *slide {
 }
 
 // complain says which figures of a rule cannot be.
-func (n needs) complain(r *Rule, wrong func(string, ...any)) {
-	if n.limit && r.Limit <= 0 {
+func (i *PatternInfo) complain(r *Rule, wrong func(string, ...any)) {
+	if i.Has(PartLimit) && r.Limit <= 0 {
 		wrong("its limit of %v is not positive", r.Limit)
 	}
-	if n.count && r.Count < 0 {
+	if i.Has(PartCount) && r.Count < 0 {
 		wrong("its count of %d is negative", r.Count)
 	}
-	if n.current && r.Current < 0 {
+	if i.Has(PartCurrent) && r.Current < 0 {
 		wrong("its current of %v is negative", r.Current)
 	}
-	if n.window && r.Window <= 0 {
+	if i.Has(PartWindow) && r.Window <= 0 {
 		wrong("its window of %v is not positive", r.Window)
 	}
-	if h := r.Heating; n.heating && (h.Curve.Continuous <= 0 || h.Curve.Constant <= 0 || h.Start < 0 || h.Most <= 0) {
+	if h := r.Heating; i.Has(PartLoad) && (h.Curve.Continuous <= 0 || h.Curve.Constant <= 0 || h.Start < 0 || h.Most <= 0) {
 		wrong("it lacks what its part stands, or loads that can be: %+v", h)
 	}
-	if n.stateP && r.P.Becomes {
-		wrong("%q is an event, and a %v needs something that lasts", r.P.Text, r.Pattern)
-	}
-	if n.stateS && r.S.Becomes {
-		wrong("%q is an event, and a %v needs something that lasts", r.S.Text, r.Pattern)
+	for _, c := range []struct {
+		part Part
+		Condition
+	}{{PartP, r.P}, {PartS, r.S}} {
+		if i.State == c.part && c.Becomes {
+			wrong("%q is an event, and a %v needs something that lasts", c.Text, r.Pattern)
+		}
 	}
 	if r.Scope.Kind > AfterUntil {
 		wrong("there is no scope %d", r.Scope.Kind)
@@ -173,19 +148,15 @@ func (c *check) limit() (Sense, int64) { return LimitOf(c.rule) }
 // LimitOf gives the sense and the limit of a rule that measures, in the unit of its
 // findings.
 func LimitOf(r *Rule) (Sense, int64) {
-	switch r.Pattern {
-	case BoundedExistence:
-		return AtMost, int64(r.Count)
-	case MinimumDuration, BoundedInvariance:
-		return AtLeast, int64(r.Limit)
-	case MaximumDuration, BoundedRecurrence, BoundedResponse:
-		return AtMost, int64(r.Limit)
-	case CurrentUnder, AverageUnder:
-		return AtMost, int64(r.Current)
-	case CurrentOver, AverageOver:
-		return AtLeast, int64(r.Current)
-	case ThermalLoad:
-		return AtMost, r.Heating.Most
+	switch i := r.Pattern.Info(); i.Unit {
+	case Times:
+		return i.Sense, int64(r.Count)
+	case Nanoseconds:
+		return i.Sense, int64(r.Limit)
+	case Microamperes:
+		return i.Sense, int64(r.Current)
+	case Millionths:
+		return i.Sense, r.Heating.Most
 	}
 	return NoSense, 0
 }

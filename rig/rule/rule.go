@@ -1,7 +1,6 @@
 package rule
 
 import (
-	"fmt"
 	"time"
 
 	"pintle/rig/signal"
@@ -11,8 +10,8 @@ import (
 // Pattern is the form of a requirement.
 type Pattern uint8
 
-// The numbers are written into records: add at the end, never renumber. P and S
-// are the rule's conditions, c its limit.
+// What there is to say of each is in the table Patterns; a pattern that no code
+// speaks of needs no name here. P and S are the rule's conditions, c its limit.
 const (
 	Absence           Pattern = 1  // P never holds
 	Universality      Pattern = 2  // P always holds
@@ -31,48 +30,6 @@ const (
 	AverageOver       Pattern = 15 // its mean over every Window stays at or over Current
 	ThermalLoad       Pattern = 16 // the load of the part that Heating describes stays at or under its Most
 )
-
-// Patterns is the table of all patterns in the order of their numbers.
-var Patterns = [...]struct {
-	Pattern Pattern
-	Name    string
-	Means   string // in one sentence
-}{
-	{Absence, "absence", "What is named never holds."},
-	{Universality, "universality", "What is named always holds."},
-	{Existence, "existence", "What is named holds at some time."},
-	{BoundedExistence, "bounded existence", "What is named comes to hold a number of times at most."},
-	{Precedence, "precedence", "What is named does not hold before something else has held."},
-	{Response, "response", "Whenever the first thing holds, the second holds then or later."},
-	{MinimumDuration, "minimum duration", "Once what is named holds, it holds for a time at least."},
-	{MaximumDuration, "maximum duration", "Once what is named holds, it holds for a time at most."},
-	{BoundedRecurrence, "bounded recurrence", "What is named holds at least once in every stretch of a time."},
-	{BoundedResponse, "bounded response", "Whenever the first thing holds, the second holds within a time."},
-	{BoundedInvariance, "bounded invariance", "Whenever the first thing holds, the second holds from then on for a time at least."},
-	{CurrentUnder, "current under", "The motor current's magnitude stays at or under a figure."},
-	{CurrentOver, "current over", "The motor current's magnitude stays at or over a figure."},
-	{AverageUnder, "average current under", "The motor current's mean over every window of a time stays at or under a figure."},
-	{AverageOver, "average current over", "The motor current's mean over every window of a time stays at or over a figure."},
-	{ThermalLoad, "thermal load under", "The heat in a part that the motor current warms stays at or under a share of what the part stands for ever."},
-}
-
-// String is the pattern's published name.
-func (p Pattern) String() string {
-	if p >= 1 && int(p) <= len(Patterns) {
-		return Patterns[p-1].Name
-	}
-	return fmt.Sprintf("pattern %d", uint8(p))
-}
-
-// PatternNamed finds a pattern by its name.
-func PatternNamed(name string) (Pattern, bool) {
-	for _, p := range Patterns {
-		if p.Name == name {
-			return p.Pattern, true
-		}
-	}
-	return 0, false
-}
 
 // ScopeKind says in which part of a trial a rule applies.
 type ScopeKind uint8

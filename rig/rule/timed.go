@@ -43,11 +43,14 @@ func (b *response) ask(c *check, at signal.Span, opening bool) {
 		return
 	}
 	b.active, b.from, b.overdue = true, at, false
-	if c.rule.Limit > 0 && c.rule.Pattern == BoundedResponse {
+	if c.timed() {
 		c.deadline = at.Late.Add(c.rule.Limit)
 		c.pending = c.deadline
 	}
 }
+
+// timed says that the answer has a time by which it must come.
+func (c *check) timed() bool { return c.info.Has(PartLimit) }
 
 func (b *response) answer(c *check, at signal.Span, cut bool) {
 	n, from := max(1, b.n), b.from
@@ -59,7 +62,7 @@ func (b *response) answer(c *check, at signal.Span, cut bool) {
 	switch {
 	case cut:
 		c.note(occurrence{verdict: Fail, why: whyUnmet, n: n, spans: [2]signal.Span{from, at}, value: lasted(from, at)})
-	case c.rule.Pattern == Response:
+	case !c.timed():
 		c.note(occurrence{verdict: Pass, n: n, spans: [2]signal.Span{from, at}})
 	default:
 		c.measure(lasted(from, at), from, at, n)
@@ -98,7 +101,7 @@ func (b *response) stop(c *check, end signal.Instant) {
 	case !b.active:
 	case b.overdue:
 		b.late(c, end)
-	case c.rule.Pattern == Response:
+	case !c.timed():
 		b.answer(c, signal.At(end), true)
 	default:
 		c.note(occurrence{verdict: Inconclusive, why: whyEnd, n: max(1, b.n), spans: [2]signal.Span{b.from}})

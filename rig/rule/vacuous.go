@@ -18,7 +18,7 @@ type Bounds struct {
 // empty where it can, or where that is not plain.
 func Vacuous(r *Rule, b Bounds) string {
 	sense, _ := LimitOf(r)
-	switch unitOf(r.Pattern) {
+	switch UnitOf(r.Pattern) {
 	case Microamperes:
 		switch {
 		case sense == AtLeast && r.Current == 0:
@@ -31,7 +31,7 @@ func Vacuous(r *Rule, b Bounds) string {
 			return fmt.Sprintf("no trial lasts longer than %v", b.Trial)
 		}
 	}
-	if r.Pattern == Absence && !r.P.canHold(b.Reading) {
+	if r.Pattern.Info().Broken == Came && !r.P.canHold(b.Reading) {
 		return fmt.Sprintf("%q cannot be seen to hold", r.P.Text)
 	}
 	return ""

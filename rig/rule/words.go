@@ -10,7 +10,7 @@ import (
 func (c *check) finding() Finding {
 	sense, limit := c.limit()
 	t := &c.total
-	f := Finding{Verdict: Inconclusive, Sense: sense, Limit: limit, Unit: unitOf(c.rule.Pattern), Exercised: t.n}
+	f := Finding{Verdict: Inconclusive, Sense: sense, Limit: limit, Unit: c.info.Unit, Exercised: t.n}
 	if c.blurred {
 		f.Reason = c.reason(&f, whyOrder)
 		return f
@@ -35,21 +35,7 @@ func (c *check) finding() Finding {
 }
 
 // UnitOf is the unit of what a pattern measures.
-func UnitOf(p Pattern) Unit { return unitOf(p) }
-
-func unitOf(p Pattern) Unit {
-	switch p {
-	case BoundedExistence:
-		return Times
-	case MinimumDuration, MaximumDuration, BoundedRecurrence, BoundedResponse, BoundedInvariance:
-		return Nanoseconds
-	case CurrentUnder, CurrentOver, AverageUnder, AverageOver:
-		return Microamperes
-	case ThermalLoad:
-		return Millionths
-	}
-	return NoUnit
-}
+func UnitOf(p Pattern) Unit { return p.Info().Unit }
 
 // missing says what would have put the rule to the test.
 func (c *check) missing() string {

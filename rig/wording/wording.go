@@ -3,6 +3,7 @@ package wording
 
 import (
 	"strconv"
+	"strings"
 	"unicode"
 	"unicode/utf8"
 )
@@ -41,4 +42,15 @@ func Upper(text string) string {
 		return text
 	}
 	return string(unicode.ToUpper(first)) + text[size:]
+}
+
+// Clause makes of a sentence a part of another: its first letter is a small one, and
+// its full stop is gone.
+func Clause(text string) string {
+	text = strings.TrimSuffix(text, ".")
+	first, size := utf8.DecodeRuneInString(text)
+	if second, _ := utf8.DecodeRuneInString(text[size:]); !unicode.IsUpper(first) || unicode.IsUpper(second) {
+		return text // it begins with an abbreviation, or is a clause as it is
+	}
+	return string(unicode.ToLower(first)) + text[size:]
 }

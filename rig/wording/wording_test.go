@@ -29,3 +29,16 @@ func TestUpper(t *testing.T) {
 		require.Equal(t, want, wording.Upper(text))
 	}
 }
+
+func TestClause(t *testing.T) {
+	for text, want := range map[string]string{
+		"What is named never holds.": "what is named never holds",
+		"DC motors hum.":             "DC motors hum",
+		"already one":                "already one",
+		"A line stays.":              "a line stays",
+		"Ärger.":                     "ärger",
+		"":                           "",
+	} {
+		require.Equal(t, want, wording.Clause(text))
+	}
+}

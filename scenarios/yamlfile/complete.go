@@ -12,6 +12,9 @@ import (
 // A key that was misspelt is not reported as missing too.
 func (d *decoder) complete(n *yaml.Node, v reflect.Value, fields []Field, given map[string]*yaml.Node, meant []string) {
 	choice, chosen := d.choose(n, fields, given)
+	if chosen {
+		put(v, chosenType, Chosen{d.file.source(given[choice]), choice})
+	}
 	for _, f := range fields {
 		key, is := given[f.Key]
 		switch {

@@ -28,6 +28,7 @@ var (
 	freeType   = reflect.TypeFor[interface{ free() }]()
 	scalarType = reflect.TypeFor[Scalar]()
 	whereType  = reflect.TypeFor[Where]()
+	chosenType = reflect.TypeFor[Chosen]()
 )
 
 // IsMap says whether a type is a Map, and gives the type of its values.
@@ -244,9 +245,14 @@ func (d *decoder) mapping(n *yaml.Node, v reflect.Value) {
 
 // place tells a struct where it stands.
 func (d *decoder) place(n *yaml.Node, v reflect.Value) {
+	put(v, whereType, Where{Source{File: d.file, Line: n.Line, Col: n.Column}})
+}
+
+// put gives a struct's fields of a type a value.
+func put(v reflect.Value, t reflect.Type, value any) {
 	for i := range v.NumField() {
-		if v.Type().Field(i).Type == whereType {
-			v.Field(i).Set(reflect.ValueOf(Where{Source{File: d.file, Line: n.Line, Col: n.Column}}))
+		if v.Type().Field(i).Type == t {
+			v.Field(i).Set(reflect.ValueOf(value))
 		}
 	}
 }

@@ -29,8 +29,24 @@ type Field struct {
 	Choice                         bool
 	Always                         bool     // must be given
 	NeedWith, With, Words, Apart   []string // see the tags
+	Into                           string   // of a table's key: the struct's field that its value goes to
 	Type                           reflect.Type
 	index                          int
+}
+
+// Chosen is which of a table's choices was given. A struct that has a field of this
+// type is Tabled.
+type Chosen struct {
+	Source
+	Key string
+}
+
+// A Tabled struct has the keys of a table, where its field of the type Chosen stands,
+// beside those of its tags.
+type Tabled interface {
+	// TableKeys lists them: each with Into, and as for the rest the tags would say.
+	// It is asked of the zero value, once.
+	TableKeys() []Field
 }
 
 var described sync.Map // reflect.Type to []Field
@@ -42,12 +58,28 @@ func Fields(t reflect.Type) []Field {
 	}
 	var fields []Field
 	for i := range t.NumField() {
-		if key := t.Field(i).Tag.Get("key"); key != "" {
-			fields = append(fields, describe(t.Field(i), key, i))
+		switch f := t.Field(i); {
+		case f.Type == chosenType:
+			fields = append(fields, tabled(t)...)
+		case f.Tag.Get("key") != "":
+			fields = append(fields, describe(f, f.Tag.Get("key"), i))
 		}
 	}
 	described.Store(t, fields)
 	return fields
+}
+
+// tabled describes the keys that a struct has of a table.
+func tabled(t reflect.Type) []Field {
+	keys := reflect.Zero(t).Interface().(Tabled).TableKeys()
+	for i := range keys {
+		into, ok := t.FieldByName(keys[i].Into)
+		if !ok || len(into.Index) != 1 {
+			panic(fmt.Sprintf("yamlfile: %v has no field %q for the key %q", t, keys[i].Into, keys[i].Key))
+		}
+		keys[i].Type, keys[i].index = into.Type, into.Index[0]
+	}
+	return keys
 }
 
 func describe(f reflect.StructField, key string, index int) Field {
