@@ -71,8 +71,18 @@ func TestTheExamplesBuild(t *testing.T) {
 	require.Regexp(t, `--lamps FILE +write a verdict a line to FILE`, call(t, dir, program, "run", "--help"))
 	require.Contains(t, call(t, dir, program, "__complete", "run", "--la"), "--lamps\twrite a verdict a line to `FILE`\n")
 	require.Contains(t, call(t, dir, program, "__complete", "export", "last", "--as", "la"), "lamps\n")
+	invertedLimitIsTaken(t, program)
 	notesAreTaken(t, program)
 	wholeIsSpoken(t, program)
+}
+
+// invertedLimitIsTaken performs a scenario with the examples of a fault and of a pattern.
+func invertedLimitIsTaken(t *testing.T, program string) {
+	folder := t.TempDir()
+	require.Contains(t, call(t, folder, program, "run", "limit-inverted", "--log", "log.db"), "1 scenario: 1 pass")
+	require.Contains(t, call(t, folder, program, "show", "last", "limit-inverted", "--log", "log.db"), "at first: motor stopped")
+	require.Contains(t, call(t, folder, program, "explain", "initially"), "What is named holds as the scope begins.")
+	require.Contains(t, call(t, folder, program, "explain", "is inverted"), "The line is made where it should be broken")
 }
 
 // notesAreTaken performs on the example of a bench, which a word in bench.yaml asks for.

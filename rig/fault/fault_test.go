@@ -1,6 +1,7 @@
 package fault
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -192,6 +193,12 @@ func TestKinds(t *testing.T) {
 		assert.Equal(t, info.Kind, k)
 		assert.Equal(t, info.Name, k.String())
 		assert.NotEmpty(t, info.Means)
+		assert.Equal(t, info.Needs.Has(Other), info.bend == nil, "%s: Bend exchanges lines, and nothing else", info.Name)
+		for mark, figure := range map[string]Figures{"{by}": By, "{for}": For, "{every}": Every, "{gap}": Gap, "{other}": Other} {
+			assert.Equal(t, info.Needs.Has(figure), strings.Contains(info.Told, mark), "%s: %s", info.Name, info.Told)
+		}
+		assert.Contains(t, info.Told, "{line}")
+		assert.Equal(t, info.Needs.Has(Gap), info.Filled != "", info.Name)
 	}
 	_, ok := KindNamed("melts")
 	assert.False(t, ok)

@@ -1,6 +1,7 @@
 package rule_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -70,6 +71,14 @@ func TestTablesHaveSentences(t *testing.T) {
 	for i, p := range rule.Patterns {
 		assert.Equal(t, rule.Pattern(i+1), p.Pattern)
 		assert.Regexp(t, `^[A-Z].*\.$`, p.Means, p.Name)
+		for mark, part := range map[string]rule.Part{"{p}": rule.PartP, "{s}": rule.PartS, "{limit}": rule.PartLimit, "{count}": rule.PartCount,
+			"{current}": rule.PartCurrent, "{window}": rule.PartWindow, "{load}": rule.PartLoad, "{part}": rule.PartHeated} {
+			assert.Equal(t, p.Has(part), strings.Contains(p.Call, mark), "%s: %s", p.Name, p.Call)
+		}
+		assert.Equal(t, p.Unit == rule.NoUnit, p.Sense == rule.NoSense, p.Name)
+		assert.Equal(t, p.Unit == rule.Nanoseconds, p.Turns != [2]rule.Turn{}, p.Name)
+		assert.NotZero(t, p.Broken, p.Name)
+		assert.NotEmpty(t, p.Look, p.Name)
 	}
 	for i, v := range rule.Verdicts {
 		assert.Equal(t, rule.Verdict(i), v.Verdict)

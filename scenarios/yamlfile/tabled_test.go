@@ -41,7 +41,7 @@ func TestDecodeOfATable(t *testing.T) {
 		{"title: x\n", "", `1:1 nothing here says what it is`},
 	} {
 		var s shape
-		bad := Decode(New("f", []byte(c.text)), &s)
+		bad := Decode(New("f", []byte(c.text)), &s, nil)
 		assert.Equal(t, c.key, s.Kind.Key, c.text)
 		assert.Equal(t, "red", s.Colour.Text, c.text)
 		if c.key != "" {
