@@ -184,5 +184,5 @@ func TestANarrowTerminalHasNoRaggedLines(t *testing.T) {
 
 // startsAnew says that a word begins a part of its own, not the rest of what stands above it.
 func startsAnew(word string) bool {
-	return word == "pass;" || word == "p" || word == "run" || word == "margin:" || strings.HasPrefix(word, "20")
+	return word == "pass;" || word == "p" || word == "so" || word == "run" || word == "margin:" || strings.HasPrefix(word, "20")
 }
