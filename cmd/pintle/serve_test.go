@@ -162,8 +162,16 @@ func serveRestart(t *testing.T, chrome context.Context) {
 	b.until("document.getElementById('wire').textContent === 'connected'")
 	b.says("phase", "Idle")
 	b.until("[...document.querySelectorAll('#runs .v-void')].length >= 1")
+	b.until("!document.getElementById('earlier').hidden")
+	b.says("earlierText", "The paper begins anew with each start of the program. The run before it, ")
+	b.says("earlierText", "(void), is in the logbook")
+	b.picture("restarted")
+	b.axe("restarted")
+	b.do(chromedp.Click("#earlierShow"))
+	b.says("shownH", "Run 2")
 	b.do(chromedp.Click("#start"))
 	b.until("pintle.paper.readings.n > 500")
+	b.until("document.getElementById('earlier').hidden")
 	b.do(chromedp.Click("#stop"))
 	b.says("phase", "interrupted")
 }
@@ -231,6 +239,16 @@ func servePhone(t *testing.T, chrome context.Context) {
 	assert.Empty(t, small, "nothing is too small for a thumb")
 	eval[bool](b, "(window.scrollTo(0, 0), true)")
 	b.picture("phone")
+	for _, size := range []struct {
+		name       string
+		wide, high int64
+	}{{"400 %", 320, 225}, {"200 %", 640, 450}} {
+		b.do(chromedp.EmulateViewport(size.wide, size.high))
+		assert.LessOrEqual(t, eval[int](b, "document.documentElement.scrollWidth"), int(size.wide), "a screen of 1280 by 900 at %s", size.name)
+		assert.Less(t, eval[float64](b, "document.getElementById('bar').getBoundingClientRect().height"), 0.7*float64(size.high), "at %s the controls leave room for what they control", size.name)
+		b.picture(fmt.Sprintf("wide-%d", size.wide))
+	}
+	b.do(chromedp.EmulateViewport(360, 740))
 	b.axe("phone")
 	b.do(chromedp.Click("#stop"))
 	b.says("phase", "interrupted")

@@ -35,7 +35,7 @@ const wire = new Wire(token(), {
     warn(v.warnings);
     globalThis.pintle = { paper, strip, wire };
     past.papers = v.papers || [];
-    past.load();
+    past.load().then(earlier);
   },
   ink(text) {
     paper.take(unpack(text));
@@ -54,6 +54,14 @@ const wire = new Wire(token(), {
   refused(e) { why = e.message; connection(); },
 });
 const past = new Past(wire);
+
+// earlier says, of a paper that is empty though there are runs, since when it is.
+function earlier() {
+  const r = past.latest;
+  $('earlier').hidden = !r || paper.readings.n > 0;
+  if (r) say('earlierText', `The paper begins anew with each start of the program. The run before it, ${r.id} (${r.verdict}), is in the logbook.`);
+}
+$('earlierShow').addEventListener('click', () => past.show(past.latest.id));
 
 // hold keeps what is looked at where it is while the paper goes on.
 let held = 0;
@@ -254,6 +262,7 @@ let worded = 0, called = 0;
 function describe(now) {
   if (!paper || !paper.readings.n || now - worded < WORDS) return;
   worded = now;
+  $('earlier').hidden = true;
   const live = state && state.phase !== 'idle'; // what a line is when nothing runs stands beside the stop
   const r = paper.readings, right = strip.head - strip.back * strip.second, out = { lo: 0, hi: 0 };
   const i = r.find(right - strip.span * strip.second), j = r.find(right + 1, i);

@@ -24,6 +24,7 @@ export class Past {
   async load() {
     try {
       const runs = await (await this.wire.get('/api/runs')).json();
+      this.latest = runs[0];
       this.chosen = this.chosen.filter((id) => runs.some((r) => r.id === id));
       $('runs').replaceChildren(...runs.map((r) => this.row(r)));
       this.says(runs.length ? '' : 'No runs yet.');
