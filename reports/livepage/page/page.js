@@ -31,6 +31,7 @@ const wire = new Wire(token(), {
     if (was) { strip.span = was.span; strip.back = was.back; }
     strip.fit(v.lines.length);
     strip.head = paper.now;
+    blank();
     offer(v);
     warn(v.warnings);
     globalThis.pintle = { paper, strip, wire };
@@ -54,6 +55,18 @@ const wire = new Wire(token(), {
   refused(e) { why = e.message; connection(); },
 });
 const past = new Past(wire);
+
+// blank takes down what was told of another paper, or of another start of the program: what is
+// not told anew is not so any more.
+function blank() {
+  told = '';
+  say('scenario', 'Nothing is being performed.');
+  say('why', '');
+  $('rules').replaceChildren();
+  if (paper.readings.n) return;
+  say('said', 'Nothing on the paper yet.');
+  $('strip').setAttribute('aria-label', 'Strip chart: nothing on the paper yet');
+}
 
 // earlier says, of a paper that is empty though there are runs, since when it is.
 function earlier() {
