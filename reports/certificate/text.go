@@ -24,10 +24,11 @@ func (s *sheet) right(x, y float64, words string) {
 }
 
 // wrap breaks a text into lines no wider than wide in the type that is set,
-// between words, and within a word that is wider than a line.
+// between words, and within a word that is wider than a line. A number stays with its
+// unit and its doubt.
 func (s *sheet) wrap(words string, wide float64) []string {
 	cut := func(word string) (string, string) { return s.cut(word, wide) }
-	return fold.Rows(typeface.Plain(words), wide, s.GetStringWidth, cut)
+	return fold.Rows(fold.Figures(typeface.Plain(words)), wide, s.GetStringWidth, cut)
 }
 
 // cut takes as much of a word as fits, at least one character. A path is cut

@@ -50,7 +50,7 @@ func (p *page) wrapped(head string, indent int, text string) {
 	if head == "" {
 		head = hang
 	}
-	p.WriteString(fold.Text(head, hang, clean(text), p.columns))
+	p.WriteString(fold.Text(head, hang, fold.Figures(clean(text)), p.columns))
 }
 
 func pad(s string, width int) string {

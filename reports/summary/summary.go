@@ -42,7 +42,7 @@ func Write(w io.Writer, run *reports.Run, o Options) error {
 		}
 		if o.Explain != nil && !passed(s) {
 			if why := o.Explain(s); why != "" && why != strings.ReplaceAll(s.Reason, fold.NoBreak, " ") {
-				p.wrapped("", verdictColumn+2, fold.Figures(why))
+				p.wrapped("", verdictColumn+2, why)
 			}
 		}
 	}

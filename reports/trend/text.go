@@ -59,7 +59,7 @@ func (t *Trend) Text(w io.Writer, columns int) error {
 		b.WriteString(fold.Text(fmt.Sprintf("%s/%d  ", s.Scenario, s.Number), "  ", fold.Figures(s.about()), min(columns, easy)))
 		s.table(&b, columns)
 		if c := s.conclusion(); c != "" {
-			b.WriteString(fold.Text("  ", "    ", c, min(columns, easy)))
+			b.WriteString(fold.Text("  ", "    ", fold.Figures(c), min(columns, easy)))
 		}
 	}
 	_, err := io.WriteString(w, b.String())

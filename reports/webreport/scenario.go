@@ -149,7 +149,8 @@ func newFinding(run *reports.Run, s *reports.Scenario, i int) (findingRow, error
 	return row, err
 }
 
-// figure keeps each number of a value with its unit.
+// figure keeps each number of a value with its unit. In a narrow column a line may break
+// before the doubt, and not behind its sign.
 func figure(value string) string {
 	parts := strings.Split(value, " ± ")
 	for i := range parts {
@@ -162,9 +163,9 @@ func newTrial(s *reports.Scenario, i int) trialRow {
 	t, j := &s.Trials[i], account.OfTrial(s, i)
 	row := trialRow{Number: t.Number, Seed: t.Seed, Verdict: t.Verdict, Day: t.Day}
 	value, _, _ := j.Figures()
-	row.Text = value
+	row.Text = figure(value)
 	if words := j.Finding.MarginWords(); value != "" && words != "" {
-		row.Text += ", " + words
+		row.Text += ", " + fold.Figures(words)
 	}
 	if t.Verdict != rule.Pass {
 		row.Reason = cmp.Or(t.Reason, j.Finding.Reason, "no reason was given")

@@ -162,6 +162,7 @@ func TestPagesHoldTogether(t *testing.T) {
 			text := pageOf(t, run, Options{})
 			hold(t, text)
 			assert.Equal(t, text, pageOf(t, run, Options{}), "written twice")
+			assert.NotRegexp(t, `±\s`, regexp.MustCompile(`(?s)<svg.*?</svg>`).ReplaceAllString(text, ""), "no line breaks behind the sign of a doubt") // \s is none that holds
 		})
 	}
 }

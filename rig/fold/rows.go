@@ -11,8 +11,17 @@ const NoBreak = "\u00a0"
 // Held gives a text that stays on one line: a number with its unit, a limit.
 func Held(text string) string { return strings.ReplaceAll(text, " ", NoBreak) }
 
-// Figures holds each number in a text to its unit.
-func Figures(text string) string { return figures.ReplaceAllString(text, "$1"+NoBreak+"$2$3") }
+// Figures holds each number in a text to its unit, and a doubt to what is doubted.
+func Figures(text string) string {
+	text = figures.ReplaceAllString(text, "$1"+NoBreak+"$2$3")
+	text = doubt.ReplaceAllString(text, "±"+NoBreak+"$1")
+	return doubted.ReplaceAllString(text, "$1"+NoBreak+"±")
+}
+
+var (
+	doubt   = regexp.MustCompile(`± (\d)`)
+	doubted = regexp.MustCompile(`(\d|\x{a0}\pL+|\x{a0}%) ±`)
+)
 
 var figures = regexp.MustCompile(`(\d) (h|min|s|ms|µs|ns|kA|A|mA|µA|V|%)([^\pL\d]|$)`)
 
