@@ -38,7 +38,7 @@ type Bench struct {
 	origin signal.Instant // on CLOCK_MONOTONIC
 	driven signal.LineSet
 	note   hands.Note
-	held   bool           // the note is a reading that edges may come before
+	held   bool           // the note is a reading that something may come before
 	since  signal.Instant // what was seen before is no concern of anybody's
 	told   hands.Trip     // the trip that has been told
 	gone   bool           // that the hands are gone has been told
@@ -117,9 +117,9 @@ func (b *Bench) Forget() {
 	b.told, b.gone, b.untold = hands.NoTrip, false, b.pulled.Gone
 }
 
-// Next gives what the hands have laid down, edges before readings of what came later, or
-// waits for the instant. That something was lost comes first of all: a trial could be
-// over before all that is still there has been looked at.
+// Next gives what the hands have laid down, edges and troubles before readings of what came
+// later, or waits for the instant. That something was lost comes first of all: a trial
+// could be over before all that is still there has been looked at.
 func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 	for {
 		if b.closed {
@@ -134,11 +134,16 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 		if b.hands.Line(&edge) {
 			return b.edge(&edge), nil
 		}
-		if o, ok := b.sample(done); ok {
-			return o, nil
-		}
+		b.held = b.held || b.hands.Sample(&b.note) // first: what it must not overtake is there by then
+		speaking := b.hands.Speaking()
 		if o, ok := b.trouble(); ok {
 			return o, nil
+		}
+		if b.held && !speaking && b.note.Arrived-b.origin <= done {
+			if o, ok := b.sample(); ok {
+				return o, nil
+			}
+			continue
 		}
 		if b.gone { // nobody does anything any more, which has been said
 			done = b.Now()
@@ -159,24 +164,16 @@ func (b *Bench) edge(n *hands.Note) rig.Observation {
 	return o
 }
 
-// sample makes an observation of the oldest reading, once the lines' thread has told of
-// all edges up to its coming: the one that reads the meter may be before it.
-func (b *Bench) sample(done signal.Instant) (rig.Observation, bool) {
-	n := &b.note
-	for b.held || b.hands.Sample(n) {
-		at := n.Arrived - b.origin
-		if b.held = at > done; b.held {
-			break
-		}
-		if at < b.since {
-			continue
-		}
-		s := n.Sample
-		s.From -= b.origin
-		s.To -= b.origin
-		return rig.Observation{Kind: rig.Sampled, Span: signal.At(at), Sample: s}, true
-	}
-	return rig.Observation{}, false
+// sample makes an observation of the reading that is held, unless it is of before. It is
+// called once the lines' thread has told of all edges up to the reading's coming: the
+// thread that reads the meter may be ahead of it.
+func (b *Bench) sample() (rig.Observation, bool) {
+	b.held = false
+	at := b.note.Arrived - b.origin
+	s := b.note.Sample
+	s.From -= b.origin
+	s.To -= b.origin
+	return rig.Observation{Kind: rig.Sampled, Span: signal.At(at), Sample: s}, at >= b.since
 }
 
 func said(at signal.Instant, code, text string) (rig.Observation, bool) {
@@ -226,7 +223,7 @@ func (b *Bench) trouble() (rig.Observation, bool) {
 	if n, ok := b.word(); ok {
 		return said(b.Now(), n.Code, n.Text)
 	}
-	if t, at := b.hands.Tripped(); t != hands.NoTrip && t != b.told {
+	if t, at := b.hands.Tripped(); t != hands.NoTrip && t != b.told && (!b.held || signal.Instant(at) <= b.note.Arrived) {
 		b.told = t
 		code, text := tripText(t)
 		return said(signal.Instant(at)-b.origin, code, text)

@@ -27,7 +27,8 @@ type quay struct {
 	facts  rig.Facts
 	job    *rig.Job
 	master *os.File
-	saying atomic.Pointer[string] // by the meter, ten bytes; nil: nothing
+	saying atomic.Pointer[string] // by the meter, over and over; empty: nothing
+	turns  atomic.Int64           // of the meter
 	stop   chan struct{}
 }
 
@@ -39,10 +40,11 @@ func openQuay(t *testing.T) *quay {
 	require.NoError(t, err)
 	_, err = term.MakeRaw(int(slave.Fd()))
 	require.NoError(t, err)
-	m := meter.Config{Port: slave.Name(), Protocol: "text", Baud: 921600, Interval: time.Second / perSecond, Most: 200 * time.Millisecond,
+	m := meter.Config{Port: slave.Name(), Protocol: "text", Baud: 921600, Interval: time.Second / perSecond, Most: 500 * time.Millisecond,
 		Resolution: 1000, Range: 60 * signal.Ampere, Silence: time.Second}
 	q := &quay{t: t, master: master, stop: make(chan struct{})}
-	q.says(quiet)
+	quiet := quiet
+	q.saying.Store(&quiet)
 	ended := make(chan struct{})
 	go func() { defer close(ended); q.speak() }()
 	guard := hands.Guard{MostCurrent: 50 * signal.Ampere, Runs: 1_500_000, Stops: signal.Ampere, LongestDrive: 20 * time.Second, MeterSilence: 600 * time.Millisecond}
@@ -52,19 +54,18 @@ func openQuay(t *testing.T) *quay {
 	q.job = &rig.Job{Gate: gate.Spec{
 		Opening: gate.Travel{Time: 6 * time.Second, RunUp: 400 * time.Millisecond}, Closing: gate.Travel{Time: 5 * time.Second, RunUp: 300 * time.Millisecond},
 		Sensors: []gate.Sensor{{Line: signal.OpenLimit, From: 0.97, To: 1, Hysteresis: 0.005}}},
-		Motion: motion.Thresholds{Runs: guard.Runs, Stops: guard.Stops, Settle: 20 * time.Millisecond},
+		Motion: motion.Thresholds{Runs: guard.Runs, Stops: guard.Stops},
 		Guard:  rig.Guard{MostCurrent: guard.MostCurrent, LongestDrive: guard.LongestDrive, MeterSilence: guard.MeterSilence},
 		Settle: 100 * time.Millisecond, Limit: 20 * time.Second}
 	t.Cleanup(func() { require.NoError(t, q.Close()); close(q.stop); <-ended; slave.Close(); master.Close() })
 	return q
 }
 
+// says lets the meter say something, and waits until it has.
 func (q *quay) says(text string) {
-	if text == "" {
-		q.saying.Store(nil)
-		return
-	}
 	q.saying.Store(&text)
+	for began := q.turns.Load(); q.turns.Load() < began+2; time.Sleep(time.Millisecond) {
+	}
 }
 
 func (q *quay) speak() {
@@ -76,16 +77,15 @@ func (q *quay) speak() {
 			return
 		case <-tick.C:
 		}
-		text := q.saying.Load()
+		text := *q.saying.Load()
 		var all []byte
 		for due := int(time.Since(began) * perSecond / time.Second); n < due; n++ {
-			if text != nil {
-				all = append(all, *text...)
-			}
+			all = append(all, text...)
 		}
 		if _, err := q.master.Write(all); err != nil {
 			return
 		}
+		q.turns.Add(1)
 	}
 }
 
@@ -119,47 +119,41 @@ func (q *quay) isVoid(code string) {
 	q.t.Log(o.Troubles[0].Text)
 }
 
-const quiet = "00.00100A\n"
+const (
+	quiet   = "00.00100A\n"
+	much    = "55.00000A\n" // more than the guard allows
+	over    = "65.00000A\n"
+	garbage = "-6.0A -6A\n"
+)
 
 // What the meter says while nobody conducts is not the next trial's business, whatever it
-// was: it fills all the room there is in 1.8 s.
+// was: it fills all the room there is in 1.8 s. Nor is what is still on its way.
 func TestAPauseBetweenTrialsCostsNothing(t *testing.T) {
 	t.Parallel()
 	q := openQuay(t)
 	q.passes()
-	for _, c := range []struct {
-		name, says string
-		lasts      time.Duration
-	}{
-		{"more readings than room", quiet, 2200 * time.Millisecond},
-		{"over range", "65.00000A\n", 20 * time.Millisecond},
-		{"no reading at all", "-6.0A -6A\n", 20 * time.Millisecond},
-		{"more than the guard allows", "55.00000A\n", 20 * time.Millisecond},
-		{"a gap up to its beginning", "", 700 * time.Millisecond},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			q.t = t
-			q.says(c.says)
-			q.pause(c.lasts)
-			q.says(quiet)
-			q.passes()
-		})
+	for _, odd := range []string{over, garbage, much, ""} {
+		q.says(odd)
+		q.pause(50 * time.Millisecond)
+		q.says(quiet)
 	}
+	q.pause(2200 * time.Millisecond)
+	q.passes()
+	for _, odd := range []string{over, much} {
+		q.says(odd)
+		q.says(quiet)
+	}
+	q.passes()
 }
 
 // What goes on into the trial voids it, is told by its name, and again to the next one.
 func TestWhatIsStillWrongAfterAPauseIsTold(t *testing.T) {
 	t.Parallel()
-	for code, says := range map[string]string{meter.OverRange: "65.00000A\n", meter.Garbage: "-6.0A -6A\n", rig.GuardCurrent: "55.00000A\n", "meter-silent": ""} {
-		t.Run(code, func(t *testing.T) {
-			t.Parallel()
-			q := openQuay(t)
-			q.says(says)
-			q.pause(500 * time.Millisecond)
-			q.isVoid(code)
-			q.isVoid(code)
-		})
-	}
+	q := openQuay(t)
+	q.says(over)
+	q.pause(500 * time.Millisecond)
+	q.isVoid(meter.OverRange)
+	q.isVoid(meter.OverRange)
 }
 
 // A meter that was pulled out in a pause is gone for good, also where it was plugged in
@@ -172,4 +166,56 @@ func TestAMeterPulledOutInAPauseIsTold(t *testing.T) {
 	q.pause(300 * time.Millisecond)
 	q.isVoid(meter.HungUp)
 	q.isVoid(meter.HungUp)
+}
+
+// Inside a trial nothing is lost silently: that something was comes before all that is
+// still there, as a trial could be over before that has been looked at.
+func TestALossInATrialComesFirst(t *testing.T) {
+	t.Parallel()
+	q := openQuay(t)
+	q.Forget()
+	q.pause(2200 * time.Millisecond)
+	o, err := q.Next(q.Now())
+	require.NoError(t, err)
+	require.Equal(t, rig.Trouble, o.Kind)
+	require.Equal(t, "notes-lost", o.Trouble.Code)
+}
+
+// A reading that is lost to noise on the wire is told before any reading after it, however
+// long the words take, and so is a guard that has tripped.
+func TestNoReadingOvertakesATrouble(t *testing.T) {
+	t.Parallel()
+	for says, code := range map[string]string{garbage: meter.Garbage, much: rig.GuardCurrent} {
+		q := openQuay(t)
+		q.Forget()
+		require.NoError(t, q.Plan(signal.Supply, []signal.Edge{{At: q.Now().Add(50 * time.Millisecond), Level: signal.Made}}))
+		q.until(700 * time.Millisecond) // until no reading may be of before
+		q.says(says)
+		q.pause(50 * time.Millisecond)
+		odd := q.Now()
+		q.says(quiet)
+		q.pause(50 * time.Millisecond)
+		for {
+			o, err := q.Next(q.Now())
+			require.NoError(t, err)
+			if o.Kind == rig.Trouble {
+				require.Equal(t, code, o.Trouble.Code)
+				break
+			}
+			require.LessOrEqual(t, o.Span.Early, odd, "%+v", o)
+		}
+	}
+}
+
+// until takes what comes for a while.
+func (q *quay) until(d time.Duration) {
+	q.t.Helper()
+	for at := q.Now().Add(d); ; {
+		o, err := q.Next(at)
+		require.NoError(q.t, err)
+		require.NotEqual(q.t, rig.Trouble, o.Kind, "%+v", o.Trouble)
+		if o.Kind == rig.Reached {
+			return
+		}
+	}
 }

@@ -141,7 +141,8 @@ type desk struct {
 	supply    atomic.Uint32 // is on
 	heard     atomic.Int64  // when the meter last spoke
 	edges     loss          // sensed edges that the kernel threw away
-	said      loss          // words that found no room
+	said      atomic.Uint64 // how much was said in words, which take their time
+	unsaid    loss          // words that found no room
 	windows   [signal.LineCount]window
 	lines     ring
 	meter     ring

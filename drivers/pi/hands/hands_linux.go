@@ -38,7 +38,8 @@ type Hands struct {
 	taken  *lines.Outputs // by the conductor, once the hands are gone
 	dead   atomic.Bool
 
-	dropped loss // notices that found no room
+	heard   atomic.Uint64 // notices that have come
+	dropped loss          // of them, those that found no room
 }
 
 // A plan is the whole future of a line, of which the desk has a window.
@@ -116,6 +117,9 @@ func (h *Hands) read(out io.Reader) {
 		case h.notice <- n:
 		default: // nobody takes them: one that is lost counts like a note that is
 			h.dropped.add(1, n.At)
+		}
+		if !n.Ready && n.Error == "" {
+			h.heard.Add(1) // last: it is there for who sees it counted
 		}
 	}
 	_ = h.cmd.Wait()
@@ -225,10 +229,16 @@ func (h *Hands) Gone() bool { return h.dead.Load() }
 // Notices are what the hands say in words.
 func (h *Hands) Notices() <-chan Notice { return h.notice }
 
+// Speaking says that the hands have said what is still on its way.
+func (h *Hands) Speaking() bool {
+	heard, unsaid := h.heard.Load(), h.desk.unsaid.count.Load()
+	return h.desk.said.Load() > heard+unsaid
+}
+
 // Lost is how many notes were lost for lack of room, and whether the latest of them was
 // seen after an instant.
 func (h *Hands) Lost(instant int64) (all uint64, later bool) {
-	for _, l := range []*loss{&h.desk.lines.lost, &h.desk.meter.lost, &h.desk.said, &h.dropped} {
+	for _, l := range []*loss{&h.desk.lines.lost, &h.desk.meter.lost, &h.desk.unsaid, &h.dropped} {
 		n, is := l.since(instant)
 		all, later = all+n, later || n > 0 && is
 	}

@@ -250,10 +250,11 @@ func (h *hand) notice(n Notice) {
 	if n.At == 0 {
 		n.At = h.clock.now()
 	}
+	h.desk.said.Add(1) // first: readings wait until the conductor has heard it
 	select {
 	case h.notices <- n:
 	default:
-		h.desk.said.add(1, n.At)
+		h.desk.unsaid.add(1, n.At)
 	}
 }
 
