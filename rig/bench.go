@@ -36,7 +36,8 @@ type Bench interface {
 
 // A Forgetter is a bench that goes on between two trials. Forget says that a trial
 // begins: what was seen up to now, and what went wrong by the way, is given no more. What
-// still ails the bench is told again.
+// still ails the bench is told again, and lines that are sensed as made come as if they
+// had been sensed now.
 type Forgetter interface{ Forget() }
 
 // A Halter is a bench that can be made safe from outside of the goroutine that uses it,

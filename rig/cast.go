@@ -58,6 +58,7 @@ func (c *Conductor) prepare(s *Scenario, seed uint64, day Day) error {
 	c.part, c.seed, c.day, c.gate = p, seed, day, g
 	c.gate.Reset(s.Start)
 	c.samples, c.sags, c.dips = 0, false, false
+	c.sensed = [signal.LineCount]signal.Level{}
 	c.supply(0)
 	c.lines.reset()
 	c.owed.reset()
@@ -75,10 +76,10 @@ func (c *Conductor) prepare(s *Scenario, seed uint64, day Day) error {
 // refresh lets the bench begin anew, or go on as if it did.
 func (c *Conductor) refresh(seed uint64, day Day) {
 	c.since = -signal.Never
-	switch b := c.bench.(type) {
-	case Reseeder:
+	if b, ok := c.bench.(Reseeder); ok {
 		b.Reset(seed)
-	case Forgetter:
+	}
+	if b, ok := c.bench.(Forgetter); ok {
 		b.Forget()
 		c.since = c.bench.Now()
 	}

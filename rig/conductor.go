@@ -33,6 +33,7 @@ type Conductor struct {
 	day      Day
 	gate     *gate.Model
 	lines    futures
+	sensed   [signal.LineCount]signal.Level // by the bench, before the origin
 	owed     owing
 	trace    signal.Trace
 	samples  int  // since the origin
@@ -124,9 +125,13 @@ func (c *Conductor) awaitMeter() (bool, error) {
 		if c.trouble == nil && c.now() > rest.Add(longestUnknown) {
 			c.trouble = &BenchTrouble{"motor-unknown", fmt.Sprintf("with the supply off the current has been such for %v that nobody can say whether the motor runs: it is neither below %v nor above %v; check the meter's zero", longestUnknown, c.job.Motion.Stops, c.job.Motion.Runs)}
 		}
-		if c.trouble == nil && c.seen.Kind == Sampled {
+		switch {
+		case c.trouble != nil:
+		case c.seen.Kind == Sampled:
 			c.detector.Sample(c.seen.Sample)
 			c.trace.Samples = append(c.trace.Samples, c.seen.Sample)
+		case c.seen.Kind == Sensed:
+			c.sensed[c.seen.Line] = c.seen.Level
 		}
 	}
 	return c.trouble == nil, nil
@@ -148,6 +153,9 @@ func (c *Conductor) raise() {
 		c.lines.told[l], c.lines.toldAt[l] = c.lines.told[l][:0], 0
 		if c.trace.Initial[l] == signal.Made {
 			c.lines.told[l] = append(c.lines.told[l], signal.Edge{Level: signal.Made})
+		}
+		if !signal.Line(l).Info().Driven {
+			c.trace.Initial[l] = c.sensed[l]
 		}
 	}
 	c.owed.forget()

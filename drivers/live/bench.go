@@ -72,6 +72,7 @@ type Bench struct {
 
 	mu     sync.Mutex // guards what follows, and the lines
 	seen   []rig.Observation
+	sensed signal.LineSet    // as made
 	err    error             // the lines failed
 	broken *rig.BenchTrouble // the wire is, which has been said
 	late   bool              // the wire was late, which has been said since the bench was last made safe
@@ -173,6 +174,11 @@ func (b *Bench) Forget() {
 		b.advance()
 	}
 	b.seen = b.seen[:0]
+	for l := range signal.Line(signal.LineCount) {
+		if b.sensed.Has(l) {
+			b.see(rig.Observation{Kind: rig.Sensed, Line: l, Level: signal.Made, Span: signal.At(b.Now())})
+		}
+	}
 	if b.broken != nil {
 		b.see(rig.Observation{Kind: rig.Trouble, Span: signal.At(b.Now()), Trouble: b.broken})
 	}

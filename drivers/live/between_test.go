@@ -161,3 +161,26 @@ func TestEdgesComeBeforeLaterReadings(t *testing.T) {
 		require.NoError(t, b.Close())
 	})
 }
+
+// What a line was sensed as before a trial is not forgotten with the edges.
+func TestForgettingKeepsWhatIsSensed(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b, _, _, _ := openFake(t, func(c *Config, inner *benchtest.Fake, _ *echo) {
+			for i, l := range []signal.Line{signal.DriveOpen, signal.DriveClose} {
+				inner.Troubles = append(inner.Troubles, rig.Observation{Kind: rig.Sensed, Line: l, Level: signal.Made, Span: signal.At(signal.Instant(i+1) * signal.Instant(ms))})
+			}
+			inner.Troubles = append(inner.Troubles, rig.Observation{Kind: rig.Sensed, Line: signal.DriveOpen, Span: signal.At(signal.Instant(9 * ms))})
+		})
+		time.Sleep(50 * ms)
+		for range 2 { // trials
+			b.Forget()
+			o, err := b.Next(b.Now())
+			require.NoError(t, err)
+			require.Equal(t, rig.Observation{Kind: rig.Sensed, Line: signal.DriveClose, Level: signal.Made, Span: signal.At(b.Now())}, o)
+			o, err = b.Next(b.Now())
+			require.NoError(t, err)
+			require.Equal(t, rig.Reached, o.Kind)
+		}
+		require.NoError(t, b.Close())
+	})
+}

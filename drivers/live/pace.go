@@ -45,10 +45,20 @@ func (b *Bench) advance() signal.Instant {
 			o.Span.Early -= b.base
 			o.Span.Late -= b.base
 			o.Planned -= b.base
+			b.sense(&o)
 			b.see(o)
 		}
 	}
 	return now
+}
+
+func (b *Bench) sense(o *rig.Observation) {
+	switch {
+	case o.Kind == rig.Sensed && o.Level == signal.Made:
+		b.sensed |= signal.SetOf(o.Line)
+	case o.Kind == rig.Sensed:
+		b.sensed &^= signal.SetOf(o.Line)
+	}
 }
 
 // see keeps an observation until it is asked for.

@@ -40,6 +40,7 @@ type Bench struct {
 	note   hands.Note
 	held   bool           // the note is a reading that something may come before
 	since  signal.Instant // what was seen before is no concern of anybody's
+	made   signal.LineSet // were sensed as such then, which has still to be told
 	told   hands.Trip     // the trip that has been told
 	gone   bool           // that the hands are gone has been told
 	lost   uint64         // notes lost, as told
@@ -111,7 +112,7 @@ func (b *Bench) Plan(l signal.Line, future []signal.Edge) error {
 // Forget drops what was seen and not asked for, and what was lost of it. What ails the
 // bench is told anew: a guard that has tripped, a meter that is gone, hands that are.
 func (b *Bench) Forget() {
-	b.hands.Forget()
+	b.made = b.hands.Forget()
 	b.held = false
 	b.since = b.Now()
 	b.told, b.gone, b.untold = hands.NoTrip, false, b.pulled.Gone
@@ -128,6 +129,9 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 		b.hands.Beat()
 		done := signal.Instant(b.hands.Done()) - b.origin // before looking: what is laid down later is later
 		if o, ok := b.shortOf(); ok {
+			return o, nil
+		}
+		if o, ok := b.wasMade(); ok {
 			return o, nil
 		}
 		var edge hands.Note
@@ -153,6 +157,17 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 		}
 		b.hands.Wait(b.origin + until)
 	}
+}
+
+// wasMade tells of a line that was sensed as made when the bench forgot.
+func (b *Bench) wasMade() (rig.Observation, bool) {
+	for l := signal.Line(1); b.made != 0; l++ {
+		if b.made.Has(l) {
+			b.made &^= signal.SetOf(l)
+			return rig.Observation{Kind: rig.Sensed, Line: l, Level: signal.Made, Span: signal.At(b.since)}, true
+		}
+	}
+	return rig.Observation{}, false
 }
 
 func (b *Bench) edge(n *hands.Note) rig.Observation {

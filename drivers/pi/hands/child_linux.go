@@ -63,7 +63,7 @@ type hand struct {
 	chip     *lines.Chip
 	chipName string
 	outputs  driver
-	inputs   *lines.Inputs
+	inputs   sensor
 	meter    *meter.Meter
 
 	laid     [rigsignal.LineCount]laid
@@ -188,7 +188,12 @@ func (h *hand) take() (err error) {
 		for _, w := range inputs {
 			list = append(list, lines.Input{Offset: w.Offset, ActiveLow: w.ActiveLow, Bias: w.Bias})
 		}
-		if h.inputs, err = h.chip.Inputs("pintle hands", 0, list...); err != nil {
+		inputs, err := h.chip.Inputs("pintle hands", 0, list...)
+		if err == nil {
+			h.inputs = inputs
+			err = h.lookAgain()
+		}
+		if err != nil {
 			return errors.Join(err, h.outputs.Close())
 		}
 	}
@@ -199,6 +204,12 @@ func (h *hand) take() (err error) {
 type driver interface {
 	Set(mask, bits uint64) error
 	Close() error
+}
+
+// A sensor senses lines.
+type sensor interface {
+	Take(*lines.Edge) (bool, error)
+	Levels() (uint64, error) // a bit for each, in their order
 }
 
 // noLines drives nothing, so that the hands' own time can be measured on a machine

@@ -140,6 +140,7 @@ type desk struct {
 	tripAt    atomic.Int64
 	supply    atomic.Uint32 // is on
 	heard     atomic.Int64  // when the meter last spoke
+	sensed    atomic.Uint32 // lines that are sensed as made: a signal.LineSet
 	edges     loss          // sensed edges that the kernel threw away
 	said      atomic.Uint64 // how much was said in words, which take their time
 	unsaid    loss          // words that found no room

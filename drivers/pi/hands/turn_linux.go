@@ -217,13 +217,35 @@ func (h *hand) sense() error {
 		if err != nil || !is {
 			return err
 		}
+		w := h.c.Inputs[e.Line]
+		made := e.Level != w.Rest
+		h.senses(w.Line, made) // first: a conductor who forgets the note sees the level
+		h.line = note{kind: sensed, line: uint32(w.Line), made: number(made), early: e.At, late: e.At}
+		h.desk.lines.put(&h.line, e.At)
 		if e.Lost > 0 { // not in words, which take their time: the trial may be over by then
 			h.desk.edges.add(uint64(e.Lost), e.At)
+			if err := h.lookAgain(); err != nil {
+				return err
+			}
 		}
-		w := h.c.Inputs[e.Line]
-		h.line = note{kind: sensed, line: uint32(w.Line), made: number(e.Level != w.Rest), early: e.At, late: e.At}
-		h.desk.lines.put(&h.line, e.At)
 	}
+}
+
+func (h *hand) senses(l rigsignal.Line, made bool) {
+	if made {
+		h.desk.sensed.Or(uint32(rigsignal.SetOf(l)))
+	} else {
+		h.desk.sensed.And(^uint32(rigsignal.SetOf(l)))
+	}
+}
+
+// lookAgain reads the sensed lines, where their edges do not tell.
+func (h *hand) lookAgain() error {
+	levels, err := h.inputs.Levels()
+	for n, w := range h.c.Inputs {
+		h.senses(w.Line, (levels&(1<<n) != 0) != w.Rest)
+	}
+	return err
 }
 
 // beat toggles the heartbeat while all is well.
