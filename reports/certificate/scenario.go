@@ -8,20 +8,10 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/account"
-	"pintle/reports/typeface"
 	"pintle/rig/fold"
 	"pintle/rig/rule"
 	"pintle/rig/wording"
 )
-
-// An entry is something on its way to a page.
-type entry struct {
-	title string
-	write func()
-	strip *strip // nil: none is printed
-	keys  []string
-	least float64 // height, with its chart as low as can be
-}
 
 const (
 	between    = 6.0  // entries on a page
@@ -81,7 +71,7 @@ func (s *sheet) details() {
 // each trial measured where it is spread out.
 func (s *sheet) detail(i int, drawn, spread bool) *entry {
 	sc := &s.run.Scenarios[i]
-	e := &entry{title: cmp.Or(sc.Title, sc.Name), keys: []string{scenarioKey(i)}}
+	e := &entry{title: cmp.Or(sc.Title, sc.Name), keys: []string{scenarioKey(i)}, parts: true}
 	if drawn {
 		if t, ok := reports.WorstTrial(sc); ok {
 			f := -1
@@ -105,53 +95,6 @@ func (s *sheet) detail(i int, drawn, spread bool) *entry {
 		}
 	}
 	return e
-}
-
-// flow puts entries on as many pages as they need, none of them over two.
-func (s *sheet) flow(list []*entry) {
-	var page []*entry
-	used, room := 0.0, s.left()-ending
-	for _, e := range list {
-		e.least = s.measure(func() { s.entry(e) })
-		if used+e.least > room && (len(page) > 0 || room < s.bottom-top-ending) {
-			s.share(page)
-			s.turn()
-			page, used, room = nil, 0, s.left()-ending
-		}
-		page = append(page, e)
-		used += between + e.least
-	}
-	s.share(page)
-}
-
-// share puts entries on a page. What they leave of it makes their charts higher.
-func (s *sheet) share(page []*entry) {
-	spare, charts := s.left()-ending, 0
-	for _, e := range page {
-		spare -= e.least + between
-		if e.strip.drawn() {
-			charts++
-		}
-	}
-	for n, e := range page {
-		if n > 0 {
-			s.down(between)
-		}
-		if e.strip.drawn() {
-			e.strip.spare = max(0, spare/float64(charts))
-		}
-		s.text("", 8, ink)
-		s.Bookmark(typeface.Plain(e.title), 1, max(0, s.GetY()-5))
-		s.number(e.keys...)
-		s.entry(e)
-	}
-}
-
-func (s *sheet) entry(e *entry) {
-	e.write()
-	if e.strip != nil {
-		e.strip.write(s)
-	}
 }
 
 // entryHead is the title with the verdict at its right, why the scenario is there,
@@ -193,8 +136,8 @@ func (s *sheet) findings(sc *reports.Scenario) {
 	if several {
 		last = column{"in trial", 0.08, true}
 	}
-	t := &table{points: findingPoints, columns: []column{{"verdict", 0.125, false}, {"requirement", 0.305, false}, {"limit", 0.125, false},
-		{"measured", 0.165, false}, {"to spare", 0.105, false}, {"risk", 0.095, false}, last}}
+	t := &table{points: findingPoints, columns: []column{{"verdict", 0.115, false}, {"requirement", 0.305, false}, {"limit", 0.125, false},
+		{"measured", 0.165, false}, {"to spare", 0.105, false}, {"risk", 0.105, false}, last}}
 	for i := range sc.Rules {
 		t.row(findingRow(sc, i, several)...)
 	}
