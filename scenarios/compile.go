@@ -122,12 +122,12 @@ func (c *compiler) compile(name string, text []byte) (Scenario, yamlfile.Mistake
 // missing says which of the lines and claims that a scenario needs the job does
 // not have.
 func (j *Job) missing(lines signal.LineSet, claims []string) string {
+	inputs := signal.LinesOf(signal.OfRemote, signal.OfGate, signal.OfWay) // of the controller
 	for _, l := range setOfLines(lines) {
-		input := l == signal.Remote || l == signal.SecondRemote || l == signal.Beam || isSensor(l)
 		switch {
 		case !j.Bench.LineSet().Has(l):
 			return fmt.Sprintf("the bench has no line %s", l)
-		case input && !j.Controller.Lines().Has(l):
+		case inputs.Has(l) && !j.Controller.Lines().Has(l):
 			return fmt.Sprintf("the controller has no %s", l)
 		case isSensor(l) && !j.Gate.senses(l):
 			return fmt.Sprintf("the gate has no %s", l)

@@ -21,16 +21,18 @@ type Protocol struct {
 	Query       string // what may ask for a reading, where a file has to say what does
 }
 
-// names are the words of the bench file.
-func (e *Equipment) names() map[string]yamlfile.Names {
-	var benches, protocols yamlfile.Names
+func (e *Equipment) benchesToName() (all []yamlfile.Name) {
 	for _, b := range e.Benches {
-		benches.Known = append(benches.Known, yamlfile.Name{Name: b.Name, Doc: b.Means})
+		all = append(all, yamlfile.Name{Name: b.Name, Doc: b.Means})
 	}
+	return all
+}
+
+func (e *Equipment) protocolsToName() (all []yamlfile.Name) {
 	for _, p := range e.Protocols {
-		protocols.Known = append(protocols.Known, yamlfile.Name{Name: p.Name, Doc: p.Means})
+		all = append(all, yamlfile.Name{Name: p.Name, Doc: p.Means})
 	}
-	return map[string]yamlfile.Names{"bench": benches, "protocol": protocols}
+	return all
 }
 
 // bench is the kind of a name; the zero BenchKind is that of a name that is none.

@@ -52,7 +52,7 @@ type StopFile struct {
 // magnets pass it.
 type SensorFile struct {
 	yamlfile.Where
-	Kind       yamlfile.Text     `key:"kind" words:"lever|hall|reed" default:"lever" doc:"lever: a contact that a cam pushes; hall: a semiconductor that a magnet switches; reed: a contact that a magnet pulls"`
+	Kind       yamlfile.Text     `key:"kind" names:"sensor kind" default:"lever"`
 	From       quantity.Measure  `key:"from" need:"yes" unless:"wheel" apart:"wheel" unit:"number" limit:"0 to 1" doc:"where it makes, as a part of the way from closed (0 %) to open (100 %)"`
 	To         quantity.Measure  `key:"to" need:"yes" unless:"wheel" apart:"wheel" unit:"number" limit:"0 to 1" doc:"where it breaks again, as a part of the way"`
 	Hysteresis quantity.Measure  `key:"hysteresis" apart:"wheel" unit:"number" limit:"0 to 0.5" default:"0" doc:"how much further back the gate must go before it breaks, as a part of the way"`
@@ -133,9 +133,7 @@ func (t TravelFile) check(stall quantity.Amperage) yamlfile.Mistakes {
 }
 
 // isSensor says whether a line is moved by the gate itself.
-func isSensor(l signal.Line) bool {
-	return l >= signal.OpenLimit && l <= signal.HallTravel
-}
+func isSensor(l signal.Line) bool { return gate.SensorLines.Has(l) }
 
 func sensorNames() []string {
 	var names []string

@@ -45,11 +45,11 @@ func (LineName) Shape(field yamlfile.Field) yamlfile.Shape {
 func fits(info signal.LineInfo, limit string) bool {
 	switch limit {
 	case "button":
-		return info.Line == signal.Remote || info.Line == signal.SecondRemote
+		return info.Of == signal.OfRemote
 	case "driven":
 		return info.Driven
 	case "faulty":
-		return info.Driven && info.Line != signal.Heartbeat
+		return info.Driven && info.Of != signal.OfBench
 	}
 	return true
 }

@@ -138,7 +138,7 @@ func (l *loader) decode(rel string, into any) bool {
 	if !ok {
 		return false
 	}
-	bad := yamlfile.Decode(f, into, l.with.names())
+	bad := yamlfile.Decode(f, into, namesOf(&l.with))
 	l.bad = append(l.bad, bad...)
 	return bad == nil
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"reflect"
 
+	"pintle/rig/gate"
 	"pintle/rig/signal"
 	"pintle/scenarios/schema"
 	"pintle/scenarios/yamlfile"
@@ -30,12 +31,20 @@ func Schema(kind string, with Equipment) ([]byte, error) {
 	if !ok {
 		return nil, fmt.Errorf("there is no schema of %q: it is %s", kind, yamlfile.OneOf(SchemaKinds))
 	}
-	names := with.names()
-	names["line"] = yamlfile.Names{Known: linesToName(func(signal.Line) bool { return true })}
-	names["sensor"] = yamlfile.Names{Known: linesToName(isSensor)}
-	names["part"] = yamlfile.Names{Known: partsToName()}
-	names["claim"] = yamlfile.Names{Known: claimsToName(), Pattern: claimName}
-	return schema.Of(k.of, k.title, names)
+	return schema.Of(k.of, k.title, namesOf(&with))
+}
+
+// namesOf is what files may name, by the word that their structs have for it.
+func namesOf(with *Equipment) map[string]yamlfile.Names {
+	return map[string]yamlfile.Names{
+		"line":        {Known: linesToName(func(signal.Line) bool { return true })},
+		"sensor":      {Known: linesToName(isSensor)},
+		"sensor kind": {Known: kindsToName()},
+		"part":        {Known: partsToName()},
+		"claim":       {Known: claimsToName(), Pattern: claimName},
+		"bench":       {Known: with.benchesToName()},
+		"protocol":    {Known: with.protocolsToName()},
+	}
 }
 
 // claimName matches what checkClaimName lets pass.
@@ -46,6 +55,17 @@ func linesToName(fits func(signal.Line) bool) []yamlfile.Name {
 	for _, info := range signal.Lines {
 		if fits(info.Line) {
 			all = append(all, yamlfile.Name{Name: info.Name, Doc: fmt.Sprintf("made means %s, broken means %s", info.Made, info.Broken)})
+		}
+	}
+	return all
+}
+
+// kindsToName are the kinds of sensor that the gate itself moves.
+func kindsToName() []yamlfile.Name {
+	var all []yamlfile.Name
+	for _, k := range gate.Kinds {
+		if k.OfGate {
+			all = append(all, yamlfile.Name{Name: k.Name, Doc: k.Meaning})
 		}
 	}
 	return all

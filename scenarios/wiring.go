@@ -14,7 +14,7 @@ import (
 const MostPinVoltage = 3.3
 
 // heavy are the lines that switch supplies and loads: more than any pin can carry.
-var heavy = signal.SetOf(signal.Supply, signal.SupplyDip, signal.SupplySag, signal.StallLoad, signal.DragLoad, signal.LeadCut, signal.MotorShort)
+var heavy = signal.LinesOf(signal.OfPower)
 
 // SwitchesPower says whether a line switches a supply or a load.
 func SwitchesPower(l signal.Line) bool { return heavy.Has(l) }

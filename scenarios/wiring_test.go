@@ -20,7 +20,7 @@ func wired(t require.TestingT, lines string) (BenchFile, yamlfile.Mistakes) {
 	require.Contains(t, text, lines)
 	text = strings.Replace(text, "  supply: {}           # the controller's supply\n", "", 1)
 	var b BenchFile
-	bad := yamlfile.Decode(yamlfile.New("bench.yaml", []byte(text)), &b, equipment.names())
+	bad := yamlfile.Decode(yamlfile.New("bench.yaml", []byte(text)), &b, namesOf(&equipment))
 	return b, append(bad, b.check(&equipment)...)
 }
 

@@ -212,7 +212,7 @@ func courseOf(usual, full, worst gate.Course) derive.Direction {
 func sensorOf(job *scenarios.Job, e yamlfile.Entry[scenarios.SensorFile]) derive.Sensor {
 	f := e.Value
 	kind, _ := gate.KindNamed(f.Kind.Text)
-	out := derive.Sensor{Name: e.Name.Text, Kind: derive.Kind(kind.String()), Bounce: f.Bounce.Value, Delay: f.Delay.Value}
+	out := derive.Sensor{Name: e.Name.Text, Kind: derive.Kind(kind.String()), Contactless: !kind.Info().Bounces, Bounce: f.Bounce.Value, Delay: f.Delay.Value}
 	if !f.Bounce.Given() {
 		out.Bounce = kind.Info().MostBounce
 	}

@@ -85,29 +85,26 @@ func invertedLimitIsTaken(t *testing.T, program string) {
 	require.Contains(t, call(t, folder, program, "explain", "is inverted"), "The line is made where it should be broken")
 }
 
-// notesAreTaken performs on the example of a bench, which a word in bench.yaml asks for.
+// notesAreTaken performs on the example of a bench, which a word in bench.yaml asks for, with
+// the example of a line, on which the gate has the example of a kind of sensor.
 func notesAreTaken(t *testing.T, program string) {
 	dir := filepath.Join(t.TempDir(), "gate")
 	call(t, ".", program, "init", dir)
-	file := filepath.Join(dir, "bench.yaml")
-	text, err := os.ReadFile(file)
-	require.NoError(t, err)
-	name := func(bench string) {
-		named := strings.Replace(string(text), "\nbench: virtual\n", "\nbench: "+bench+"\n", 1)
-		require.NotEqual(t, string(text), named)
-		require.NoError(t, os.WriteFile(file, []byte(named), 0o644))
-	}
-	name("notd")
+	put(t, filepath.Join(dir, "bench.yaml"), "\nlines:\n", "\nlines:\n  half-way: {}\n")
+	put(t, filepath.Join(dir, "gate.yaml"), "\nsensors:\n", "\nsensors:\n  half-way: {kind: coil, from: 40 %, to: 60 %}\n")
+	put(t, filepath.Join(dir, "bench.yaml"), "\nbench: virtual\n", "\nbench: notd\n")
 	_, words, err := attempt(dir, program, "check", ".")
 	require.Error(t, err)
 	require.Contains(t, words, `did you mean "noted"?`)
 
-	name("noted")
+	put(t, filepath.Join(dir, "bench.yaml"), "\nbench: notd\n", "\nbench: noted\n")
 	call(t, dir, program, "check", ".")
 	out, words, err := attempt(dir, program, "run", ".", "normal-cycle")
 	require.NoError(t, err, words)
 	require.Contains(t, out, "1 scenario: 1 pass")
 	require.Contains(t, words, "noted: remote, edges to come: ")
+	require.Contains(t, words, "noted: half-way, edges to come: ")
+	require.Contains(t, call(t, dir, program, "derive", "."), "The half-way has no contacts, so nothing bounces.")
 	require.Contains(t, call(t, dir, program, "export", "last", "--log", "logbook.db", "--as", "json"), `"virtual bench, noted"`)
 	require.Contains(t, call(t, dir, program, "schema", "bench"), "noted: as virtual, and told what it is told to do")
 }
@@ -141,6 +138,15 @@ func call(t *testing.T, dir, name string, args ...string) string {
 	out, errs, err := attempt(dir, name, args...)
 	require.NoError(t, err, "%s %v\n%s%s", name, args, out, errs)
 	return out
+}
+
+// put puts a text in the place of another in a file.
+func put(t *testing.T, file, was, is string) {
+	t.Helper()
+	text, err := os.ReadFile(file)
+	require.NoError(t, err)
+	require.Contains(t, string(text), was)
+	require.NoError(t, os.WriteFile(file, []byte(strings.Replace(string(text), was, is, 1)), 0o644))
 }
 
 func attempt(dir, name string, args ...string) (out, errs string, err error) {

@@ -9,10 +9,12 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pintle/drivers/meter"
 	"pintle/drivers/virtual"
 	"pintle/rig/appraise"
 	"pintle/rig/fault"
 	"pintle/rig/fold"
+	"pintle/rig/gate"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 	"pintle/rig/uncertainty"
@@ -80,6 +82,15 @@ func terms() ([]entry, error) {
 	}
 	for _, l := range signal.Lines {
 		add("line", l.Name, l.Means, fmt.Sprintf("Made it is %s, broken it is %s.", l.Made, l.Broken))
+	}
+	for _, k := range gate.Kinds {
+		add("kind of sensor", k.Name, sentence(k.Meaning))
+	}
+	for _, b := range benches {
+		add("bench", b.Name, sentence(b.Means))
+	}
+	for _, p := range meter.Protocols() {
+		add("protocol of a meter", p.Name, sentence(p.What))
 	}
 	for i := range job.Scenarios {
 		s := &job.Scenarios[i]

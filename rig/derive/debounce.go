@@ -56,8 +56,8 @@ func (w *work) bounces(s Sensor) {
 	case b > 0:
 		w.source(fromMargin)
 		w.least("its bounce", "The longest bounce, from the first edge to the last, with a margin of 25 %:", b*margin, "%s × %s", sec(b), plain(margin))
-	case s.Kind == Hall:
-		w.say("A Hall switch has no contacts, so nothing bounces.")
+	case s.Contactless:
+		w.say("The %s has no contacts, so nothing bounces.", s.Name)
 	default:
 		w.missing("the longest bounce of the " + s.Name)
 	}

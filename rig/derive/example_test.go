@@ -24,7 +24,7 @@ func boatyard() derive.Given {
 		Loop: 5 * ms, BeamDelay: 30 * ms,
 		Sensors: []derive.Sensor{
 			{Name: "open lever", Kind: derive.Lever, End: derive.AtOpen, Bounce: 6200 * time.Microsecond, Window: 0.03},
-			{Name: "closed Hall", Kind: derive.Hall, End: derive.AtClosed, Delay: 100 * time.Microsecond, Window: 0.03,
+			{Name: "closed Hall", Kind: "hall", Contactless: true, End: derive.AtClosed, Delay: 100 * time.Microsecond, Window: 0.03,
 				Arc: 0.012, WheelRadius: 0.06, RimSpeed: 0.4},
 		},
 	}

@@ -59,12 +59,9 @@ func (r Rating) whole() bool { return r.Continuous > 0 && r.Short > r.Continuous
 // A Kind of sensor says what makes it.
 type Kind string
 
-// The kinds of sensor.
-const (
-	Lever Kind = "lever" // a contact that a cam pushes
-	Hall  Kind = "hall"  // a semiconductor that a magnet switches: it does not bounce
-	Reed  Kind = "reed"  // a contact that a magnet pulls
-)
+// Lever is a contact that a cam pushes. Any other kind is made by what passes it, such as a
+// magnet.
+const Lever Kind = "lever"
 
 // An End is where a sensor stands.
 type End string
@@ -77,13 +74,14 @@ const (
 
 // A Sensor tells the controller where the gate is.
 type Sensor struct {
-	Name   string        `json:"name"`
-	Kind   Kind          `json:"kind"`
-	End    End           `json:"end,omitempty"`
-	Bounce time.Duration `json:"bounce_ns,omitempty"` // the longest, from the first edge to the last
-	Pulse  time.Duration `json:"pulse_ns,omitempty"`  // the shortest, at full speed; not given: Arc over the rim's speed
-	Delay  time.Duration `json:"delay_ns,omitempty"`  // from the place reached to the output changed
-	Window float64       `json:"window,omitempty"`    // how far the gate may go on once the sensor has made, before it breaks again or the stop is met, as a part of the travel
+	Name        string        `json:"name"`
+	Kind        Kind          `json:"kind"`
+	Contactless bool          `json:"contactless,omitempty"` // nothing in it bounces
+	End         End           `json:"end,omitempty"`
+	Bounce      time.Duration `json:"bounce_ns,omitempty"` // the longest, from the first edge to the last
+	Pulse       time.Duration `json:"pulse_ns,omitempty"`  // the shortest, at full speed; not given: Arc over the rim's speed
+	Delay       time.Duration `json:"delay_ns,omitempty"`  // from the place reached to the output changed
+	Window      float64       `json:"window,omitempty"`    // how far the gate may go on once the sensor has made, before it breaks again or the stop is met, as a part of the travel
 
 	Arc         float64 `json:"arc_m,omitempty"`          // over which the magnet holds the sensor, along the rim, metres
 	WheelRadius float64 `json:"wheel_radius_m,omitempty"` // of the magnet's path, metres
@@ -180,7 +178,7 @@ func (r Rating) check(m *mistakes, field string) {
 
 func (s Sensor) check(m *mistakes, field string) {
 	m.unless(s.Name != "", field+".Name", "must not be empty")
-	m.unless(s.Kind == Lever || s.Kind == Hall || s.Kind == Reed, field+".Kind", "%q must be %s, %s or %s", s.Kind, Lever, Hall, Reed)
+	m.unless(s.Kind != "", field+".Kind", "must not be empty")
 	m.unless(s.End == "" || s.End == AtOpen || s.End == AtClosed, field+".End", "%q must be %s, %s or nothing", s.End, AtOpen, AtClosed)
 	m.time(s.Bounce, field+".Bounce")
 	m.time(s.Pulse, field+".Pulse")

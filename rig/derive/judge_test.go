@@ -46,7 +46,7 @@ func magnet(arc float64) derive.Given {
 	g := boatyard()
 	g.Loop = 2 * ms
 	s := &g.Sensors[1]
-	s.Kind, s.Bounce, s.Arc, s.RimSpeed = derive.Reed, 8*ms, arc, 1
+	s.Kind, s.Contactless, s.Bounce, s.Arc, s.RimSpeed = "reed", false, 8*ms, arc, 1
 	return g
 }
 
@@ -106,7 +106,7 @@ func TestCheckNamesEveryMistake(t *testing.T) {
 	g.StallWarm = 31 * amp
 	g.Bridge.Short = g.Bridge.Continuous
 	g.Sensors[1].Name = g.Sensors[0].Name
-	g.Sensors[1].Kind = "spring"
+	g.Sensors[1].Kind = ""
 	g.Sensors[0].Arc = -1
 	err := g.Check()
 	for _, field := range []string{"Opening.Slowest", "Duty", "StallWarm", "Bridge:", "Sensors[0].Arc", "Sensors[1].Name", "Sensors[1].Kind"} {

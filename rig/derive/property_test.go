@@ -66,7 +66,8 @@ func rating(t *rapid.T, name string) derive.Rating {
 func sensor(t *rapid.T) derive.Sensor {
 	return derive.Sensor{
 		Name:        rapid.SampledFrom([]string{"upper", "lower", "middle"}).Draw(t, "sensor"),
-		Kind:        rapid.SampledFrom([]derive.Kind{derive.Lever, derive.Hall, derive.Reed}).Draw(t, "kind"),
+		Kind:        rapid.SampledFrom([]derive.Kind{derive.Lever, "hall", "reed"}).Draw(t, "kind"),
+		Contactless: rapid.Bool().Draw(t, "contactless"),
 		End:         rapid.SampledFrom([]derive.End{"", derive.AtOpen, derive.AtClosed}).Draw(t, "end"),
 		Bounce:      duration(t, "bounce", time.Microsecond, 200*ms),
 		Pulse:       duration(t, "pulse", 10*time.Microsecond, time.Second),

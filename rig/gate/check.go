@@ -17,8 +17,7 @@ type Mistake struct {
 func (m Mistake) Error() string { return m.Field + ": " + m.Says }
 
 // SensorLines are the lines that the gate itself can make and break.
-var SensorLines = signal.SetOf(signal.OpenLimit, signal.ClosedLimit,
-	signal.HallOpen, signal.HallClosed, signal.HallTravel)
+var SensorLines = signal.LinesOf(signal.OfGate)
 
 // longestTime keeps every instant that the model works out far inside the range
 // of an Instant.

@@ -2,6 +2,7 @@ package signal
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -31,13 +32,27 @@ const (
 	SupplySag    Line = 17 // a third supply between the full and the dipped one; made = in their place
 	DragLoad     Line = 18 // a load that slows the motor and does not stall it; made = it drags
 
-	LineCount = 19 // one more than the highest line
+	LineCount = iota // one more than the highest line
+)
+
+// A Part is what a line belongs to.
+type Part uint8
+
+// The parts that lines belong to.
+const (
+	OfRemote Part = 1 // a button that is pressed
+	OfGate   Part = 2 // a switch that the gate itself makes and breaks
+	OfWay    Part = 3 // a sensor of what is in the gate's way
+	OfPower  Part = 4 // a supply or a load: more than any pin can carry
+	OfBench  Part = 5 // the bench's own, which no fault is on
+	OfDrive  Part = 6 // what the controller drives
 )
 
 // A LineInfo is what there is to say of a line.
 type LineInfo struct {
 	Line   Line
 	Name   string
+	Of     Part
 	Driven bool   // the bench drives it; otherwise the bench only sees it
 	Made   string // what made means, for tables and messages
 	Broken string // what broken means
@@ -46,24 +61,24 @@ type LineInfo struct {
 
 // Lines is the table of all lines, in the order of their numbers.
 var Lines = [...]LineInfo{
-	{Remote, "remote", true, "pressed", "released", "The button of the remote that moves the gate."},
-	{SecondRemote, "second-remote", true, "pressed", "released", "The button of another remote for the same gate."},
-	{OpenLimit, "open-limit", true, "made", "broken", "The switch at the end of travel where the gate is open."},
-	{ClosedLimit, "closed-limit", true, "made", "broken", "The switch at the end of travel where the gate is closed."},
-	{HallOpen, "hall-open", true, "magnet there", "no magnet", "A Hall switch with a magnet near the open end."},
-	{HallClosed, "hall-closed", true, "magnet there", "no magnet", "A Hall switch with a magnet near the closed end."},
-	{HallTravel, "hall-travel", true, "magnet there", "no magnet", "A Hall switch that pulses as the wheel turns."},
-	{Beam, "beam", true, "interrupted", "clear", "The photo-beam across the way; made means interrupted."},
-	{Supply, "supply", true, "on", "off", "The controller's supply; made means on."},
-	{SupplyDip, "supply-dip", true, "dipped", "full", "A second, lower supply, put in place of the first."},
-	{StallLoad, "stall-load", true, "stalled", "free", "The load that stalls the motor."},
-	{Heartbeat, "heartbeat", true, "high", "low", "It beats while the bench is alive; when it stops, the hardware takes the supply off."},
-	{DriveOpen, "drive-open", false, "driven", "idle", "The controller's drive output for opening, which the bench only sees."},
-	{DriveClose, "drive-close", false, "driven", "idle", "The controller's drive output for closing, which the bench only sees."},
-	{LeadCut, "lead-cut", true, "cut", "whole", "A relay in the motor's lead; made means that the lead is cut."},
-	{MotorShort, "motor-short", true, "shorted", "sound", "A resistor across the motor's leads; made means that it is there."},
-	{SupplySag, "supply-sag", true, "sagging", "full", "A third supply between the full and the dipped one, put in their place."},
-	{DragLoad, "drag-load", true, "dragging", "free", "A load that slows the motor and does not stall it."},
+	{Remote, "remote", OfRemote, true, "pressed", "released", "The button of the remote that moves the gate."},
+	{SecondRemote, "second-remote", OfRemote, true, "pressed", "released", "The button of another remote for the same gate."},
+	{OpenLimit, "open-limit", OfGate, true, "made", "broken", "The switch at the end of travel where the gate is open."},
+	{ClosedLimit, "closed-limit", OfGate, true, "made", "broken", "The switch at the end of travel where the gate is closed."},
+	{HallOpen, "hall-open", OfGate, true, "magnet there", "no magnet", "A Hall switch with a magnet near the open end."},
+	{HallClosed, "hall-closed", OfGate, true, "magnet there", "no magnet", "A Hall switch with a magnet near the closed end."},
+	{HallTravel, "hall-travel", OfGate, true, "magnet there", "no magnet", "A Hall switch that pulses as the wheel turns."},
+	{Beam, "beam", OfWay, true, "interrupted", "clear", "The photo-beam across the way; made means interrupted."},
+	{Supply, "supply", OfPower, true, "on", "off", "The controller's supply; made means on."},
+	{SupplyDip, "supply-dip", OfPower, true, "dipped", "full", "A second, lower supply, put in place of the first."},
+	{StallLoad, "stall-load", OfPower, true, "stalled", "free", "The load that stalls the motor."},
+	{Heartbeat, "heartbeat", OfBench, true, "high", "low", "It beats while the bench is alive; when it stops, the hardware takes the supply off."},
+	{DriveOpen, "drive-open", OfDrive, false, "driven", "idle", "The controller's drive output for opening, which the bench only sees."},
+	{DriveClose, "drive-close", OfDrive, false, "driven", "idle", "The controller's drive output for closing, which the bench only sees."},
+	{LeadCut, "lead-cut", OfPower, true, "cut", "whole", "A relay in the motor's lead; made means that the lead is cut."},
+	{MotorShort, "motor-short", OfPower, true, "shorted", "sound", "A resistor across the motor's leads; made means that it is there."},
+	{SupplySag, "supply-sag", OfPower, true, "sagging", "full", "A third supply between the full and the dipped one, put in their place."},
+	{DragLoad, "drag-load", OfPower, true, "dragging", "free", "A load that slows the motor and does not stall it."},
 }
 
 // String is the line's name as files write it, such as open-limit.
@@ -100,6 +115,17 @@ func SetOf(lines ...Line) LineSet {
 	var s LineSet
 	for _, l := range lines {
 		s |= 1 << l
+	}
+	return s
+}
+
+// LinesOf is the set of all lines of some parts.
+func LinesOf(parts ...Part) LineSet {
+	var s LineSet
+	for _, info := range Lines {
+		if slices.Contains(parts, info.Of) {
+			s |= SetOf(info.Line)
+		}
 	}
 	return s
 }
