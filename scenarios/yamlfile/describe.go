@@ -17,7 +17,8 @@ import (
 //	choice   any text: exactly one of the struct's keys that have it must be given
 //	beside   the key that must be given too
 //	apart    the keys that must not be given too (a|b)
-//	names    of a Map: what its keys are called after, such as line
+//	names    which of the names that Decode is given may stand here, such as line: as keys of
+//	         a Map, else as the value, whose words they then are
 //	words    the values allowed (a|b)
 //	limit    what the type is to hold the value to, such as positive; of a list: "some"
 //	         where it must not be empty
