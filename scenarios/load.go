@@ -97,6 +97,11 @@ func (l *loader) look() error {
 	if len(l.has) == 0 {
 		return whole("the folder is empty", yamlfile.Expected("bench.yaml, gate.yaml and controller.yaml; pintle init writes them"))
 	}
+	for _, e := range entries {
+		if _, err := fs.Stat(l.fsys, path.Join(e.Name(), "controller.yaml")); err == nil && e.IsDir() {
+			return whole("the folder holds no job", fmt.Sprintf("did you mean %q?", path.Join(l.dir, e.Name())))
+		}
+	}
 	return whole("the folder holds no job", yamlfile.Expected("bench.yaml, gate.yaml and controller.yaml; pintle init writes them"))
 }
 
@@ -107,7 +112,10 @@ func (l *loader) read(rel string) (*yamlfile.File, bool) {
 		var all yamlfile.Mistakes
 		errors.As(err, &all)
 		for i := range all {
-			if all[i].Hint == "" {
+			switch {
+			case errors.Is(fileError(l.fsys, rel), fs.ErrPermission):
+				all[i].Hint = yamlfile.Expected("a file that you may read: ls -l shows who may, chmod changes it")
+			case all[i].Hint == "":
 				all[i].Hint = cmp.Or(l.misnamed(rel), yamlfile.Expected("bench.yaml, gate.yaml and controller.yaml in one folder; pintle init writes them to start from"))
 			}
 		}
@@ -116,6 +124,15 @@ func (l *loader) read(rel string) (*yamlfile.File, bool) {
 	}
 	l.job.Files = append(l.job.Files, File{rel, f.Text})
 	return f, true
+}
+
+// fileError is why a file cannot be opened.
+func fileError(fsys fs.FS, rel string) error {
+	f, err := fsys.Open(rel)
+	if err == nil {
+		f.Close()
+	}
+	return err
 }
 
 // misnamed offers the file that a missing one was perhaps meant to be.

@@ -71,6 +71,11 @@ func (o certifying) options() (certificate.Options, error) {
 func (a *app) certify(log *logbook.Logbook, run *reports.Run, o certifying, how certificate.Options) error {
 	out := cmp.Or(o.out, "certificate-"+run.ID+".pdf")
 	o.keep.file = cmp.Or(o.keep.file, filepath.Join(filepath.Dir(out), "record-"+run.ID+".zip"))
+	for _, file := range []string{out, o.keep.file} {
+		if isFolder(file) {
+			return usage(fmt.Errorf("write %s: it is a folder; name a file in it", file))
+		}
+	}
 	head, err := a.keep(log, run, o.keep)
 	if err != nil {
 		return err

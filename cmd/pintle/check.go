@@ -11,6 +11,7 @@ import (
 
 	"pintle/rig"
 	"pintle/scenarios"
+	"pintle/scenarios/builtin"
 	"pintle/scenarios/yamlfile"
 )
 
@@ -97,7 +98,7 @@ func (a *app) check(ctx context.Context, dir string, everyRule bool) error {
 // soundness warns of rules that prove nothing, and of declared claims that are not sound
 // for the gate. The bench holds the controller to them all the same.
 func (a *app) soundness(job *scenarios.Job) error {
-	for _, why := range slices.Concat(misspelled(job), vacuous(job), unsure(job)) {
+	for _, why := range slices.Concat(mistakable(job), vacuous(job), unsure(job)) {
 		a.paragraph("warning: " + why)
 	}
 	proposals, err := derived(job)
@@ -115,6 +116,24 @@ func (a *app) warn(all []string) {
 	for _, why := range all {
 		fmt.Fprintf(a.err, "pintle: warning: %s\n", why)
 	}
+}
+
+// mistakable is what in the files may not have been meant.
+func mistakable(job *scenarios.Job) []string { return append(misspelled(job), replaced(job)...) }
+
+// replaced tells of scenarios of the job's own that are performed in place of built-in ones,
+// whose names they have.
+func replaced(job *scenarios.Job) (why []string) {
+	built := map[string]bool{}
+	for _, f := range builtin.All() {
+		built[f.Name] = true
+	}
+	for _, s := range job.Scenarios {
+		if built[s.Name] && !s.BuiltIn {
+			why = append(why, fmt.Sprintf("scenarios/%s.yaml takes the place of the built-in scenario of that name: call it otherwise if both are to be performed", s.Name))
+		}
+	}
+	return why
 }
 
 // misspelled tells of claims that look like a well-known one which is not made. A builder

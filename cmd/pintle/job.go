@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -118,6 +119,8 @@ func choose(job *scenarios.Job, names []string) ([]scenarios.Scenario, error) {
 	for _, n := range names {
 		s, ok := job.Scenario(n)
 		switch {
+		case !ok && isFolder(n):
+			errs = append(errs, fmt.Errorf("%s is a folder, and %s is performed already: one job at a time, and then the names of its scenarios", n, cmp.Or(job.Dir, "the demo")))
 		case !ok:
 			errs = append(errs, fmt.Errorf("there is no scenario %q%s", n, suggestion(n, known)))
 		case s.NotApplicable != "":
@@ -130,6 +133,11 @@ func choose(job *scenarios.Job, names []string) ([]scenarios.Scenario, error) {
 		return nil, usage(errors.Join(errs...))
 	}
 	return chosen, nil
+}
+
+func isFolder(name string) bool {
+	info, err := os.Stat(name)
+	return err == nil && info.IsDir()
 }
 
 // suggestion offers the nearest of the words known.

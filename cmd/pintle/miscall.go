@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -24,6 +25,8 @@ func miscalled(c *cobra.Command, err error) error {
 	case errors.As(err, &bare):
 		return fmt.Errorf("%s: %s wants %s after it; %s", c.CommandPath(), dashed(bare.GetSpecifiedName()),
 			kindOf(bare.GetFlag()), seeHelp(c))
+	case errors.As(err, &value) && errors.Is(err, strconv.ErrRange):
+		return fmt.Errorf("%s: --%s takes a smaller number than %s; %s", c.CommandPath(), value.GetFlag().Name, value.GetValue(), seeHelp(c))
 	case errors.As(err, &value):
 		return fmt.Errorf("%s: --%s takes %s, not %q; %s", c.CommandPath(), value.GetFlag().Name,
 			kindOf(value.GetFlag()), value.GetValue(), seeHelp(c))
@@ -71,6 +74,8 @@ func dashed(name string) string {
 
 func kindOf(f *pflag.Flag) string {
 	switch kind, _ := pflag.UnquoteUsage(f); {
+	case strings.HasPrefix(f.Value.Type(), "uint"):
+		return "a whole number from 0 up"
 	case strings.Contains(f.Value.Type(), "int"):
 		return "a whole number"
 	case strings.HasPrefix(f.Value.Type(), "float"):

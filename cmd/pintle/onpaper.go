@@ -23,7 +23,7 @@ func onPaper(run *reports.Run, job *scenarios.Job, chosen []scenarios.Scenario, 
 	}
 	run.Deviations = deviations(job, chosen)
 	run.NotPerformed = passedOver(job, chosen)
-	run.Warnings = misspelled(job)
+	run.Warnings = mistakable(job)
 }
 
 // finest tells of each claim how finely the bench can decide it, by the rule that it

@@ -136,6 +136,15 @@ func (p *progress) line(now time.Time) string {
 	if p.done == 0 {
 		return line // nothing is known yet of how long one takes
 	}
-	left := now.Sub(p.began) * time.Duration(p.of-p.done) / time.Duration(p.done)
-	return fmt.Sprintf("%s, %s left, %s", line, left.Round(time.Second), p.present)
+	left := now.Sub(p.began).Seconds() * float64(p.of-p.done) / float64(p.done)
+	return fmt.Sprintf("%s, %s left, %s", line, leftWords(left), p.present)
+}
+
+// leftWords tells so many seconds; of what nobody will see the end of, in years.
+func leftWords(seconds float64) string {
+	const year = 365.25 * 24 * 3600
+	if seconds > year {
+		return fmt.Sprintf("%.3g years", seconds/year)
+	}
+	return time.Duration(seconds * float64(time.Second)).Round(time.Second).String()
 }

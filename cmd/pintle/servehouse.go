@@ -25,7 +25,7 @@ func houseOf(a *app, job *scenarios.Job, dir, file string, log *logbook.Logbook,
 		return nil, err
 	}
 	h := &livepage.House{Title: job.Title, Place: job.Place, Controller: identity(controllerOf(job)), Gate: job.Gate.Spec.Title, Bench: benchName(job),
-		AnyPace: anyPace(job), Pace: pace, Lines: job.Lines(), Log: log, Warnings: misspelled(job),
+		AnyPace: anyPace(job), Pace: pace, Lines: job.Lines(), Log: log, Warnings: mistakable(job),
 		Changed: func() error { return sinceRead(job, dir) },
 		Check:   func() livepage.Check { return checkWords(job, dir) },
 		Papers:  papers(log),

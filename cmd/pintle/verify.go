@@ -121,8 +121,11 @@ func (a *app) verify(file string, o verifyOptions) error {
 	}
 	defer f.Close()
 	info, err := f.Stat()
-	if err != nil || !info.Mode().IsRegular() {
-		return usage(fmt.Errorf("open the record: %s is not a file: %w", file, errors.Join(err)))
+	switch {
+	case err != nil:
+		return usage(fmt.Errorf("look at the record: %w", err))
+	case !info.Mode().IsRegular():
+		return usage(fmt.Errorf("%s is no file; a record is the one zip that pintle certify RUN writes, as it was before anybody unpacked it", file))
 	}
 	rec, err := evidence.Open(f, info.Size())
 	if errors.Is(err, evidence.ErrNotRecord) {

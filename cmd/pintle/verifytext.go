@@ -42,7 +42,7 @@ func (a *app) tellVerification(v *verification, asJSON bool) error {
 
 func (v *verification) text(w io.Writer) {
 	if v.record == nil {
-		fmt.Fprintf(w, "%s: %s\n\n%s\n", v.File, v.Bad, v.Result)
+		fmt.Fprintf(w, "%s: %s\n\n%s: nothing in it can be relied on; get the file anew from whoever made it\n", v.File, v.Bad, v.Result)
 		return
 	}
 	kind := "record"

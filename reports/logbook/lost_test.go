@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"os"
 	"strings"
 	"testing"
 
@@ -108,4 +109,12 @@ func TestAnotherProgramsTables(t *testing.T) {
 	require.ErrorContains(t, err, "another program")
 	_, err = Open(server.Address("no_such_schema"))
 	require.ErrorContains(t, err, "search_path")
+}
+
+// SQLite does not say why a file cannot be opened, nor what to do about it.
+func TestWhatSQLiteDoesNotSay(t *testing.T) {
+	f := &file{path: t.TempDir() + "/log.db"}
+	require.Contains(t, f.unopened(), "it is not there yet, and cannot be made in that folder")
+	require.NoError(t, os.WriteFile(f.path, nil, 0o600))
+	require.Equal(t, "it cannot be opened: have the right to write there, or name another with --logbook", f.unopened())
 }

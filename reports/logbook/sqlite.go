@@ -4,6 +4,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -124,6 +125,15 @@ func (f *file) giveBack() error {
 	return err
 }
 
+// unopened says why a file may not have been opened: SQLite does not.
+func (f *file) unopened() string {
+	what := "it cannot be opened"
+	if _, err := os.Stat(f.path); errors.Is(err, fs.ErrNotExist) {
+		what = "it is not there yet, and cannot be made in that folder"
+	}
+	return what + ": have the right to write there, or name another with --logbook"
+}
+
 // explain adds what an error of SQLite means for a logbook.
 func (f *file) explain(err error) error {
 	var e *sqlite.Error
@@ -135,6 +145,10 @@ func (f *file) explain(err error) error {
 		return fmt.Errorf("%w: %w", ErrNotLogbook, err)
 	case sqlite3.SQLITE_BUSY:
 		return fmt.Errorf("another program has kept it busy for too long: %w", err)
+	case sqlite3.SQLITE_CANTOPEN:
+		return fmt.Errorf("%s: %w", f.unopened(), err)
+	case sqlite3.SQLITE_READONLY:
+		return fmt.Errorf("nothing may be written to it: make it writable for yourself, copy it, or name another with --logbook: %w", err)
 	case sqlite3.SQLITE_FULL:
 		return fmt.Errorf("there is no room left on the disk: %w", err)
 	}

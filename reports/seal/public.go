@@ -53,7 +53,7 @@ func FindPublic(given string) (Public, error) {
 	if p, bad := ParsePublic(given); bad == nil {
 		return p, nil
 	}
-	return Public{}, fmt.Errorf("%q is neither a file nor a public key, which is a line of 56 characters that begins with RW: %w", given, err)
+	return Public{}, fmt.Errorf("%q is neither a file nor a public key, which is a line of 56 characters that begins with RW, as pintle key show prints it; a key's number alone checks nothing", given)
 }
 
 // ID is the number of the key, 16 hexadecimal digits. It helps to find a key and proves nothing.

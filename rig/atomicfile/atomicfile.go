@@ -49,6 +49,9 @@ func settle(from, to string) error {
 }
 
 func put(name string, perm fs.FileMode, write func(io.Writer) error, place func(from, to string) error) (err error) {
+	if info, err := os.Stat(name); err == nil && info.IsDir() {
+		return fmt.Errorf("write %s: it is a folder; name a file in it", name)
+	}
 	dir := filepath.Dir(name)
 	f, err := os.CreateTemp(dir, Prefix+"*"+Suffix)
 	if err != nil {

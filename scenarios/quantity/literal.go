@@ -3,12 +3,16 @@ package quantity
 import (
 	"fmt"
 	"math/big"
+	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"pintle/scenarios/yamlfile"
 )
+
+// thousands is a figure whose comma may stand before decimals or between thousands.
+var thousands = regexp.MustCompile(`^[+-]?[1-9]\d{0,2},\d{3}(\D|$)`)
 
 // mostDigits is how long a figure may be written.
 const mostDigits = 18
@@ -42,6 +46,10 @@ func Parse(text string, want Dimension) (Value, *yamlfile.Problem) {
 	u, ok := unitNamed(name)
 	if comma := strings.Replace(text, ",", ".", 1); !ok && name[0] == ',' && len(number) > 0 {
 		if _, bad := Parse(comma, want); bad == nil {
+			if thousands.MatchString(text) {
+				bare := strings.Replace(text, ",", "", 1)
+				return Value{}, &yamlfile.Problem{Offset: offset, Text: "a figure has a point before its decimals and nothing between its thousands", Hint: fmt.Sprintf("expected: %s or %s, whichever you mean", yamlfile.Short(comma), yamlfile.Short(bare))}
+			}
 			return Value{}, &yamlfile.Problem{Offset: offset, Text: "a figure has a point, not a comma", Hint: fmt.Sprintf("did you mean %q?", comma)}
 		}
 	}

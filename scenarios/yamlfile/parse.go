@@ -38,7 +38,7 @@ func (f *File) parse() (*yaml.Node, *Mistake) {
 	case err != io.EOF:
 		return nil, f.syntax(err)
 	case len(doc.Content) != 1:
-		m := f.At(1, 1, "the file is empty", "")
+		m := f.At(1, 1, "the file is empty", Expected(`"key: value" on lines of their own; pintle init writes files to start from`))
 		return nil, &m
 	}
 	return doc.Content[0], nil
@@ -47,7 +47,7 @@ func (f *File) parse() (*yaml.Node, *Mistake) {
 // syntax puts the parser's complaint into words.
 func (f *File) syntax(err error) *Mistake {
 	if err == io.EOF {
-		m := f.At(1, 1, "the file is empty", "")
+		m := f.At(1, 1, "the file is empty", Expected(`"key: value" on lines of their own; pintle init writes files to start from`))
 		return &m
 	}
 	line, col, text := 1, 1, err.Error()
