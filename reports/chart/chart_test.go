@@ -164,6 +164,29 @@ func TestAPeakOfOneSampleIsNeverLost(t *testing.T) {
 	})
 }
 
+// A meter whose readings come with a doubt of many intervals is drawn by a pen that does not
+// go back, and shows each of its readings.
+func TestThePenDoesNotGoBack(t *testing.T) {
+	var samples []signal.Sample
+	for i := range 60 {
+		at := signal.Instant(i) * 20 * ms
+		samples = append(samples, signal.Sample{From: at, To: at + 400*ms, Current: signal.Current(i%7) * signal.Ampere})
+	}
+	x, y := func(at signal.Instant) float64 { return float64(at) / float64(4*ms) }, func(c signal.Current) float64 { return float64(c) / 1e5 }
+	pens := strokes(samples, 0, 1600*ms, x, y, 1)
+	require.Len(t, pens, 1)
+	levels := map[float64]bool{}
+	for i, p := range pens[0] {
+		levels[p.Y] = true
+		if i > 0 {
+			require.GreaterOrEqual(t, p.X, pens[0][i-1].X, "point %d", i)
+		}
+	}
+	require.Len(t, levels, 7)
+	require.Zero(t, pens[0][0].X)
+	require.Equal(t, x(59*20*ms+400*ms), pens[0][len(pens[0])-1].X)
+}
+
 func TestThePenIsLiftedWhereSamplesAreMissing(t *testing.T) {
 	var samples []signal.Sample
 	for i := range signal.Instant(100) {

@@ -44,6 +44,22 @@ func (c *Chart) sides() (up, down bool) {
 	return hi*10 >= most, lo < 0 && -lo*10 >= most
 }
 
+// spread is the stretch in which a sample is drawn. It is that in which it may have been read,
+// unless that of the next sample, or of the one before, begins so much before its end that the
+// pen would be seen to go back and forth: then each ends in the middle of what they share.
+func spread(samples []signal.Sample, i int, x func(signal.Instant) float64, step float64) (from, to signal.Instant) {
+	s := samples[i]
+	from, to = s.From, s.To
+	shared := func(a, b signal.Sample) bool { return x(a.To)-x(b.From) > 4*step }
+	if i > 0 && shared(samples[i-1], s) {
+		from = s.From + (samples[i-1].To-s.From)/2
+	}
+	if i+1 < len(samples) && shared(s, samples[i+1]) {
+		to = samples[i+1].From + (s.To-samples[i+1].From)/2
+	}
+	return from, to
+}
+
 // strokes turns samples from one instant to another into the strokes of a pen:
 // each sample is a level stretch where there is room, and where there is not,
 // each column shows the first, least, most and last of its samples, so that no
@@ -63,9 +79,10 @@ func strokes(samples []signal.Sample, from, to signal.Instant, x func(signal.Ins
 		}
 		d.step = step
 		v := y(s.Current)
-		d.add(x(max(s.From, from)), v)
-		if s.To > s.From {
-			d.add(x(min(max(s.To, from), to)), v)
+		began, ended := spread(samples, i, x, step)
+		d.add(x(min(max(began, from), to)), v)
+		if ended > began {
+			d.add(x(min(max(ended, from), to)), v)
 		}
 	}
 	return append(out, d.finish())
