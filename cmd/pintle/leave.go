@@ -57,6 +57,7 @@ type left struct {
 	leaving
 	file      string // empty: it was not asked for
 	rehearsed bool   // nobody asked for it: the demo leaves one
+	written   bool
 	write     func(w io.Writer, p part) error
 }
 
@@ -83,9 +84,12 @@ func leave(p part, all []*left) error {
 	}
 	var errs []error
 	for _, l := range all {
-		if l.file != "" {
-			errs = append(errs, write(l.file, func(w io.Writer) error { return l.write(w, p) }))
+		if l.file == "" {
+			continue
 		}
+		err := write(l.file, func(w io.Writer) error { return l.write(w, p) })
+		l.written = err == nil
+		errs = append(errs, err)
 	}
 	if err := errors.Join(errs...); err != nil {
 		return usage(err) // of all files that cannot be written, not of the first alone

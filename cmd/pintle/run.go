@@ -178,12 +178,14 @@ func (a *app) conclude(ctx context.Context, p *performance, o runOptions) error 
 	return done(p.run.Verdict)
 }
 
-// deliver tells what a run came to, and writes the files that it leaves.
+// deliver writes the files that a run leaves, and tells what it came to. What could not be
+// written is not told of as if it were there.
 func (a *app) deliver(p *performance, o runOptions) error {
+	bad := leave(part{log: p.log, run: p.run}, o.left)
 	if err := a.tell(p.run, p.log, o); err != nil {
 		return err
 	}
-	return leave(part{log: p.log, run: p.run}, o.left)
+	return bad
 }
 
 // finish performs all trials and settles what they came to. What kept a trial from being
@@ -337,7 +339,7 @@ func (a *app) tell(run *reports.Run, traces reports.TraceSource, o runOptions) e
 	}
 	fmt.Fprintf(a.out, "\nrun %s in %s\n", run.ID, logbook.Name(o.log))
 	for _, l := range o.left {
-		if l.told && l.file != "" {
+		if l.told && l.written {
 			fmt.Fprintf(a.out, "%s %s\n", l.flag, l.file)
 		}
 	}

@@ -1,8 +1,10 @@
 package chart
 
 import (
+	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"pintle/rig/motion"
 	"pintle/rig/signal"
@@ -314,13 +316,32 @@ func (l *layout) overview() {
 	l.p.Text(Small, Point{l.right, under}, End, last)
 }
 
+// doubt is how far a reading may be from where it is drawn, where that could be seen: 0 where
+// each is drawn over all of the time in which it may have been.
+func (l *layout) doubt() time.Duration {
+	seen := within(l.c.trace.Samples, l.c.from, l.c.to)
+	var off signal.Instant
+	for i := range seen {
+		if from, to := spread(seen, i, l.x, l.m.Step); from > seen[i].From || to < seen[i].To {
+			off = max(off, from-seen[i].From, seen[i].To-to)
+		}
+	}
+	return time.Duration(off).Round(time.Millisecond)
+}
+
 func (l *layout) footnote() {
 	if l.m.Coarse {
 		return
 	}
 	y := l.height + l.area.Y - l.m.Margin - 0.2*l.m.Row
-	const pens, torn = "A pen stands up while its line is made. A leaning edge happened somewhere along its slope.", "Torn ends: cut here."
+	const torn = "Torn ends: cut here."
+	pens := "A pen stands up while its line is made. A leaning edge happened somewhere along its slope."
 	x := l.area.X + l.m.Margin
+	if off := l.doubt(); off > 0 {
+		if longer := fmt.Sprintf("%s The current may be off in time by up to %d ms.", pens, off.Milliseconds()); l.p.Width(Small, longer) < l.right-x {
+			pens = longer
+		}
+	}
 	if l.c.zoomed() && l.p.Width(Small, pens)+l.p.Width(Small, torn)+l.m.Pad < l.right-x {
 		l.p.Text(Small, Point{x, y}, Start, torn)
 	}
