@@ -54,6 +54,7 @@ func serveStartWatchStop(t *testing.T, chrome context.Context) {
 	assert.True(t, eval[bool](b, "document.getElementById('warned').hidden"), "there is nothing to warn of")
 	assert.NotContains(t, eval[string](b, "location.href"), "token", "the token is not left in the address")
 	b.says("phase", "Idle")
+	b.says("about", "virtual bench: a rehearsal with a simulated controller, no evidence about any hardware")
 	b.picture("idle")
 	b.axe("idle")
 	b.do(chromedp.SetValue("#pace", "5"))

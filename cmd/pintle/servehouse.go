@@ -18,13 +18,22 @@ import (
 	"pintle/scenarios"
 )
 
+// shownBench is what the page calls the bench. What is rehearsed there looks like the work of a
+// real one, so that it has to be said.
+func shownBench(job *scenarios.Job) string {
+	if kindOfBench(job).simulated {
+		return benchName(job) + ": a rehearsal with a simulated controller, no evidence about any hardware"
+	}
+	return benchName(job)
+}
+
 // houseOf tells the page what there is, and how a run is performed.
 func houseOf(a *app, job *scenarios.Job, dir, file string, log *logbook.Logbook, pace float64) (*livepage.House, error) {
 	all, err := choose(job, nil)
 	if err != nil {
 		return nil, err
 	}
-	h := &livepage.House{Title: job.Title, Place: job.Place, Controller: identity(controllerOf(job)), Gate: job.Gate.Spec.Title, Bench: benchName(job),
+	h := &livepage.House{Title: job.Title, Place: job.Place, Controller: identity(controllerOf(job)), Gate: job.Gate.Spec.Title, Bench: shownBench(job),
 		AnyPace: anyPace(job), Pace: pace, Lines: job.Lines(), Log: log, Warnings: mistakable(job),
 		Changed: func() error { return sinceRead(job, dir) },
 		Check:   func() livepage.Check { return checkWords(job, dir) },
