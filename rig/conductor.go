@@ -221,7 +221,7 @@ func (c *Conductor) see() error {
 		*o = seen
 	}
 	c.at = c.now()
-	if o.Kind == Sampled && o.Sample.From < c.since { // of before the trial, for all that is known
+	if o.Kind == Sampled && !c.raised && o.Sample.From < c.since { // of before the trial, for all that is known
 		c.guard.hears(&o.Sample)
 		*o = Observation{Kind: Reached, Span: signal.At(c.at)}
 		c.overdue()
