@@ -172,3 +172,34 @@ func guestTests() string {
 	}
 	return "^TestGuest"
 }
+
+// A sensed line that is made when a trial begins is told as such, though it gives no edge.
+func TestGuestSensedBeforeTheTrial(t *testing.T) {
+	guest.Only(t)
+	s := newStation(t)
+	s.chip.Pull(6, true)
+	b, _ := s.open()
+	defer func() { require.NoError(t, b.Close()) }()
+	for _, high := range []bool{true, false} {
+		s.chip.Pull(6, high)
+		time.Sleep(100 * time.Millisecond)
+		b.Forget()
+		var seen []rig.Observation
+		for until := b.Now().Add(50 * time.Millisecond); ; {
+			o, err := b.Next(until)
+			require.NoError(t, err)
+			if o.Kind == rig.Reached {
+				break
+			}
+			if o.Kind == rig.Sensed {
+				seen = append(seen, o)
+			}
+		}
+		if !high {
+			require.Empty(t, seen)
+			continue
+		}
+		require.Len(t, seen, 1)
+		require.Equal(t, []any{signal.DriveOpen, signal.Made}, []any{seen[0].Line, seen[0].Level})
+	}
+}
