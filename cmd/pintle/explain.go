@@ -53,64 +53,95 @@ Without a word it lists all of them.`,
 	}
 }
 
-// terms gathers the words out of the tables that the program itself works by. It is one
-// long list on purpose: a line or three for each table, and nothing else.
+// A glossary gives the words of one table, each with what it means.
+type glossary struct {
+	kind  string
+	words func(job *scenarios.Job, add func(word string, means ...string))
+}
+
+// glossaries is the list of all tables that the program itself works by and people read
+// of, in the order in which they are listed.
+var glossaries = []glossary{
+	{"verdict", each(rule.Verdicts[:], func(v rule.VerdictInfo) (string, string) { return v.Name, v.Means })},
+	{"rule", func(job *scenarios.Job, add func(string, ...string)) {
+		for _, p := range rule.Patterns {
+			add(p.Name, p.Means, used(job, func(s *scenarios.Scenario) bool {
+				return slices.ContainsFunc(s.Rules, func(r rule.Rule) bool { return r.Pattern == p.Pattern })
+			}))
+		}
+	}},
+	{"fault", func(job *scenarios.Job, add func(string, ...string)) {
+		for _, k := range fault.Kinds {
+			add(k.Name, k.Means, used(job, func(s *scenarios.Scenario) bool {
+				return slices.ContainsFunc(s.Faults, func(f fault.Fault) bool { return f.Kind == k.Kind })
+			}))
+		}
+	}},
+	{"claim", func(job *scenarios.Job, add func(string, ...string)) {
+		for _, k := range scenarios.KnownClaims {
+			add(k.Name, k.Means, promise(k), used(job, func(s *scenarios.Scenario) bool { return slices.Contains(s.Claims, k.Name) }))
+		}
+	}},
+	{"line", func(_ *scenarios.Job, add func(string, ...string)) {
+		for _, l := range signal.Lines {
+			add(l.Name, l.Means, fmt.Sprintf("Made it is %s, broken it is %s.", l.Made, l.Broken))
+		}
+	}},
+	{"kind of sensor", each(gate.Kinds[:], func(k gate.KindInfo) (string, string) { return k.Name, sentence(k.Meaning) })},
+	{"bench", func(_ *scenarios.Job, add func(string, ...string)) {
+		for _, b := range benches {
+			add(b.Name, sentence(b.Means))
+		}
+	}},
+	{"protocol of a meter", each(meter.Protocols(), func(p meter.ProtocolInfo) (string, string) { return p.Name, sentence(p.What) })},
+	{"scenario", func(job *scenarios.Job, add func(string, ...string)) {
+		for i := range job.Scenarios {
+			s := &job.Scenarios[i]
+			add(s.Name, s.Title+". "+s.Why, "Hazard: "+s.Hazard)
+		}
+	}},
+	{"decision rule", each(uncertainty.RuleKinds(), func(k uncertainty.RuleKind) (string, string) {
+		return k.Short(), k.Usual().Text(uncertainty.DefaultCoverage)
+	})},
+	{"source of uncertainty", func(_ *scenarios.Job, add func(string, ...string)) {
+		for _, s := range appraise.Sources {
+			add(s.Name, "Assumed: "+s.Assumes+".", "What makes it smaller: "+s.Remedy+".")
+		}
+	}},
+	{"unit", func(_ *scenarios.Job, add func(string, ...string)) {
+		names, means := quantity.Units()
+		for i := range names {
+			add(names[i], means[i])
+		}
+	}},
+	{"defect", each(virtual.Defects(), func(d virtual.DefectInfo) (string, string) { return d.Name, sentence(d.Means) })},
+	{"exit status", func(_ *scenarios.Job, add func(string, ...string)) {
+		for _, s := range statuses {
+			add(strconv.Itoa(s.status), s.means)
+		}
+	}},
+}
+
+// each is a table whose rows have a word and a sentence.
+func each[T any](rows []T, tell func(T) (word, means string)) func(*scenarios.Job, func(string, ...string)) {
+	return func(_ *scenarios.Job, add func(string, ...string)) {
+		for _, r := range rows {
+			add(tell(r))
+		}
+	}
+}
+
+// terms gathers the words of all tables.
 func terms() ([]entry, error) {
 	job, err := loadJob("")
 	if err != nil {
 		return nil, err
 	}
 	var all []entry
-	add := func(kind, word string, means ...string) {
-		all = append(all, entry{kind, word, slices.DeleteFunc(means, func(s string) bool { return s == "" })})
-	}
-	for _, v := range rule.Verdicts {
-		add("verdict", v.Name, v.Means)
-	}
-	for _, p := range rule.Patterns {
-		add("rule", p.Name, p.Means, used(job, func(s *scenarios.Scenario) bool {
-			return slices.ContainsFunc(s.Rules, func(r rule.Rule) bool { return r.Pattern == p.Pattern })
-		}))
-	}
-	for _, k := range fault.Kinds {
-		add("fault", k.Name, k.Means, used(job, func(s *scenarios.Scenario) bool {
-			return slices.ContainsFunc(s.Faults, func(f fault.Fault) bool { return f.Kind == k.Kind })
-		}))
-	}
-	for _, k := range scenarios.KnownClaims {
-		add("claim", k.Name, k.Means, promise(k), used(job, func(s *scenarios.Scenario) bool { return slices.Contains(s.Claims, k.Name) }))
-	}
-	for _, l := range signal.Lines {
-		add("line", l.Name, l.Means, fmt.Sprintf("Made it is %s, broken it is %s.", l.Made, l.Broken))
-	}
-	for _, k := range gate.Kinds {
-		add("kind of sensor", k.Name, sentence(k.Meaning))
-	}
-	for _, b := range benches {
-		add("bench", b.Name, sentence(b.Means))
-	}
-	for _, p := range meter.Protocols() {
-		add("protocol of a meter", p.Name, sentence(p.What))
-	}
-	for i := range job.Scenarios {
-		s := &job.Scenarios[i]
-		add("scenario", s.Name, s.Title+". "+s.Why, "Hazard: "+s.Hazard)
-	}
-	for _, k := range uncertainty.RuleKinds() {
-		add("decision rule", k.Short(), k.Usual().Text(uncertainty.DefaultCoverage))
-	}
-	for _, s := range appraise.Sources {
-		add("source of uncertainty", s.Name, "Assumed: "+s.Assumes+".", "What makes it smaller: "+s.Remedy+".")
-	}
-	names, means := quantity.Units()
-	for i := range names {
-		add("unit", names[i], means[i])
-	}
-	for _, d := range virtual.Defects() {
-		add("defect", d.Name, sentence(d.Means))
-	}
-	for _, s := range statuses {
-		add("exit status", strconv.Itoa(s.status), s.means)
+	for _, g := range glossaries {
+		g.words(job, func(word string, means ...string) {
+			all = append(all, entry{g.kind, word, slices.DeleteFunc(means, func(s string) bool { return s == "" })})
+		})
 	}
 	return all, nil
 }

@@ -115,19 +115,12 @@ func (a *app) verify(file string, o verifyOptions) error {
 			return err
 		}
 	}
-	f, err := os.Open(file)
+	f, size, err := openRecord(file)
 	if err != nil {
-		return usage(fmt.Errorf("open the record: %w; pintle certify RUN --record %s makes one", err, file))
+		return usage(err)
 	}
 	defer f.Close()
-	info, err := f.Stat()
-	switch {
-	case err != nil:
-		return usage(fmt.Errorf("look at the record: %w", err))
-	case !info.Mode().IsRegular():
-		return usage(fmt.Errorf("%s is no file; a record is the one zip that pintle certify RUN writes, as it was before anybody unpacked it", file))
-	}
-	rec, err := evidence.Open(f, info.Size())
+	rec, err := evidence.Open(f, size)
 	if errors.Is(err, evidence.ErrNotRecord) {
 		return usage(fmt.Errorf("%s: %w; a record is the zip that pintle certify RUN writes", file, err))
 	}
@@ -144,6 +137,22 @@ func (a *app) verify(file string, o verifyOptions) error {
 		}
 	}
 	return a.tellVerification(v, o.json)
+}
+
+func openRecord(file string) (f *os.File, size int64, err error) {
+	if f, err = os.Open(file); err != nil {
+		return nil, 0, fmt.Errorf("open the record: %w; pintle certify RUN --record %s makes one", err, file)
+	}
+	info, err := f.Stat()
+	switch {
+	case err != nil:
+		err = fmt.Errorf("look at the record: %w", err)
+	case !info.Mode().IsRegular():
+		err = fmt.Errorf("%s is no file; a record is the one zip that pintle certify RUN writes, as it was before anybody unpacked it", file)
+	default:
+		return f, info.Size(), nil
+	}
+	return nil, 0, errors.Join(err, f.Close())
 }
 
 // seal checks the signature: with the key given, else with one's own if it is that.

@@ -14,12 +14,15 @@ const (
 	Void         Verdict = 4 // the bench failed, so nothing is said of the controller
 )
 
-// Verdicts is the table of all verdicts, in the order of their numbers.
-var Verdicts = [...]struct {
+// A VerdictInfo is what there is to say of a verdict.
+type VerdictInfo struct {
 	Verdict Verdict
 	Name    string
 	Means   string // in a sentence or two
-}{
+}
+
+// Verdicts is the table of all verdicts, in the order of their numbers.
+var Verdicts = [...]VerdictInfo{
 	{Unsettled, "unsettled", "No verdict was reached. This is never a pass."},
 	{Pass, "pass", "The rule was put to the test, measured, and kept, clear of all doubt by the decision rule."},
 	{Fail, "fail", "The rule was broken, beyond the doubt of the measurement."},
