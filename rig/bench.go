@@ -34,6 +34,24 @@ type Bench interface {
 	Close() error
 }
 
+// Can finds what a bench can do beside its verbs: in itself or, where it has a method
+// Unwrap, in the bench that it is wrapped around.
+func Can[T any](b Bench) (able T, ok bool) {
+	for {
+		if able, ok = b.(T); ok {
+			return able, true
+		}
+		w, wraps := b.(interface{ Unwrap() Bench })
+		if !wraps {
+			return able, false
+		}
+		b = w.Unwrap()
+	}
+}
+
+// A Reseeder is a bench that can begin anew, as if just opened.
+type Reseeder interface{ Reset(seed uint64) }
+
 // A Forgetter is a bench that goes on between two trials. Forget says that a trial
 // begins: what was seen up to now, and what went wrong by the way, is given no more. What
 // still ails the bench is told again, and lines that are sensed as made come as if they

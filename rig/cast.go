@@ -76,14 +76,14 @@ func (c *Conductor) prepare(s *Scenario, seed uint64, day Day) error {
 // refresh lets the bench begin anew, or go on as if it did.
 func (c *Conductor) refresh(seed uint64, day Day) {
 	c.since = -signal.Never
-	if b, ok := c.bench.(Reseeder); ok {
+	if b, ok := Can[Reseeder](c.bench); ok {
 		b.Reset(seed)
 	}
-	if b, ok := c.bench.(Forgetter); ok {
+	if b, ok := Can[Forgetter](c.bench); ok {
 		b.Forget()
 		c.since = c.bench.Now()
 	}
-	if b, ok := c.bench.(Varier); ok {
+	if b, ok := Can[Varier](c.bench); ok {
 		b.Vary(day)
 	}
 }
@@ -110,6 +110,3 @@ func withBounces(g *gate.Spec, faults []fault.Fault) []fault.Fault {
 	}
 	return append(all, wire...)
 }
-
-// A Reseeder is a bench that can begin anew, as if just opened.
-type Reseeder interface{ Reset(seed uint64) }

@@ -234,6 +234,14 @@ func (c *Conductor) see() error {
 	if t != nil {
 		return c.trip(t)
 	}
+	c.take(o)
+	c.overdue()
+	return nil
+}
+
+// take counts the instants of what was seen from the trial's origin, and notes what the
+// bench has done or could not do.
+func (c *Conductor) take(o *Observation) {
 	switch o.Kind {
 	case Sampled:
 		o.Sample.From -= c.origin
@@ -249,8 +257,6 @@ func (c *Conductor) see() error {
 			c.owe(o.Line)
 		}
 	}
-	c.overdue()
-	return nil
 }
 
 // trip makes the bench safe before anything else is done.

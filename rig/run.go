@@ -112,7 +112,7 @@ func work(ctx context.Context, p *Plan, stop *atomic.Bool, tasks <-chan task) (e
 			err = errors.Join(err, &Unclosed{failed})
 		}
 	}()
-	if h, ok := bench.(Halter); ok { // the conductor heeds the stop too, unless it hangs
+	if h, ok := Can[Halter](bench); ok { // the conductor heeds the stop too, unless it hangs
 		defer context.AfterFunc(ctx, func() {
 			stop.Store(true) // first, so that the conductor does not plan again
 			_ = h.Halt()

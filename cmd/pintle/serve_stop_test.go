@@ -47,7 +47,7 @@ func (w *watched) Safe() error {
 	return err
 }
 
-func (w *watched) Reset(seed uint64) { w.Bench.(rig.Reseeder).Reset(seed) }
+func (w *watched) Unwrap() rig.Bench { return w.Bench }
 
 // TestStopReachesTheBench presses STOP, by a request as the page makes it, and holds the
 // time until the bench is safe to 50 ms: of a meter of 1 kHz and of one that says

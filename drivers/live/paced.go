@@ -44,18 +44,14 @@ func (p *paced) Next(until signal.Instant) (rig.Observation, error) {
 
 // Reset begins anew; time goes on from here.
 func (p *paced) Reset(seed uint64) {
-	if b, ok := p.Bench.(rig.Reseeder); ok {
+	if b, ok := rig.Can[rig.Reseeder](p.Bench); ok {
 		b.Reset(seed)
 	}
 	p.from, p.base = p.clock(), p.Bench.Now()
 }
 
-// Vary passes a day on.
-func (p *paced) Vary(d rig.Day) {
-	if b, ok := p.Bench.(rig.Varier); ok {
-		b.Vary(d)
-	}
-}
+// Unwrap gives the bench that is paced.
+func (p *paced) Unwrap() rig.Bench { return p.Bench }
 
 // Close closes the bench.
 func (p *paced) Close() error {
