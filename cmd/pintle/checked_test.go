@@ -1,0 +1,83 @@
+package main
+
+import (
+	"bytes"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pintle/rig"
+	"pintle/rig/fitness"
+	"pintle/rig/rule"
+	"pintle/rig/signal"
+	"pintle/scenarios"
+)
+
+// checkedJob is the demo's, on a bench that has to be put to the test, with a check that
+// is so old.
+func checkedJob(t *testing.T, old time.Duration, measured fitness.Measured) (*scenarios.Job, string) {
+	t.Helper()
+	job, err := scenarios.Demo(equipment())
+	require.NoError(t, err)
+	job.Bench.Kind.Text = "pi"
+	dir := t.TempDir()
+	require.NoError(t, keepCheck(filepath.Join(dir, checkFile),
+		&fitness.Report{Verdict: rule.Pass, Date: time.Now().Add(-old), Described: describedBy(job), Measured: measured}))
+	return job, dir
+}
+
+// A check is kept for a while; then whoever runs on that bench is told, and so is who
+// reads the paper.
+func TestAnOldCheckIsTold(t *testing.T) {
+	for old, is := range map[time.Duration]bool{fitness.Keeps - time.Hour: false, fitness.Keeps + time.Hour: true, -time.Hour: true} {
+		job, dir := checkedJob(t, old, fitness.Measured{})
+		var errs bytes.Buffer
+		lines, err := (&app{err: &errs}).vetBench(job, dir)
+		require.NoError(t, err)
+		assert.Equal(t, is, strings.Contains(errs.String(), "which is long ago: pintle check --bench"), "%v: %s", old, errs.String())
+		assert.Equal(t, is, strings.HasSuffix(lines[0], "; long ago"), "%v: %s", old, lines[0])
+	}
+}
+
+// What a check measured is in the record of every run after it, its head on the
+// certificate, and a meter that is noisier than stated makes every budget wider.
+func TestWhatTheCheckMeasuredGoesIntoRecordAndBudgets(t *testing.T) {
+	interval, noise, zero, late := 1001*time.Microsecond, signal.Current(400_000), signal.Current(3_000), 70*time.Microsecond
+	job, dir := checkedJob(t, time.Hour, fitness.Measured{Interval: &interval, Noise: &noise, Zero: &zero, Late: &late,
+		Latency: &fitness.Range{Least: time.Millisecond, Most: 2 * time.Millisecond}, Drop: &fitness.Range{Least: 4 * time.Millisecond, Most: 6 * time.Millisecond}})
+	plain := reaches(t, job)
+	lines, err := (&app{err: &bytes.Buffer{}}).vetBench(job, dir)
+	require.NoError(t, err)
+	run := quickLedger("r", job, nil, rig.Facts{}, runOptions{checked: lines}).run
+	assert.Contains(t, run.Bench.LastCheck, "checked on "+time.Now().Add(-time.Hour).UTC().Format(time.DateOnly)+": pass")
+	for _, want := range []string{"measured interval 1.001ms", "measured latency 1ms to 2ms", "measured noise 0.4 A, zero 0.003 A", "latest edge of the check 70µs late",
+		"the supply is gone 4ms to 6ms after its edge"} {
+		assert.Contains(t, run.Bench.Description, want)
+	}
+	kept := false
+	for _, f := range run.Files {
+		kept = kept || f.Name == checkFile
+	}
+	assert.True(t, kept, "the check itself is one of the files that the run rests on")
+	assert.Greater(t, reaches(t, job), plain, "the noise that was measured is not in the budget")
+
+	quiet := signal.Current(1)
+	quieter, dir := checkedJob(t, time.Hour, fitness.Measured{Noise: &quiet})
+	_, err = (&app{err: &bytes.Buffer{}}).vetBench(quieter, dir)
+	require.NoError(t, err)
+	assert.Equal(t, plain, reaches(t, quieter), "the worse of stated and measured counts")
+}
+
+// reaches is how finely the bench of a job tells its running current.
+func reaches(t *testing.T, job *scenarios.Job) float64 {
+	t.Helper()
+	a, err := appraiserOf(job)
+	require.NoError(t, err)
+	reach, ok := a.Reach(&rule.Rule{Pattern: rule.CurrentUnder, Current: 12 * signal.Ampere}, 8*signal.Ampere)
+	require.True(t, ok)
+	return reach.Share()
+}
