@@ -119,6 +119,7 @@ func (h *hand) begin(in io.Reader) error {
 	h.burst.alone = runtime.NumCPU() == 1
 	runtime.LockOSThread() // work goes on in this goroutine
 	lost = append(lost, urgent(linePri)...)
+	stepAside()
 	slices.Sort(lost)
 	lost = slices.Compact(lost)
 	if err := h.say.Encode(Notice{Ready: true, Identity: identity, Lost: lost, Chip: h.chipName}); err != nil {

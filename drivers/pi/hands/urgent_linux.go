@@ -37,6 +37,28 @@ func urgent(priority uint32) (lost []string) {
 	return lost
 }
 
+// stepAside leaves the first of the processors that the present thread may use, which must
+// be locked, to others. It is the one on which a kernel serves interrupts unless it is told
+// otherwise, and the kernel's thread that hands a sensed edge on is bound to it and of less
+// priority: it would wait for as long as this thread stays awake, and a reading of later
+// could come before the edge. Where there is but one, nothing is to be done.
+func stepAside() {
+	var may unix.CPUSet
+	if err := unix.SchedGetaffinity(0, &may); err != nil || may.Count() < 2 {
+		return
+	}
+	may.Clear(first(&may))
+	_ = unix.SchedSetaffinity(0, &may) // refused, it is as it was
+}
+
+// first is the lowest processor of a set that is not empty.
+func first(set *unix.CPUSet) (cpu int) {
+	for !set.IsSet(cpu) {
+		cpu++
+	}
+	return cpu
+}
+
 // drowse is by how much the threads of the hands that are not urgent may oversleep. One
 // of the runtime's own looks after every thread that waits in the kernel, each 20 µs as
 // it means to; left alone it costs more than all the rest of the hands.

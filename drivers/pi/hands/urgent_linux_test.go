@@ -29,6 +29,45 @@ func TestOnlyWhatIsNotUrgentOversleeps(t *testing.T) {
 	require.NotContains(t, slacks(t, os.Getpid()), int(drowse))
 }
 
+// The thread of the lines leaves the first processor to the kernel's own, and no other
+// thread does.
+func TestTheLinesStepAside(t *testing.T) {
+	var may unix.CPUSet
+	require.NoError(t, unix.SchedGetaffinity(0, &may))
+	if may.Count() < 2 {
+		t.Skip("there is one processor only")
+	}
+	h := start(t, none())
+	aside := 0
+	for _, mask := range masks(t, h.PID()) {
+		switch {
+		case mask.IsSet(first(&may)):
+			require.Equal(t, may, mask)
+		default:
+			require.Equal(t, may.Count()-1, mask.Count())
+			aside++
+		}
+	}
+	require.Equal(t, 1, aside)
+}
+
+// masks is which processors each thread of a process may use.
+func masks(t *testing.T, pid int) (all []unix.CPUSet) {
+	t.Helper()
+	threads, err := os.ReadDir(fmt.Sprintf("/proc/%d/task", pid))
+	require.NoError(t, err)
+	for _, thread := range threads {
+		id, err := strconv.Atoi(thread.Name())
+		require.NoError(t, err)
+		var mask unix.CPUSet
+		if err := unix.SchedGetaffinity(id, &mask); !errors.Is(err, syscall.ESRCH) { // it has ended meanwhile
+			require.NoError(t, err)
+			all = append(all, mask)
+		}
+	}
+	return all
+}
+
 // slacks is by how much each thread of a process may oversleep, in nanoseconds.
 func slacks(t *testing.T, pid int) (all []int) {
 	t.Helper()
