@@ -43,6 +43,7 @@ func TestServe(t *testing.T) {
 	t.Run("on a phone", func(t *testing.T) { servePhone(t, chrome) })
 	t.Run("by keyboard alone", func(t *testing.T) { serveKeyboard(t, chrome) })
 	t.Run("what looks like a mistake is told", func(t *testing.T) { serveWarned(t, chrome) })
+	t.Run("a run that fails", func(t *testing.T) { serveFailed(t, chrome) })
 	t.Run("without the token", func(t *testing.T) { serveNoToken(t, chrome) })
 }
 
