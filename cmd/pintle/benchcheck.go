@@ -165,11 +165,11 @@ func (a *app) vetBench(job *scenarios.Job, dir string) ([]string, error) {
 		return []string{"not put to the test before this run"}, nil
 	}
 	if err := r.Refuses(); err != nil {
-		return nil, void(fmt.Errorf("%w on %s: %v; mend it and check it anew: pintle check --bench", err, r.Date.Format(time.DateOnly), r.Failed()))
+		return nil, void(fmt.Errorf("%w on %s: %v; mend it and check it anew: pintle check --bench", err, r.Date.Format(time.DateOnly), strings.Join(r.Failed(), ", ")))
 	}
 	line := fmt.Sprintf("checked on %s: %v", r.Date.Format(time.DateOnly), r.Verdict)
-	if n := len(r.Open); n > 0 {
-		line += fmt.Sprintf("; could not be told: %v", r.Open)
+	if len(r.Open) > 0 {
+		line += "; could not be told: " + strings.Join(r.Open, ", ")
 	}
 	if age == fitness.Old {
 		fmt.Fprintf(a.err, "pintle: the bench was last put to the test on %s, which is long ago: pintle check --bench\n", r.Date.Format(time.DateOnly))

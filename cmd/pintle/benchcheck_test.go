@@ -10,8 +10,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pintle/reports/livepage"
 	"pintle/rig/fitness"
 	"pintle/rig/rule"
+	"pintle/rig/signal"
 	"pintle/scenarios"
 )
 
@@ -59,4 +61,22 @@ func TestAnOlderCheckIsReadAsItWas(t *testing.T) {
 	job, err := scenarios.Demo(equipment())
 	require.NoError(t, err)
 	assert.False(t, redescribed(r, job))
+}
+
+// What the page says of the bench's last check: what it came to, and what of it is not
+// known, before what was measured.
+func TestTheLastCheckInWords(t *testing.T) {
+	dir := t.TempDir()
+	job, err := loadJob("")
+	require.NoError(t, err)
+	require.Contains(t, checkWords(job, dir).Text, "pintle check --bench")
+	noise, zero := signal.Current(20_000), signal.Current(-600)
+	r := fitness.Report{Date: time.Date(2031, 4, 9, 6, 30, 0, 0, time.UTC), Verdict: rule.Void, Aborted: "the meter is gone", Described: "another",
+		Results:  []fitness.Result{{Name: "meter: noise", Verdict: rule.Fail}, {Name: "the guard", Verdict: rule.Inconclusive}},
+		Open:     []string{"the guard", "meter: interval"},
+		Measured: fitness.Measured{Noise: &noise, Zero: &zero}}
+	require.NoError(t, keepCheck(checkPath(dir), &r))
+	require.Equal(t, livepage.Check{Date: "2031-04-09", Verdict: "void",
+		Text: "bench.yaml was changed since; it ended early: the meter is gone; failed: meter: noise; could not be told: the guard, meter: interval; measured noise 0.02 A, zero -0.0006 A"},
+		checkWords(job, dir))
 }

@@ -1,9 +1,11 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -33,6 +35,21 @@ func TestEventsNeverWait(t *testing.T) {
 			require.NoError(t, json.Unmarshal([]byte(line), &one))
 			require.Equal(t, n+1, one.Trial)
 		}
+	})
+}
+
+// What happens is printed as it happens: it can be read before anything else does.
+func TestEventsComeAsTheyHappen(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		out, in := io.Pipe()
+		e := newEvents(in)
+		lines := bufio.NewScanner(out)
+		for n := 1; n <= 3; n++ {
+			e.tell(event{Event: "trial begins", Trial: n})
+			require.True(t, lines.Scan()) // nothing more is told until it is read: kept back, it would hang here
+			require.Contains(t, lines.Text(), fmt.Sprintf(`"trial":%d`, n))
+		}
+		require.NoError(t, e.end())
 	})
 }
 

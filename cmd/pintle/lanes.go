@@ -38,6 +38,9 @@ type column struct {
 const (
 	laneStretch = 250 * time.Millisecond
 	laneColumns = 56 // and a name, within 80
+	mostName    = 15
+	leastName   = 7 // tells any line from the others that a bench is likely to have
+	leastStrip  = 8
 )
 
 type laneSigns struct {
@@ -129,29 +132,38 @@ func (l *lanes) Settle(_ int, v rule.Verdict, _ signal.Instant) {
 // End leaves the strip as it is, until the next trial.
 func (l *lanes) End(*rig.Outcome) {}
 
-// rows draws the strip.
-func (l *lanes) rows() []string {
+// rows draws the strip for a terminal of so many columns. Where they are few the names are
+// cut short and the earliest gives way, so that what is now is seen.
+func (l *lanes) rows(columns int) []string {
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	name := min(max(columns-20, leastName), mostName)
+	shown := l.columns[max(0, len(l.columns)-max(columns-1-name-2, leastStrip)):]
+	row := func(of string, sign func(column) string) string {
+		var row strings.Builder
+		for _, c := range shown {
+			row.WriteString(sign(c))
+		}
+		return fmt.Sprintf("%*s  %s", name, clipped(of, name), row.String())
+	}
+	all := []string{clipped(l.head(), max(columns, 2)-1)}
+	for _, line := range l.lines {
+		all = append(all, row(line.String(), func(c column) string { return l.signs.level(c.seen[line]) }))
+	}
+	bars := l.signs.bars
+	return append(all, row("current", func(c column) string {
+		return bars[min(int(int64(c.largest)*int64(len(bars))/int64(l.most)), len(bars)-1)]
+	}))
+}
+
+// head tells the trial, where it is, and how its rules stand.
+func (l *lanes) head() string {
 	s := &l.run.Scenarios[l.present.Scenario]
 	head := fmt.Sprintf("%s, trial %d of %d: %.1f s, %.1f A", s.Name, max(1, l.present.Trial), max(1, l.present.Trials), time.Duration(l.now).Seconds(), l.current.Amperes())
 	if n := l.settled[rule.Pass] + l.settled[rule.Fail] + l.settled[rule.Inconclusive]; n > 0 {
 		head += fmt.Sprintf("; %d of %d rules settled, %d failed", n, len(s.Rules), l.settled[rule.Fail])
 	}
-	all := []string{clipped(head, 79)}
-	for _, line := range l.lines {
-		var row strings.Builder
-		for _, c := range l.columns {
-			row.WriteString(l.signs.level(c.seen[line]))
-		}
-		all = append(all, fmt.Sprintf("%15s  %s", line, row.String()))
-	}
-	var row strings.Builder
-	for _, c := range l.columns {
-		bars := l.signs.bars
-		row.WriteString(bars[min(int(int64(c.largest)*int64(len(bars))/int64(l.most)), len(bars)-1)])
-	}
-	return append(all, fmt.Sprintf("%15s  %s", "current", row.String()))
+	return head
 }
 
 func (s *laneSigns) level(seen uint8) string {

@@ -42,15 +42,42 @@ func TestLanes(t *testing.T) {
 		"     open-limit  ___|^^|",
 		"         supply  ^^^^^^^",
 		"        current  __=_#__",
-	}, l.rows())
+	}, l.rows(80))
 
 	t.Setenv("LC_ALL", "C.UTF-8")
 	l.signs = &fineSigns
 	sample(100_000, 0)
-	for _, row := range l.rows() {
+	for _, row := range l.rows(80) {
 		require.LessOrEqual(t, utf8.RuneCountInString(row), 79)
 	}
-	require.Equal(t, strings.Repeat("▁", laneColumns), strings.Fields(l.rows()[3])[1], "what was is gone to the left")
+	require.Equal(t, strings.Repeat("▁", laneColumns), strings.Fields(l.rows(80)[3])[1], "what was is gone to the left")
 	l.Begin(rig.Beginning{Trial: 3, Trials: 3})
-	require.Equal(t, "normal-cycle, trial 3 of 3: 0.0 s, 0.0 A", l.rows()[0])
+	require.Equal(t, "normal-cycle, trial 3 of 3: 0.0 s, 0.0 A", l.rows(80)[0])
+}
+
+// However narrow the terminal is, what is now is on it: what was longest ago gives way.
+func TestLanesOnANarrowTerminal(t *testing.T) {
+	t.Setenv("LC_ALL", "C")
+	run := &reports.Run{Scenarios: []reports.Scenario{{Name: "normal-cycle", Rules: make([]reports.Rule, 7)}}}
+	l := newLanes(run, signal.SetOf(signal.ClosedLimit), 8*signal.Ampere)
+	l.Begin(rig.Beginning{Trial: 1, Trials: 1})
+	l.Rise([signal.LineCount]signal.Level{})
+	ms := func(n int) signal.Instant { return signal.Instant(n) * signal.Instant(time.Millisecond) }
+	l.See(&rig.Observation{Kind: rig.Sampled, Sample: signal.Sample{From: ms(39_000), To: ms(39_900)}})
+	l.See(&rig.Observation{Kind: rig.Emitted, Line: signal.ClosedLimit, Level: signal.Made, Span: signal.At(ms(39_900))})
+	for columns, want := range map[int]string{
+		80: "   closed-limit  " + strings.Repeat("_", laneColumns-1) + "|",
+		40: "   closed-limit  " + strings.Repeat("_", 21) + "|",
+		20: "closed-  " + strings.Repeat("_", 9) + "|",
+		1:  "closed-  " + strings.Repeat("_", 7) + "|",
+	} {
+		rows := l.rows(columns)
+		require.Equal(t, want, rows[1], columns)
+		require.Len(t, rows, 3)
+		if columns > 1 {
+			for _, row := range rows {
+				require.Less(t, len(row), columns, columns)
+			}
+		}
+	}
 }

@@ -71,18 +71,23 @@ func (n *narrowly) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// folded folds a line under what it begins with, or where that is too much, under its
+// folded folds a line under what it begins with, or where that leaves no room, under its
 // beginning.
 func folded(line string, columns int) string {
 	line = fold.Figures(line)
-	page := fold.Page(line, columns)
+	page, n := fold.Page(line, columns), 0
 	for row := range strings.Lines(page) {
-		if fold.Width(strings.TrimSuffix(row, "\n")) > columns {
-			return fold.Text("", "  ", line, columns)
+		indent := len(row) - len(strings.TrimLeft(row, " "))
+		if fold.Width(strings.TrimSuffix(row, "\n")) > columns || n > 0 && columns-indent < leastWords {
+			return fold.Text(line[:min(2, len(line)-len(strings.TrimLeft(line, " ")))], "  ", line, columns)
 		}
+		n++
 	}
 	return page
 }
+
+// leastWords is the fewest columns that a text needs to be read with ease.
+const leastWords = 16
 
 // isCall says that a line is to be copied into a shell. The terminal breaks it, so that it
 // is still one line for whoever copies it.

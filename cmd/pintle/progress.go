@@ -35,7 +35,7 @@ const every = 10 * time.Second
 func newProgress(w io.Writer, of int) *progress {
 	f, ok := beneath(w).(*os.File)
 	now := time.Now()
-	return &progress{w: w, of: of, began: now, told: now, live: ok && term.IsTerminal(int(f.Fd()))}
+	return &progress{w: w, of: of, began: now, told: now, live: ok && term.IsTerminal(int(f.Fd())) && os.Getenv("TERM") != "dumb"}
 }
 
 // show draws the strip of the present trial above the line, several times a second. It
@@ -65,7 +65,7 @@ func (p *progress) draw(now time.Time) {
 	var out strings.Builder
 	p.wipe(&out)
 	if p.lanes != nil {
-		rows := p.lanes.rows()
+		rows := p.lanes.rows(p.width())
 		for _, row := range rows {
 			out.WriteString(clipped(row, p.width()-1) + "\r\n")
 		}

@@ -140,12 +140,19 @@ func checkWords(job *scenarios.Job, dir string) livepage.Check {
 	case r == nil:
 		return livepage.Check{Text: "This bench has not been put to the test: pintle check --bench"}
 	}
-	words := strings.Join(measured(r), "; ")
-	if failed := r.Failed(); len(failed) > 0 {
-		words = "failed: " + strings.Join(failed, ", ")
-	}
+	var words []string
 	if redescribed(r, job) {
-		words = "bench.yaml was changed since; " + words
+		words = append(words, "bench.yaml was changed since")
 	}
-	return livepage.Check{Date: r.Date.Format(time.DateOnly), Verdict: r.Verdict.String(), Text: words}
+	if r.Aborted != "" {
+		words = append(words, "it ended early: "+r.Aborted)
+	}
+	if failed := r.Failed(); len(failed) > 0 {
+		words = append(words, "failed: "+strings.Join(failed, ", "))
+	}
+	if len(r.Open) > 0 {
+		words = append(words, "could not be told: "+strings.Join(r.Open, ", "))
+	}
+	words = append(words, measured(r)...)
+	return livepage.Check{Date: r.Date.Format(time.DateOnly), Verdict: r.Verdict.String(), Text: strings.Join(words, "; ")}
 }

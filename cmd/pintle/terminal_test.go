@@ -49,6 +49,11 @@ func TestARunOnATerminal(t *testing.T) {
 		}
 	}
 	require.Positive(t, drawn, "no progress was drawn")
+	require.NotRegexp(t, `\x1b\[[0-9;]*m`, screen, "nothing has a colour or a type of its own, so NO_COLOR asks for what there is")
+	t.Setenv("TERM", "dumb")
+	screen = screenOf(t, 60, "run", "--logbook", "log.db", "--workers", "1", "press-at-the-end-of-the-quiet-time", "press-after-the-run-time-cut-out")
+	require.NotContains(t, screen, "\x1b", "a terminal that cannot draw over is not drawn on")
+	require.NotContains(t, screen, "\r")
 }
 
 // On a terminal a message is broken between words; elsewhere it stays one line.
@@ -84,6 +89,17 @@ func TestANarrowTerminal(t *testing.T) {
 			}
 			require.LessOrEqual(t, fold.Width(line), 40, "%v: %q", args, line)
 		}
+	}
+}
+
+func TestFolded(t *testing.T) {
+	for _, c := range []struct{ line, at40, at20 string }{
+		{"             to stop when pressed, no run-time cut-out", "             to stop when pressed, no\n             run-time cut-out", "  to stop when\n  pressed, no\n  run-time cut-out"},
+		{"pass         motor moving for at most 15 s, in the end", "pass         motor moving for at most\n             15 s, in the end", "pass motor moving\n  for at most 15 s,\n  in the end"},
+		{"- a list whose first thing is long, as here", "- a list whose first thing is long, as\n  here", "- a list whose first\n  thing is long, as\n  here"},
+	} {
+		require.Equal(t, c.at40, strings.TrimSuffix(folded(c.line, 40), "\n"))
+		require.Equal(t, c.at20, strings.TrimSuffix(folded(c.line, 20), "\n"))
 	}
 }
 

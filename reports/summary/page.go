@@ -12,14 +12,13 @@ import (
 type page struct {
 	strings.Builder
 	columns int
-	bold    bool
 }
 
 func newPage(o Options) *page {
 	if o.Columns <= 0 {
 		o.Columns = 80
 	}
-	return &page{columns: max(o.Columns, 40), bold: o.Bold}
+	return &page{columns: max(o.Columns, 40)}
 }
 
 func (p *page) line(s string) {
@@ -32,9 +31,6 @@ func (p *page) line(s string) {
 func (p *page) entry(v rule.Verdict, name string, width int, text string) {
 	name = clean(name)
 	head := pad(v.String(), verdictColumn)
-	if p.bold && v != rule.Pass {
-		head = "\x1b[1m" + v.String() + "\x1b[0m" + head[len(v.String()):]
-	}
 	indent := verdictColumn + width
 	if utf8.RuneCountInString(name) > width-2 || p.columns-indent < 30 {
 		p.line(head + name)

@@ -18,7 +18,6 @@ type Options struct {
 	Columns int                              // widest line; 0: 80
 	Explain func(s *reports.Scenario) string // why a scenario was not passed, in a line; nil, or empty: nothing
 	Warned  bool                             // tell what looks like a mistake in the job's files: whoever was not there when the run began was not warned
-	Bold    bool                             // verdicts other than pass in bold type, for terminals that have it
 }
 
 const (
