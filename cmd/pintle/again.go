@@ -60,6 +60,7 @@ type again struct {
 	samples int64
 	differs []difference
 	count   int
+	source  int // the last that a finding names
 }
 
 // recordedJob is the job that a run was performed with, out of the texts in its record.
@@ -218,6 +219,7 @@ func (w *worker) trial(p *performed) error {
 			w.otherFindings(where, s, rules, p.trial.Findings, now.Findings)
 		}
 	}
+	w.named(p.trial.Findings)
 	w.differ(where, "verdict", p.trial.Verdict.String(), now.Verdict.String())
 	if w.rules[p.scenario] == w.played[p.scenario] {
 		w.differ(where, "reason", p.trial.Reason, now.Reason)
@@ -323,10 +325,11 @@ func (a *again) files() {
 		{"title of the job", x.Job, y.Job}, {"place", x.Place, y.Place}, {"gate", x.Gate, y.Gate},
 		{"controller", x.Controller, asCalled(y.Controller, x.Controller)},
 		{"decision rule", []any{x.Decision, x.DecisionBy, x.Coverage}, []any{y.Decision, y.DecisionBy, y.Coverage}},
-		{"sources of uncertainty", x.Sources, sourcesThen(len(x.Sources))}, {"scenarios left out", x.LeftOut, y.LeftOut},
+		{"sources of uncertainty", x.Sources, sourcesThen(max(len(x.Sources), a.source))}, {"scenarios left out", x.LeftOut, y.LeftOut},
 		{"demonstration", x.Demonstration, y.Demonstration},
 		{"who performed it for whom", []any{x.Laboratory, x.Customer, x.At}, []any{y.Laboratory, y.Customer, y.At}},
-		{"kind of bench", recordedBench(&x.Bench), benchOfFiles(a.job)},
+		{"kind of bench", recordedBench(&x.Bench), benchOfFiles(a.job)}, {"what counts as moving", moving(&x.Bench), moving(&y.Bench)},
+		{"what meter and clock may be off by", x.Bench.Description[:min(1, len(x.Bench.Description))], y.Bench.Description},
 		{"what the bench can tell", x.Bench.Finest, y.Bench.Finest}, {"deviations", x.Deviations, y.Deviations},
 		{"scenarios not performed", x.NotPerformed, listedThen(x.NotPerformed, y.NotPerformed)}, {"number of trials", x.Trials, a.asked()},
 	} {
@@ -336,6 +339,7 @@ func (a *again) files() {
 		s, now := &x.Scenarios[i], &y.Scenarios[i]
 		a.same(s.Name, "title", []any{s.Title, s.Why}, []any{now.Title, now.Why})
 		a.same(s.Name, "rules", s.Rules, now.Rules)
+		a.same(s.Name, "faults", s.Faults, now.Faults)
 	}
 	known := map[string]bool{}
 	for _, f := range a.job.Files {
@@ -350,6 +354,20 @@ func (a *again) files() {
 
 // firstSources is how many sources of uncertainty a program has known at the least.
 const firstSources = 20
+
+// named notes the last source of uncertainty that findings name: no table is shorter.
+func (a *again) named(all []rule.Finding) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	for i := range all {
+		if all[i].Appraisal == nil {
+			continue
+		}
+		for _, line := range all[i].Appraisal.Lines {
+			a.source = max(a.source, int(line.Source))
+		}
+	}
+}
 
 // sourcesThen is the table of sources as it was when it had so many: more are added at its
 // end, and a record made before that is as good as it was.
@@ -381,12 +399,15 @@ func asCalled(now, recorded reports.Controller) reports.Controller {
 // recordedBench is what a record says of its bench that the bench file says as well. Most
 // of all, a rehearsal must not pass for a run on hardware.
 func recordedBench(b *reports.Bench) []any {
-	return []any{b.Virtual, b.Simulated, b.Interval, b.Window, b.Resolution, b.Noise}
+	return []any{b.Virtual, b.Simulated, b.Interval, b.Window, b.LeastDelay, b.MostDelay, b.Resolution, b.Noise}
 }
 
+// moving is from which current on, and for how long, a motor counts as moving.
+func moving(b *reports.Bench) []any { return []any{b.Runs, b.Stops, b.Settle} }
+
 func benchOfFiles(job *scenarios.Job) []any {
-	m := &job.Bench.Meter
-	return []any{anyPace(job), !kindOfBench(job).Pins, m.Interval.Value, m.Window.Value, m.Resolution.Value, m.Noise.Value}
+	m, facts := &job.Bench.Meter, meterFacts(job)
+	return []any{anyPace(job), !kindOfBench(job).Pins, m.Interval.Value, m.Window.Value, facts.Least, facts.Most, m.Resolution.Value, m.Noise.Value}
 }
 
 // asked is how many trials there were to be of each scenario.
