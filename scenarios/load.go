@@ -177,7 +177,7 @@ func (l *loader) scenarios() {
 		if choice.BuiltIn.Text == "none" || slices.Contains(names(sources), b.Name) {
 			continue
 		}
-		rel := builtInFolder + b.Name + ".yaml"
+		rel := BuiltInFile(b.Name)
 		sources = append(sources, source{b.Name, rel, yamlfile.New(rel, b.Text), true})
 		known = append(known, b.Name)
 	}

@@ -18,6 +18,9 @@ import (
 // builtInFolder is where the built-in scenarios stand among the files of a job.
 const builtInFolder = "built-in/"
 
+// BuiltInFile is the name of a built-in scenario's file among those of a job.
+func BuiltInFile(scenario string) string { return builtInFolder + scenario + ".yaml" }
+
 // FromFiles makes a job again out of the texts that it was loaded from, as a record keeps
 // them: the Files of a job, with others that it does not read perhaps. Its built-in
 // scenarios are those among the texts, not those of this program; the equipment that its

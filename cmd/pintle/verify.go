@@ -67,6 +67,7 @@ type verification struct {
 	Left      []string       `json:"notPerformed,omitempty"`       // scenarios of the job that were not performed in the run
 	Untold    bool           `json:"notPerformedUntold,omitempty"` // the record does not list them: its files tell
 	Of        int            `json:"applicable,omitempty"`         // scenarios that apply to the job
+	BuiltIn   breadth        `json:"builtIn,omitzero"`
 	Differs   int            `json:"differs"`
 	Different []difference   `json:"different,omitempty"`
 	Rules     *otherRules    `json:"rules,omitempty"`
@@ -271,6 +272,7 @@ func bare(s *scenarios.Scenario) any {
 // left finds what of the job was not performed, by the files in the record.
 func (v *verification) left() {
 	v.Left, v.Of = notPerformed(v.record, v.job), len(v.job.Applicable())
+	v.BuiltIn = breadthOf(v.record, v.job)
 	v.Untold = len(v.Left) > 0 && len(v.record.NotPerformed) == 0
 }
 

@@ -83,6 +83,9 @@ func (v *verification) contents(w io.Writer) {
 	if n := len(v.Left); n > 0 && !v.Excerpt {
 		fmt.Fprintf(w, "              %d of %s not performed in this run%s: %s\n", n, wording.Count(v.Of, "scenario"), v.untold(), someOf(v.Left))
 	}
+	if !v.Excerpt {
+		v.BuiltIn.text(w)
+	}
 	what := "every value, verdict and sum is the same"
 	if v.Excerpt {
 		what = "every value and verdict of it is the same"
@@ -111,6 +114,9 @@ func (v *verification) claim() string {
 	words := ": the verdict of the run is " + v.Verdict
 	if len(v.Left) > 0 && !v.Excerpt {
 		words += fmt.Sprintf(", of %d of %s", v.Of-len(v.Left), wording.Count(v.Of, "scenario"))
+	}
+	if !v.Excerpt {
+		words += v.BuiltIn.claim()
 	}
 	if v.Result == resultOpen {
 		words += ", and who says so is unproven"
