@@ -58,6 +58,12 @@ type Reseeder interface{ Reset(seed uint64) }
 // had been sensed now.
 type Forgetter interface{ Forget() }
 
+// A Mirror is a bench that reads the pins of the lines that it drives. Pins gives those
+// that are made as the pins have it now, whatever they were told: something may hold one.
+type Mirror interface {
+	Pins() (made signal.LineSet, err error)
+}
+
 // A Halter is a bench that can be made safe from outside of the goroutine that uses it,
 // also while that one hangs in it.
 type Halter interface{ Halt() error }

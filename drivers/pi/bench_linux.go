@@ -54,6 +54,7 @@ var (
 	_ rig.Bench     = (*Bench)(nil)
 	_ rig.Halter    = (*Bench)(nil)
 	_ rig.Forgetter = (*Bench)(nil)
+	_ rig.Mirror    = (*Bench)(nil)
 )
 
 // New starts the hands. The facts say what was granted; Ready says what was not.
@@ -274,6 +275,14 @@ func (b *Bench) Safe() error {
 		return nil
 	}
 	return b.hands.Safe()
+}
+
+// Pins gives the driven lines that are made as their pins have it.
+func (b *Bench) Pins() (signal.LineSet, error) {
+	if b.closed {
+		return 0, errClosed
+	}
+	return b.hands.Pins()
 }
 
 // Halt makes the lines safe, whatever the bench's own goroutine is doing.

@@ -41,11 +41,25 @@ func (s *session) pairOf(l signal.Line) (Pair, bool) {
 func (s *session) toggleLine(l signal.Line) (Result, error) {
 	s.forget()
 	pair, paired := s.pairOf(l)
+	pins, mirrored := rig.Can[rig.Mirror](s.bench)
 	hold := max(toggle, 2*pair.Within)
+	if mirrored {
+		hold = max(hold, toggleRead)
+	}
 	at := s.soon()
 	edges := []signal.Edge{{At: at, Level: signal.Made}, {At: at.Add(hold), Level: signal.Broken}}
 	if err := s.plan(s.bench, l, edges); err != nil {
 		return Result{}, err
+	}
+	var seen []look
+	for _, e := range edges {
+		if !mirrored {
+			break
+		}
+		if err := s.until(s.bench, e.At.Add(hold/2), nil); err != nil {
+			return Result{}, err
+		}
+		seen = append(seen, s.look(pins, e.Level, e.At.Add(hold)))
 	}
 	if err := s.until(s.bench, at.Add(2*hold+s.grace()), nil); err != nil {
 		return Result{}, err
@@ -59,9 +73,12 @@ func (s *session) toggleLine(l signal.Line) (Result, error) {
 			return r, nil
 		}
 	}
+	if judgePins(&r, l, seen) && !paired || r.Verdict == rule.Fail {
+		return r, nil
+	}
 	if !paired {
 		r.Verdict, r.Reason = rule.Inconclusive, "The bench says that it was switched, but nothing reads this line back."
-		r.Advice = "Loop the line back to an input of the bench for the check, or see with a test lamp that it switches."
+		r.Advice = "Loop the line back to an input of the bench for the check, and name that under read back by in the bench's file; or see with a test lamp that it switches."
 		return r, nil
 	}
 	s.readBack(&r, pair, edges)

@@ -174,7 +174,11 @@ func (h *hand) take() (err error) {
 	}
 	h.supply = rigsignal.Supply
 	if h.c.Chip == noChip {
-		h.outputs, h.chipName = noLines{}, "no chip"
+		none := &noLines{}
+		for n, o := range atRest(outputs) {
+			none.bits |= uint64(number(o.Initial)) << n
+		}
+		h.outputs, h.chipName = none, "no chip"
 		return nil
 	}
 	if h.chip, err = openChip(h.c); err != nil {
@@ -204,6 +208,7 @@ func (h *hand) take() (err error) {
 // A driver drives lines: those of a chip, or none.
 type driver interface {
 	Set(mask, bits uint64) error
+	Get() (uint64, error) // as the pins have it, a bit for each in their order
 	Close() error
 }
 
@@ -215,10 +220,11 @@ type sensor interface {
 
 // noLines drives nothing, so that the hands' own time can be measured on a machine
 // that has no lines.
-type noLines struct{}
+type noLines struct{ bits uint64 }
 
-func (noLines) Set(uint64, uint64) error { return nil }
-func (noLines) Close() error             { return nil }
+func (n *noLines) Set(mask, bits uint64) error { n.bits = n.bits&^mask | bits&mask; return nil }
+func (n *noLines) Get() (uint64, error)        { return n.bits, nil }
+func (n *noLines) Close() error                { return nil }
 
 // noChip is the name of the chip that has no lines. No file can name it: files name
 // chips by their labels.

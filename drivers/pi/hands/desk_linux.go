@@ -15,7 +15,7 @@ import (
 const (
 	windowEdges = 1024
 	ringNotes   = 1 << 14
-	deskMagic   = 0x70696e746c650005 // changes with the layout
+	deskMagic   = 0x70696e746c650006 // changes with the layout
 )
 
 // A deskEdge is an edge to come. Its number counts the edges of one plan, so that a
@@ -141,6 +141,10 @@ type desk struct {
 	supply    atomic.Uint32 // is on
 	heard     atomic.Int64  // when the meter last spoke
 	sensed    atomic.Uint32 // lines that are sensed as made: a signal.LineSet
+	pinsAsked atomic.Uint64
+	pinsDone  atomic.Uint64
+	pins      atomic.Uint32 // driven lines that are made as their pins were read: a signal.LineSet
+	pinsShut  atomic.Uint32 // they could not be read
 	edges     loss          // sensed edges that the kernel threw away
 	said      atomic.Uint64 // how much was said in words, which take their time
 	unsaid    loss          // words that found no room

@@ -25,6 +25,7 @@ func (h *hand) turn() error {
 	if err := h.beat(h.clock.now()); err != nil {
 		return err
 	}
+	h.readPins()
 	h.desk.done.Store(now)
 	if h.burst.goesOn(h.clock.now(), h.next()) {
 		return nil
