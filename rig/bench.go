@@ -84,6 +84,7 @@ type Facts struct {
 // MeterFacts describe the current meter.
 type MeterFacts struct {
 	Name       string
+	Says       string         // what it says that it is; empty where its protocol has no word for that
 	Interval   time.Duration  // between one sample and the next
 	Steady     bool           // the interval is exact, so that samples can be counted
 	Window     time.Duration  // over which one sample is averaged

@@ -41,11 +41,13 @@ type LineFile struct {
 	Pin       Pin              `key:"pin" doc:"the pin of the bench that it is wired to, such as GPIO17, or 11 for the 11th pin of the connector"`
 	Active    yamlfile.Text    `key:"active" words:"high|low" default:"high" doc:"the level of the pin that closes the contact"`
 	Pull      yamlfile.Text    `key:"pull" words:"none|up|down" default:"none" doc:"the resistor at the pin"`
+	Drive     yamlfile.Text    `key:"drive" words:"push-pull|open drain" default:"push-pull" doc:"open drain leaves the pin's high voltage to a pull-up"`
 	Contact   yamlfile.Text    `key:"contact" words:"normally open|normally closed" default:"normally open" doc:"what the controller takes for a contact at rest"`
 	Direction yamlfile.Text    `key:"direction" words:"output|input" doc:"as the bench sees it: output where it drives the line, input where it only sees it; the line's name says so too, and the two must agree"`
 	Through   yamlfile.Text    `key:"through" words:"optocoupler|relay|transistor|direct" doc:"what stands between pin and controller; where it is not given, a relay for supplies and loads, else an optocoupler"`
 	Voltage   quantity.Measure `key:"voltage" unit:"voltage" limit:"0 to 1000" doc:"the highest on the controller's side of that; needed where it is direct, and then at most 3.3V"`
 	Connector yamlfile.Text    `key:"connector" doc:"where the wire ends at the controller, such as J4.2"`
+	ReadBy    LineName         `key:"read back by" limit:"seen" doc:"another line, whose input this one is looped back to while pintle check --bench toggles it"`
 	Note      yamlfile.Text    `key:"note" doc:"what else whoever wires it up should know"`
 }
 

@@ -9,7 +9,7 @@ import (
 )
 
 // A LineName is the name of a line in a file. The field's limit narrows it:
-// "button" to lines that are pressed, "driven" to lines that the bench drives,
+// "button" to lines that are pressed, "driven" to lines that the bench drives, "seen" to those that it only sees,
 // "faulty" to those of them that a fault can be on.
 type LineName struct {
 	yamlfile.Source
@@ -33,6 +33,7 @@ func (n *LineName) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Pro
 // unfit says why a line is not within a limit.
 var unfit = map[string]string{
 	"button": "%q is no button",
+	"seen":   "the bench drives %q, and reads nothing by it",
 	"driven": "the bench only sees %q, it does not drive it",
 	"faulty": "no fault can be on %q",
 }
@@ -46,6 +47,8 @@ func fits(info signal.LineInfo, limit string) bool {
 	switch limit {
 	case "button":
 		return info.Of == signal.OfRemote
+	case "seen":
+		return !info.Driven
 	case "driven":
 		return info.Driven
 	case "faulty":

@@ -23,6 +23,7 @@ type MeterFile struct {
 	Gain       quantity.Measure  `key:"gain error" unit:"number" limit:"0 to 0.5" default:"1 %" doc:"by how much of a current the reading may be off"`
 	Zero       quantity.Amperage `key:"zero error" default:"0A" doc:"and by how much whatever the current is"`
 	Range      quantity.Amperage `key:"range" need:"yes" limit:"positive" doc:"the largest current that it can read"`
+	Identity   yamlfile.Text     `key:"identity" doc:"what it must say that it is, word for word; pintle check --bench tells what it says, of a scpi meter"`
 	Invert     yamlfile.Switch   `key:"invert" doc:"yes where it reads opening currents as negative"`
 }
 

@@ -68,6 +68,7 @@ func (b *BenchFile) checkWiring() yamlfile.Mistakes {
 		bad = append(bad, checkVoltage(l, e.Value)...)
 		bad = append(bad, checkThrough(l, e.Value)...)
 		bad = append(bad, checkRest(l, e.Value)...)
+		bad = append(bad, b.checkReadBack(l, e.Value)...)
 		if v := e.Value; v.Pin.At.FixedPull() && v.Pull.Text != "up" && v.Pull.Given() {
 			bad = append(bad, v.Pull.Wrong(fmt.Sprintf("%v has a resistor on the board that pulls it up, whatever is asked for", v.Pin.At), yamlfile.Expected("pull: up, or another pin")))
 		}
@@ -112,7 +113,25 @@ func checkDirection(l signal.Line, v LineFile) yamlfile.Mistakes {
 	if want == "input" && v.Contact.Given() {
 		bad = append(bad, v.Contact.Wrong(fmt.Sprintf("%s is an input: the bench plays no contact on it", l), yamlfile.Expected("no contact here")))
 	}
+	if want == "input" && v.Drive.Given() {
+		bad = append(bad, v.Drive.Wrong(fmt.Sprintf("%s is an input: the bench does not drive it", l), yamlfile.Expected("no drive here")))
+	}
 	return bad
+}
+
+// checkReadBack wants a line that is read back to be driven, by an input that the bench
+// has. The supply's test is the current.
+func (b *BenchFile) checkReadBack(l signal.Line, v LineFile) yamlfile.Mistakes {
+	by := v.ReadBy
+	switch {
+	case !by.Given() || by.Line == signal.NoLine:
+		return nil
+	case !l.Info().Driven || l == signal.Supply || l == signal.Heartbeat:
+		return yamlfile.Mistakes{by.Wrong(fmt.Sprintf("%s is not toggled by the check, so nothing can read it back", l), yamlfile.Expected("read back by under a line that is"))}
+	case !b.LineSet().Has(by.Line):
+		return yamlfile.Mistakes{by.Wrong(fmt.Sprintf("this bench has no line %q", by.Text), yamlfile.Expected("a line of this file"))}
+	}
+	return nil
 }
 
 // checkVoltage lets nothing onto a pin that it does not stand. Whatever stands

@@ -30,6 +30,13 @@ const both = "  remote: {}\n  supply: {}\n"
 func TestWiringConflicts(t *testing.T) {
 	for _, c := range []struct{ lines, want string }{
 		{"  remote: {pin: GPIO17}\n  supply: {pin: GPIO18}\n", ""},
+		{"  remote: {drive: open drain}\n  supply: {}\n", ""},
+		{"  remote: {}\n  supply: {}\n  drive-open: {drive: open drain}\n", "does not drive it"},
+		{"  remote: {read back by: drive-open}\n  supply: {}\n  drive-open: {}\n", ""},
+		{"  remote: {read back by: drive-open}\n  supply: {}\n", `this bench has no line "drive-open"`},
+		{"  remote: {read back by: beam}\n  supply: {}\n", `the bench drives "beam"`},
+		{"  remote: {}\n  supply: {read back by: drive-open}\n  drive-open: {}\n", "not toggled by the check"},
+		{"  remote: {}\n  supply: {}\n  drive-open: {read back by: drive-close}\n  drive-close: {}\n", "not toggled by the check"},
 		{"  remote: {pin: GPIO17}\n  supply: {pin: 11}\n", "both on pin 11 (GPIO17)"},
 		{"  remote: {pin: gpio17}\n  supply: {pin: GPIO17}\n", "both on pin 11 (GPIO17)"},
 		{"  remote: {pin: 17}\n  supply: {}\n", "pin 17 (3V3) is no line"},

@@ -47,8 +47,8 @@ func (a *app) checkBench(ctx context.Context, dir string, quick bool) error {
 	if err != nil {
 		return void(fmt.Errorf("open the bench: %w", err))
 	}
-	setup := fitness.Setup{Facts: facts, Identity: facts.Meter.Name, Motion: thresholdsOf(job), Clock: share.Of(job.Bench.Clock.Value), Tell: a.tellPart,
-		Protect: rig.Guard{MostCurrent: job.Bench.Guard.MostCurrent.Value, LongestDrive: job.Bench.Guard.LongestDrive.Value, MeterSilence: job.Bench.Guard.MeterSilence.Value}}
+	setup := setupOf(job, facts)
+	setup.Tell = a.tellPart
 	if guarded := kindOfBench(job).guarded; guarded != nil {
 		setup.Guard = func(most signal.Current) (rig.Bench, func() error, error) { return guarded(job, bench, most) }
 	}
@@ -74,6 +74,18 @@ func (a *app) checkBench(ctx context.Context, dir string, quick bool) error {
 		return &ended{status: statusVoid}
 	}
 	return done(report.Verdict)
+}
+
+// setupOf is what a job says of the bench that is put to the test.
+func setupOf(job *scenarios.Job, facts rig.Facts) fitness.Setup {
+	s := fitness.Setup{Facts: facts, Identity: facts.Meter.Says, Expected: job.Bench.Meter.Identity.Text, Motion: thresholdsOf(job),
+		Clock: share.Of(job.Bench.Clock.Value), Protect: guardOf(job)}
+	for _, e := range job.Bench.Lines {
+		if l, ok := signal.LineNamed(e.Name.Text); ok && e.Value.ReadBy.Given() {
+			s.Pairs = append(s.Pairs, fitness.Pair{Output: l, Input: e.Value.ReadBy.Line})
+		}
+	}
+	return s
 }
 
 // afterCheck is what a person does with a bench that was checked: mends it and checks it

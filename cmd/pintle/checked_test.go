@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -10,6 +11,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pintle/drivers/pi/hands"
+	"pintle/drivers/pi/lines"
 	"pintle/rig"
 	"pintle/rig/fitness"
 	"pintle/rig/rule"
@@ -80,4 +83,48 @@ func reaches(t *testing.T, job *scenarios.Job) float64 {
 	reach, ok := a.Reach(&rule.Rule{Pattern: rule.CurrentUnder, Current: 12 * signal.Ampere}, 8*signal.Ampere)
 	require.True(t, ok)
 	return reach.Share()
+}
+
+// The check looks for the meter that the bench's file names, by what the meter itself says,
+// and reads lines back by the inputs that they are looped to.
+func TestTheCheckKnowsWhatTheFileSays(t *testing.T) {
+	job := benchOfText(t, "  remote: {}", "  drive-open: {}\n  remote: {read back by: drive-open}", "meter:\n", "meter:\n  identity: BOATYARD, M7, 0, 1.2\n")
+	facts := rig.Facts{Meter: rig.MeterFacts{Name: "scpi meter at /dev/ttyUSB0", Says: "BOATYARD, M8, 0, 1.2"}}
+	s := setupOf(job, facts)
+	assert.Equal(t, "BOATYARD, M7, 0, 1.2", s.Expected)
+	assert.Equal(t, "BOATYARD, M8, 0, 1.2", s.Identity)
+	assert.Equal(t, []fitness.Pair{{Output: signal.Remote, Input: signal.DriveOpen}}, s.Pairs)
+	assert.Equal(t, guardOf(job), s.Protect)
+	assert.NotZero(t, s.Clock)
+}
+
+// Whatever the file says of a wire reaches the hands.
+func TestEveryWireIsAsTheFileSays(t *testing.T) {
+	job := benchOfText(t, "  remote: {}", "  remote: {pin: GPIO17, active: low, pull: up, drive: open drain, contact: normally closed}\n  beam: {pin: 13}", "  beam: {}", "  drive-open: {}")
+	wires := map[signal.Line]hands.Wire{}
+	for _, e := range job.Bench.Lines {
+		w := wireOf(e.Name.Text, e.Value)
+		wires[w.Line] = w
+	}
+	assert.Equal(t, hands.Wire{Line: signal.Remote, Offset: 17, ActiveLow: true, OpenDrain: true, Rest: true, Bias: lines.PullUp}, wires[signal.Remote])
+	assert.Equal(t, hands.Wire{Line: signal.Beam, Offset: 27, Bias: lines.NoPull}, wires[signal.Beam])
+}
+
+// benchOfText is a job as init writes it, with this in place of that in its bench.yaml.
+func benchOfText(t *testing.T, changes ...string) *scenarios.Job {
+	t.Helper()
+	dir := t.TempDir()
+	for name, text := range scenarios.Starter(equipment()) {
+		if name == "bench.yaml" {
+			for i := 0; i < len(changes); i += 2 {
+				require.Contains(t, string(text), changes[i])
+				text = bytes.Replace(text, []byte(changes[i]), []byte(changes[i+1]), 1)
+			}
+		}
+		require.NoError(t, os.MkdirAll(filepath.Dir(filepath.Join(dir, name)), 0o755))
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), text, 0o644))
+	}
+	job, err := loadJob(dir)
+	require.NoError(t, err)
+	return job
 }

@@ -99,6 +99,6 @@ func boardName() string {
 // wireOf is how a line is wired.
 func wireOf(name string, f scenarios.LineFile) hands.Wire {
 	line, _ := signal.LineNamed(name)
-	return hands.Wire{Line: line, Offset: f.Pin.At.Line, ActiveLow: f.Active.Text == "low", Bias: pulls[f.Pull.Text],
+	return hands.Wire{Line: line, Offset: f.Pin.At.Line, ActiveLow: f.Active.Text == "low", OpenDrain: f.Drive.Text == "open drain", Bias: pulls[f.Pull.Text],
 		Rest: f.Contact.Text == "normally closed"}
 }

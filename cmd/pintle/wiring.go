@@ -73,7 +73,7 @@ func wiringSheet(job *scenarios.Job) *wiring.Sheet {
 			continue
 		}
 		v := e.Value
-		s.Wires = append(s.Wires, wiring.Wire{Line: l, Pin: v.Pin.At, Power: scenarios.SwitchesPower(l), ActiveLow: v.Active.Text == "low",
+		s.Wires = append(s.Wires, wiring.Wire{Line: l, Pin: v.Pin.At, Power: scenarios.SwitchesPower(l), ActiveLow: v.Active.Text == "low", OpenDrain: v.Drive.Text == "open drain",
 			NormallyClosed: v.Contact.Text == "normally closed", Pull: v.Pull.Text, Through: b.WiredThrough(l),
 			Voltage: v.Voltage.Text, Volts: v.Voltage.Value, Connector: v.Connector.Text, Note: v.Note.Text})
 	}

@@ -94,7 +94,13 @@ func (m *Meter) Readings() <-chan Reading { return m.readings }
 func (m *Meter) Identity() string { return m.identity }
 
 // Facts are what a bench says of the meter.
-func (m *Meter) Facts() rig.MeterFacts { return m.c.Facts() }
+func (m *Meter) Facts() rig.MeterFacts {
+	f := m.c.Facts()
+	if p, _ := findProtocol(m.c.Protocol); p.says {
+		f.Says = m.identity
+	}
+	return f
+}
 
 // Close lets go of the port. It may be called more than once.
 func (m *Meter) Close() error {

@@ -26,11 +26,17 @@ func TestPolledReadings(t *testing.T) {
 }
 
 func TestIdentity(t *testing.T) {
-	bubble(t, config("scpi"), func(m *Meter, p *pipe) { require.Equal(t, "PINTLE, SPEAKER, 0, 0", m.Identity()) })
+	bubble(t, config("scpi"), func(m *Meter, p *pipe) {
+		require.Equal(t, "PINTLE, SPEAKER, 0, 0", m.Identity())
+		require.Equal(t, "PINTLE, SPEAKER, 0, 0", m.Facts().Says)
+	})
 	bubble(t, config("modbus"), func(m *Meter, p *pipe) {
 		require.Equal(t, "Modbus unit 1, input register 0 as int16", m.Identity())
 	})
-	bubble(t, config("text"), func(m *Meter, p *pipe) { require.Equal(t, "plain text lines", m.Identity()) })
+	bubble(t, config("text"), func(m *Meter, p *pipe) {
+		require.Equal(t, "plain text lines", m.Identity())
+		require.Empty(t, m.Facts().Says, "such a meter says nothing of itself")
+	})
 }
 
 // spoil bends the answers from now on, for a while; then all is well again.

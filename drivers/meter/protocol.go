@@ -13,6 +13,7 @@ type protocol struct {
 	baud   int    // the usual speed
 	parity string // the usual parity
 	polled bool   // it only speaks when asked
+	says   bool   // the meter can be asked what it is
 	query  string // a question for a reading, where which one it is hangs on the meter
 	fill   func(*Config)
 	check  func(*Config) []error
@@ -35,7 +36,7 @@ var protocols = []protocol{
 	},
 	{
 		name: "scpi", what: "SCPI commands with IEEE 488.2 numbers, one question for each reading",
-		baud: 9600, parity: "none", polled: true, query: "MEAS:CURR?",
+		baud: 9600, parity: "none", polled: true, says: true, query: "MEAS:CURR?",
 		fill:   fillSCPI,
 		check:  checkSCPI,
 		size:   func(c *Config) (int, int) { return len(c.SCPI.Query) + 1, len("0\n") },

@@ -68,6 +68,7 @@ func New(c Config) (*Bench, rig.Facts, hands.Notice, error) {
 	}
 	b := &Bench{hands: h, origin: signal.Instant(h.Now())}
 	facts := rig.Facts{Name: c.Name, Lead: c.Lead, Late: c.Late, Meter: c.Meter}
+	facts.Meter.Says = h.Ready.Says
 	for _, w := range append(append([]hands.Wire(nil), c.Hands.Outputs...), c.Hands.Inputs...) {
 		facts.Lines |= signal.SetOf(w.Line)
 		if w.Line.Info().Driven && w.Line != signal.Heartbeat {

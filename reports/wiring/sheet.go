@@ -23,6 +23,7 @@ type Wire struct {
 	Pin            header.Pin // the zero Pin where it has none yet
 	Power          bool       // it switches a supply or a load
 	ActiveLow      bool       // the low voltage closes the contact, or means that the input is driven
+	OpenDrain      bool       // the high voltage is left to a pull-up
 	NormallyClosed bool       // the contact is closed at rest
 	Pull           string     // none, up or down
 	Through        string     // optocoupler, relay, transistor or direct
@@ -61,6 +62,9 @@ func (w *Wire) Levels() string {
 	}
 	if w.Line == signal.Heartbeat {
 		return "beats between low and high"
+	}
+	if w.OpenDrain {
+		high += " (by a pull-up alone)"
 	}
 	return "low: " + low + ", high: " + high
 }

@@ -85,6 +85,8 @@ func TestLevels(t *testing.T) {
 	} {
 		w := Wire{Line: signal.OpenLimit, ActiveLow: c.low, NormallyClosed: c.closed}
 		assert.Equal(t, c.want, w.Levels())
+		w.OpenDrain = true
+		assert.Equal(t, c.want+" (by a pull-up alone)", w.Levels())
 	}
 }
 

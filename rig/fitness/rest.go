@@ -18,10 +18,10 @@ func (s *session) identify() error {
 	switch {
 	case s.Identity == "":
 		r.Verdict, r.Reason = rule.Inconclusive, "The meter does not say what it is."
-		r.Advice = "Read its name plate, and write its serial number into the bench's file."
+		r.Advice = "Read its name plate, and see that it is the meter that the bench's file describes."
 	case s.Expected == "":
 		r.Verdict, r.Reason = rule.Inconclusive, fmt.Sprintf("The meter says that it is %q, and nothing says whether it should be.", s.Identity)
-		r.Advice = "Write that into the bench's file as the identity to expect, if it is the right meter."
+		r.Advice = "Write that into the bench's file under identity, if it is the right meter."
 	case s.Identity != s.Expected:
 		r.Verdict, r.Reason = rule.Fail, fmt.Sprintf("The meter says that it is %q and not %q.", s.Identity, s.Expected)
 		r.Advice = "Plug in the right meter, or correct the bench's file and check again."

@@ -103,7 +103,7 @@ func (h *hand) begin(in io.Reader) error {
 	if err := h.take(); err != nil {
 		return err
 	}
-	identity := ""
+	identity, says := "", ""
 	if h.c.Meter != nil {
 		refused := make(chan []string, 1)
 		l := &listener{hand: h, watch: watchman{guard: h.c.Guard, since: rigsignal.Never}}
@@ -114,7 +114,7 @@ func (h *hand) begin(in io.Reader) error {
 			return errors.Join(err, h.outputs.Close())
 		}
 		lost = append(lost, <-refused...)
-		identity = h.meter.Identity()
+		identity, says = h.meter.Identity(), h.meter.Facts().Says
 	}
 	h.burst.alone = runtime.NumCPU() == 1
 	runtime.LockOSThread() // work goes on in this goroutine
@@ -122,7 +122,7 @@ func (h *hand) begin(in io.Reader) error {
 	stepAside()
 	slices.Sort(lost)
 	lost = slices.Compact(lost)
-	if err := h.say.Encode(Notice{Ready: true, Identity: identity, Lost: lost, Chip: h.chipName}); err != nil {
+	if err := h.say.Encode(Notice{Ready: true, Identity: identity, Says: says, Lost: lost, Chip: h.chipName}); err != nil {
 		return err
 	}
 	go h.tell()

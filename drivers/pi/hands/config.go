@@ -126,6 +126,7 @@ const (
 type Notice struct {
 	Ready    bool     `json:"ready,omitempty"`
 	Identity string   `json:"identity,omitempty"` // of the meter
+	Says     string   `json:"says,omitempty"`     // the meter itself, of what it is
 	Lost     []string `json:"lost,omitempty"`     // what was refused, and what that costs
 	Chip     string   `json:"chip,omitempty"`
 	Code     string   `json:"code,omitempty"` // of a trouble
