@@ -146,7 +146,7 @@ func (l *lanes) rows(columns int) []string {
 		}
 		return fmt.Sprintf("%*s  %s", name, clipped(of, name), row.String())
 	}
-	all := []string{clipped(l.head(), max(columns, 2)-1)}
+	all := []string{l.head(columns)}
 	for _, line := range l.lines {
 		all = append(all, row(line.String(), func(c column) string { return l.signs.level(c.seen[line]) }))
 	}
@@ -156,14 +156,15 @@ func (l *lanes) rows(columns int) []string {
 	}))
 }
 
-// head tells the trial, where it is, and how its rules stand.
-func (l *lanes) head() string {
+// head tells the trial, where it is, and how its rules stand. Where that is too long the
+// scenario's name is cut short, and not how many rules failed.
+func (l *lanes) head(columns int) string {
 	s := &l.run.Scenarios[l.present.Scenario]
-	head := fmt.Sprintf("%s, trial %d of %d: %.1f s, %.1f A", s.Name, max(1, l.present.Trial), max(1, l.present.Trials), time.Duration(l.now).Seconds(), l.current.Amperes())
+	head := fmt.Sprintf(", trial %d of %d: %.1f s, %.1f A", max(1, l.present.Trial), max(1, l.present.Trials), time.Duration(l.now).Seconds(), l.current.Amperes())
 	if n := l.settled[rule.Pass] + l.settled[rule.Fail] + l.settled[rule.Inconclusive]; n > 0 {
 		head += fmt.Sprintf("; %d of %d rules settled, %d failed", n, len(s.Rules), l.settled[rule.Fail])
 	}
-	return head
+	return clipped(clipped(s.Name, max(columns-1-len(head), leastName))+head, max(columns, 2)-1)
 }
 
 func (s *laneSigns) level(seen uint8) string {

@@ -65,6 +65,8 @@ func TestLanesOnANarrowTerminal(t *testing.T) {
 	ms := func(n int) signal.Instant { return signal.Instant(n) * signal.Instant(time.Millisecond) }
 	l.See(&rig.Observation{Kind: rig.Sampled, Sample: signal.Sample{From: ms(39_000), To: ms(39_900)}})
 	l.See(&rig.Observation{Kind: rig.Emitted, Line: signal.ClosedLimit, Level: signal.Made, Span: signal.At(ms(39_900))})
+	l.Settle(0, rule.Fail, 0)
+	require.Equal(t, "normal-c, trial 1 of 1: 39.9 s, 0.0 A; 1 of 7 rules settled, 1 failed", l.rows(70)[0], "the name gives way first")
 	for columns, want := range map[int]string{
 		80: "   closed-limit  " + strings.Repeat("_", laneColumns-1) + "|",
 		40: "   closed-limit  " + strings.Repeat("_", 21) + "|",

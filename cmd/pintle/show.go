@@ -126,6 +126,10 @@ func (a *app) tellTrial(run *reports.Run, s *reports.Scenario, t *reports.Trial,
 		}
 	}
 	fmt.Fprintln(a.out)
+	if wide, ok := terminalColumns(a.out); ok && wide < leastColumns {
+		a.paragraph(fmt.Sprintf("The strip chart wants %d columns; --svg FILE draws it to a file.", leastColumns))
+		return nil
+	}
 	return c.Text(a.out, columns(a.out), unicode())
 }
 
@@ -175,10 +179,14 @@ func telling(s *reports.Scenario, trial int) *rule.Finding {
 	return nil
 }
 
+// leastColumns is how narrow a drawing can be. Text that is laid out for it is folded
+// again for a terminal that is narrower.
+const leastColumns = 40
+
 // columns is how wide the output is.
 func columns(w io.Writer) int {
 	if wide, ok := terminalColumns(w); ok {
-		return min(max(wide, 40), 160)
+		return min(max(wide, leastColumns), 160)
 	}
 	return 80
 }

@@ -92,6 +92,17 @@ func TestANarrowTerminal(t *testing.T) {
 	}
 }
 
+// A chart is not folded: where there is no room for one, that is said.
+func TestNoChartWithoutRoom(t *testing.T) {
+	t.Setenv("LC_ALL", "C.UTF-8")
+	t.Chdir(t.TempDir())
+	screenOf(t, 80, "run", "--logbook", "log.db", "normal-cycle")
+	require.Contains(t, screenOf(t, 40, "show", "last", "normal-cycle", "--logbook", "log.db"), "┃")
+	screen := screenOf(t, 39, "show", "last", "normal-cycle", "--logbook", "log.db")
+	require.NotContains(t, screen, "┃")
+	require.Contains(t, screen, "  The strip chart wants 40 columns;\n  --svg FILE draws it to a file.\n")
+}
+
 func TestFolded(t *testing.T) {
 	for _, c := range []struct{ line, at40, at20 string }{
 		{"             to stop when pressed, no run-time cut-out", "             to stop when pressed, no\n             run-time cut-out", "  to stop when\n  pressed, no\n  run-time cut-out"},

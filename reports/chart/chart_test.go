@@ -272,6 +272,26 @@ func TestWhatIsWrittenBesideTheMeasurement(t *testing.T) {
 	assert.Contains(t, svg(t, New(&signal.Trace{End: 10_000 * ms}, Options{Finding: low})), "under by up to 99")
 }
 
+// A figure beside the measurement is whole or is not there: cut at the edge it would be
+// another figure. The head has all of them at any width.
+func TestNoFigureIsCut(t *testing.T) {
+	for _, f := range []*rule.Finding{finding(rule.Pass, 99*ms, 101*ms, 150*ms), finding(rule.Fail, 740*ms, 745*ms, 200*ms), finding(rule.Inconclusive, 99*ms, 12_345*ms, 100*ms)} {
+		c := New(&signal.Trace{End: 15_000 * ms}, Options{Title: "short", Finding: f})
+		for columns := 40; columns <= 120; columns++ {
+			drawn := text(t, c, columns, true)
+			for _, whole := range []string{c.req.valueText(), c.req.marginText(), "limit " + c.req.limitText()} {
+				for row := range strings.Lines(drawn) {
+					row = strings.TrimRight(row, " \n")
+					for n := 3; n < len(whole); n++ {
+						require.False(t, strings.Contains(row, "╎") && strings.HasSuffix(row, whole[:n]), "%d columns: %q is cut in %q", columns, whole, row)
+					}
+				}
+			}
+			require.Contains(t, strings.Join(strings.Fields(drawn), " "), c.req.marginText(), columns)
+		}
+	}
+}
+
 func TestTheTextAlternativeTellsTheVerdict(t *testing.T) {
 	got := example(t, "missed-closed-limit").Describe()
 	for _, want := range []string{"FAIL: motor closing for at most 15s", "closed-limit: broken at first.", "remote: broken at first, made at 1.000 s, broken at 1.300 s.", "20000 samples"} {

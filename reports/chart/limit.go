@@ -155,11 +155,14 @@ func (l *layout) dimension(d stretch, s Style, words, more string) {
 	if l.c.req.broken && more != "" {
 		moreStyle = BrokenWords
 	}
-	gap := 2 * l.m.Pad
+	gap, room := 2*l.m.Pad, l.right-l.left-l.m.Pad
 	wide := l.p.Width(s, words)
-	all := wide
-	if more != "" {
-		all += gap + l.p.Width(moreStyle, more)
+	if wide > room {
+		return // a figure that is cut reads as another; the chart's head has it in full
+	}
+	all := wide + gap + l.p.Width(moreStyle, more)
+	if more == "" || all > room {
+		more, all = "", wide
 	}
 	at := l.labelAt(d, all)
 	l.p.Text(s, at, Start, words)
