@@ -41,7 +41,9 @@ func TestTheGuideIsFollowed(t *testing.T) {
 		case kind == "yaml" || kind == "text":
 			require.NotEmpty(t, file, "nobody is told where this goes:\n%s", text)
 			require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
-		case kind == "sh":
+		case kind == "sh" && strings.HasPrefix(text, "unzip "):
+			ordinary(t, text, publicKey(t))
+		case kind == "sh": // wants hardware, or hours; TestEveryCallInTheDocsIsKnown looks at it
 			require.NotEmpty(t, text)
 		case kind == "diff":
 			amend(t, file, text)
