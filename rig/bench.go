@@ -64,6 +64,10 @@ type Mirror interface {
 	Pins() (made signal.LineSet, err error)
 }
 
+// A Sleeper is a bench that emits edges by sleeping until they are due. Woke gives by how
+// much later than it asked to the machine woke it, each time since it was last asked.
+type Sleeper interface{ Woke() []time.Duration }
+
 // A Halter is a bench that can be made safe from outside of the goroutine that uses it,
 // also while that one hangs in it.
 type Halter interface{ Halt() error }

@@ -55,6 +55,7 @@ var (
 	_ rig.Halter    = (*Bench)(nil)
 	_ rig.Forgetter = (*Bench)(nil)
 	_ rig.Mirror    = (*Bench)(nil)
+	_ rig.Sleeper   = (*Bench)(nil)
 )
 
 // New starts the hands. The facts say what was granted; Ready says what was not.
@@ -285,6 +286,9 @@ func (b *Bench) Pins() (signal.LineSet, error) {
 	}
 	return b.hands.Pins()
 }
+
+// Woke gives by how much later than they asked to the hands were woken.
+func (b *Bench) Woke() []time.Duration { return b.hands.Woke() }
 
 // Halt makes the lines safe, whatever the bench's own goroutine is doing.
 func (b *Bench) Halt() error { return b.hands.Halt() }

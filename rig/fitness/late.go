@@ -25,6 +25,7 @@ func (s *session) timeEdges() error {
 		return nil
 	}
 	var even, quick timing
+	s.wakes(nil) // those of before are no concern of the edges
 	end, random := s.bench.Now().Add(s.Lateness), uint64(1)
 	every := s.Lateness / time.Duration(s.Bursts+1)
 	next := s.bench.Now().Add(every)
@@ -42,9 +43,13 @@ func (s *session) timeEdges() error {
 		if err := s.emit(t, gaps, stop); err != nil {
 			return err
 		}
+		s.wakes(t)
 	}
 	s.add(even.judge("edges on time", fmt.Sprintf("For %s the line %v changed every %s, planned ahead by the lead that the bench asks for.", took(s.Lateness), s.Pulse, took(s.Pace)), s.Facts))
 	s.add(quick.judge("edges on time in bursts", fmt.Sprintf("A burst of %d edges with gaps of %s to %s was made %s.", burst, took(s.Gaps.Least), took(s.Gaps.Most), wording.Times(quick.bursts)), s.Facts))
+	if _, can := rig.Can[rig.Sleeper](s.bench); can || !s.Facts.Virtual {
+		s.add(even.besideScheduler())
+	}
 	worst := max(even.worst(), quick.worst())
 	if even.lost+quick.lost == 0 {
 		s.report.Measured.Late = &worst
@@ -82,6 +87,7 @@ func (s *session) emit(t *timing, gap func() time.Duration, end signal.Instant) 
 // A timing is how late many edges were.
 type timing struct {
 	late   []time.Duration
+	woke   []time.Duration // by how much the machine woke the bench late meanwhile
 	early  int
 	lost   int
 	bursts int

@@ -145,6 +145,7 @@ type desk struct {
 	pinsDone  atomic.Uint64
 	pins      atomic.Uint32 // driven lines that are made as their pins were read: a signal.LineSet
 	pinsShut  atomic.Uint32 // they could not be read
+	wakes     wakes
 	edges     loss          // sensed edges that the kernel threw away
 	said      atomic.Uint64 // how much was said in words, which take their time
 	unsaid    loss          // words that found no room

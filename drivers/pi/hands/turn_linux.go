@@ -36,6 +36,7 @@ func (h *hand) turn() error {
 	}
 	if until > h.clock.now() {
 		h.clock.sleep(until)
+		h.desk.wakes.put(h.clock.now() - until)
 	}
 	return nil
 }
