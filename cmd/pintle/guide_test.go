@@ -87,6 +87,14 @@ func TestTheGuideByChapters(t *testing.T) {
 	require.Zero(t, pintle(t.Context(), []string{"guide", "all"}, &whole, &whole))
 	require.Equal(t, guide, whole.String())
 	all := chapters()
+	var titles []string
+	for _, c := range all[1:] {
+		title, _, _ := strings.Cut(c, "\n")
+		titles = append(titles, title)
+	}
+	for _, part := range []string{"What you need", "The rehearsal", "Wiring", "The bench first", "The run", "A scenario of your own", "The certificate"} {
+		require.Contains(t, strings.Join(titles, "\n"), part, "from a box of parts to a certificate")
+	}
 	for n := 1; n < len(all); n++ {
 		parts.Reset()
 		require.Zero(t, pintle(t.Context(), []string{"guide", strconv.Itoa(n)}, &parts, &parts))

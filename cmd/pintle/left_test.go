@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"strings"
 	"testing"
 	"time"
@@ -19,4 +20,21 @@ func TestWhatIsLeftOfFarTooManyTrials(t *testing.T) {
 	p.of = 1 << 62
 	require.False(t, strings.Contains(p.line(began.Add(40*time.Second)), "-1"), "less than nothing is left")
 	require.Contains(t, p.line(began.Add(40*time.Second)), "years left")
+}
+
+// In a log and through a pipe progress is a plain line now and then, none of them drawn
+// over, and none at all of a run that is soon over.
+func TestProgressInALog(t *testing.T) {
+	var log bytes.Buffer
+	p := newProgress(&log, 20)
+	p.step("normal-cycle")
+	require.Empty(t, log.String(), "the run has only begun")
+	p.told, p.began = time.Now().Add(-every-time.Second), time.Now().Add(-30*time.Second)
+	p.step("normal-cycle")
+	require.Regexp(t, `^==-{22} 2 of 20 trials, 4m30s left, normal-cycle\n$`, log.String())
+	p.step("normal-cycle")
+	p.end()
+	require.Equal(t, 1, strings.Count(log.String(), "\n"), "not for each trial")
+	require.NotContains(t, log.String(), "\r")
+	require.NotContains(t, log.String(), "\x1b")
 }

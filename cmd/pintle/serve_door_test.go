@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/tls"
 	"crypto/x509"
+	"net"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -91,6 +92,34 @@ func TestOthersNeedTLS(t *testing.T) {
 		assert.Equal(t, statusPass, <-done, errs.String())
 	}
 	assert.Len(t, prints, 1, "the fingerprint stays the same")
+}
+
+// Who has a certificate gives it, and browsers are shown that one.
+func TestAGivenCertificateIsShown(t *testing.T) {
+	serveHome(t)
+	own, err := makeCertificate([]string{"bench.example"}, time.Now())
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile("own.pem", own, 0o600))
+	pair, err := tls.X509KeyPair(own, own)
+	require.NoError(t, err)
+	l, door, print, err := (&app{}).listen(serveOptions{listen: "0.0.0.0:0", names: []string{"bench.example"}, certificate: "own.pem", key: "own.pem"})
+	require.NoError(t, err)
+	defer l.Close()
+	require.True(t, door.TLS)
+	require.Equal(t, fingerprint(pair.Certificate[0]), print)
+	go func() {
+		if c, err := l.Accept(); err == nil {
+			_ = c.(*tls.Conn).HandshakeContext(t.Context())
+			_ = c.Close()
+		}
+	}()
+	trusted := x509.NewCertPool()
+	trusted.AddCert(pair.Leaf)
+	_, port, err := net.SplitHostPort(l.Addr().String())
+	require.NoError(t, err)
+	c, err := tls.Dial("tcp", "127.0.0.1:"+port, &tls.Config{RootCAs: trusted, ServerName: "bench.example"})
+	require.NoError(t, err, "it is the one that was given")
+	require.NoError(t, c.Close())
 }
 
 func TestACertificateThatDoesNotFitIsMadeAnew(t *testing.T) {

@@ -68,7 +68,7 @@ func (w *watcher) look(at time.Time) {
 	}
 	w.seen = now
 	head := "---- " + at.Format("15:04:05") + " "
-	fmt.Fprintln(w.out, head+strings.Repeat("-", 80-len(head)))
+	fmt.Fprintln(w.out, head+strings.Repeat("-", w.wide()-len(head)))
 	job, err := loadJob(w.dir)
 	if err == nil {
 		_, _, err = opener(job)

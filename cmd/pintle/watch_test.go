@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -65,6 +66,33 @@ func TestWatch(t *testing.T) {
 	stop()
 	<-done
 	assert.Contains(t, told.String(), "---- 06:31:00 ")
+}
+
+// As it is called: it tells how the files are, follows a change, and ends with its context
+// as a call that did what it was to do.
+func TestWatchAsItIsCalled(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "gate")
+	require.Zero(t, pintle(t.Context(), []string{"init", dir}, io.Discard, io.Discard))
+	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
+	out, done := &lockedText{line: make(chan string, 16)}, make(chan int, 1)
+	go func() { done <- pintle(ctx, []string{"check", dir, "--watch"}, out, out) }()
+	next := func(want string) {
+		t.Helper()
+		for text := ""; !strings.Contains(text, want); {
+			select {
+			case line := <-out.line:
+				text += line
+			case status := <-done:
+				require.Fail(t, "it ended", "status %d", status)
+			}
+		}
+	}
+	next("are in order")
+	require.NoError(t, os.Remove(filepath.Join(dir, "gate.yaml")))
+	next("gate.yaml")
+	stop()
+	require.Equal(t, statusPass, <-done)
 }
 
 // There is nothing to watch in the demo, nor where there is no folder.

@@ -297,6 +297,29 @@ func TestTheServersOwnTimesAreSet(t *testing.T) {
 	assert.Equal(t, mostHeader, h.MaxHeaderBytes)
 }
 
+// A deadlined notes by when what is written has to be taken.
+type deadlined struct {
+	*httptest.ResponseRecorder
+	by []time.Time
+}
+
+func (d *deadlined) SetWriteDeadline(by time.Time) error { d.by = append(d.by, by); return nil }
+
+// Whoever opens the page's stream and takes nothing from it is let go of: each event has
+// its own time, however long the stream lives.
+func TestAPageThatTakesNothingIsLetGo(t *testing.T) {
+	d := &deadlined{ResponseRecorder: httptest.NewRecorder()}
+	out := &sender{d, http.NewResponseController(d)}
+	for range 2 {
+		before := time.Now()
+		require.NoError(t, out.event("state", []byte("{}")))
+		by := d.by[len(d.by)-1]
+		require.True(t, by.After(before) && by.Before(before.Add(2*writeLimit)), "%v", by.Sub(before))
+	}
+	require.Len(t, d.by, 2)
+	require.LessOrEqual(t, writeLimit, 10*time.Second)
+}
+
 func TestAnEmptyTokenOpensNothing(t *testing.T) {
 	r := httptest.NewRequest("GET", "/api/runs", nil)
 	r.Header.Set("Authorization", "Bearer ")
