@@ -174,24 +174,41 @@ func (a *app) vetBench(job *scenarios.Job, dir string) ([]string, error) {
 	if age == fitness.None {
 		const none = "this bench has not been put to the test: pintle check --bench"
 		fmt.Fprintln(a.err, "pintle: "+none)
-		return []string{"not put to the test before this run"}, nil
+		return checkedLines(job, nil, age), nil
 	}
 	if err := r.Refuses(); err != nil {
 		return nil, void(fmt.Errorf("%w on %s: %v; mend it and check it anew: pintle check --bench", err, r.Date.Format(time.DateOnly), strings.Join(r.Failed(), ", ")))
+	}
+	if age == fitness.Old {
+		fmt.Fprintf(a.err, "pintle: the bench was last put to the test on %s, which is long ago: pintle check --bench\n", r.Date.Format(time.DateOnly))
+	}
+	if redescribed(r, job) {
+		fmt.Fprintf(a.err, "pintle: bench.yaml was changed since the bench was put to the test on %s: pintle check --bench\n", r.Date.Format(time.DateOnly))
+	}
+	return checkedLines(job, r, age), nil
+}
+
+const longAgo = "; long ago"
+
+// checkedLines tells of the check of a job's bench, for record and certificate.
+func checkedLines(job *scenarios.Job, r *fitness.Report, age fitness.Age) []string {
+	if !kindOfBench(job).checked {
+		return nil
+	}
+	if age == fitness.None {
+		return []string{"not put to the test before this run"}
 	}
 	line := fmt.Sprintf("checked on %s: %v", r.Date.Format(time.DateOnly), r.Verdict)
 	if len(r.Open) > 0 {
 		line += "; could not be told: " + strings.Join(r.Open, ", ")
 	}
 	if age == fitness.Old {
-		fmt.Fprintf(a.err, "pintle: the bench was last put to the test on %s, which is long ago: pintle check --bench\n", r.Date.Format(time.DateOnly))
-		line += "; long ago"
+		line += longAgo
 	}
 	if redescribed(r, job) {
-		fmt.Fprintf(a.err, "pintle: bench.yaml was changed since the bench was put to the test on %s: pintle check --bench\n", r.Date.Format(time.DateOnly))
 		line += "; bench.yaml was changed since"
 	}
-	return append([]string{line}, measured(r)...), nil
+	return append([]string{line}, measured(r)...)
 }
 
 // describedBy is the digest of the file that says what the bench is.

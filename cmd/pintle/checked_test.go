@@ -13,6 +13,7 @@ import (
 
 	"pintle/drivers/pi/hands"
 	"pintle/drivers/pi/lines"
+	"pintle/reports"
 	"pintle/rig"
 	"pintle/rig/fitness"
 	"pintle/rig/rule"
@@ -127,4 +128,47 @@ func benchOfText(t *testing.T, changes ...string) *scenarios.Job {
 	job, err := loadJob(dir)
 	require.NoError(t, err)
 	return job
+}
+
+// What a record says of the last check of its bench is what the check among its files says,
+// and other rules are tried by what that check measured, not by one that was made since.
+func TestWhatARecordSaysOfTheCheckIsHeldAgainstIt(t *testing.T) {
+	noise, zero := signal.Current(400_000), signal.Current(3_000)
+	for _, old := range []time.Duration{fitness.Keeps - time.Hour, fitness.Keeps + time.Hour} {
+		job, dir := checkedJob(t, old, fitness.Measured{Noise: &noise, Zero: &zero})
+		lines, err := (&app{err: &bytes.Buffer{}}).vetBench(job, dir)
+		require.NoError(t, err)
+		for what, c := range map[string]struct {
+			change  func(*reports.Bench)
+			differs bool
+		}{
+			"as it is":    {func(*reports.Bench) {}, false},
+			"another day": {func(b *reports.Bench) { b.LastCheck = "checked on 2099-01-01: pass" }, true},
+			"none":        {func(b *reports.Bench) { b.LastCheck, b.Description = "", b.Description[:1] }, true},
+			"less noise":  {func(b *reports.Bench) { b.Description[2] = "measured noise 0.001 A, zero 0.003 A" }, true},
+		} {
+			run := quickLedger("r", job, nil, rig.Facts{}, runOptions{checked: lines}).run
+			c.change(&run.Bench)
+			now := quickLedger("r", job, nil, rig.Facts{}, runOptions{})
+			a := &again{run: run, job: job, ledger: now}
+			a.finest.Do(func() {}) // it takes a while, and is not what this is about
+			a.files()
+			var found []string
+			for _, d := range a.differs {
+				if d.What == "last check of the bench" {
+					found = append(found, d.What)
+				}
+			}
+			require.Equal(t, c.differs, len(found) > 0, "%s: %v", what, a.differs)
+		}
+	}
+	played, dir := checkedJob(t, time.Hour, fitness.Measured{Noise: &noise})
+	require.NoError(t, attachCheck(played, dir))
+	quiet := signal.Current(1)
+	other, dir := checkedJob(t, time.Minute, fitness.Measured{Noise: &quiet})
+	require.NoError(t, attachCheck(other, dir))
+	require.Less(t, reaches(t, other), reaches(t, played))
+	v := verification{record: &reports.Run{}, job: played}
+	require.NoError(t, v.try(trials{}, other, dir))
+	require.Equal(t, reaches(t, played), reaches(t, other))
 }

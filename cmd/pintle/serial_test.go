@@ -130,6 +130,11 @@ func TestAScenarioInRealTime(t *testing.T) {
 			trace, err := log.Trace(run.ID, "starts", 1)
 			require.NoError(t, err)
 			assert.Greater(t, len(trace.Samples), 40, "some seconds at twenty readings a second")
+
+			var out bytes.Buffer
+			record := filepath.Join(dir, "r.zip")
+			require.Zero(t, pintle(context.Background(), []string{"certify", "last", "--unsigned", "--logbook", filepath.Join(dir, "logbook.db"), "--out", filepath.Join(dir, "c.pdf"), "--record", record}, &out, &out), out.String())
+			require.Equal(t, statusInconclusive, pintle(context.Background(), []string{"verify", record, "--json"}, &out, &out), "judged again it is the same: %s", out.String())
 		})
 	}
 }

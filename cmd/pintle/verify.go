@@ -238,6 +238,7 @@ func (v *verification) check(rec *evidence.Record, other *scenarios.Job, dir str
 
 // try judges by other rules.
 func (v *verification) try(all trials, other *scenarios.Job, dir string) error {
+	lend(other, v.job)
 	again, err := newAgain(v.record, other, v.job)
 	if err != nil {
 		return err
