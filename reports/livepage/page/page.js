@@ -146,7 +146,7 @@ function show(s) {
   trial(s.scenario);
   rows($('latest'), s.verdicts, (v) => `${v.scenario} ${v.trial}`, (v) => {
     const li = document.createElement('li');
-    li.append(verdict(v.verdict), ' ', `${v.scenario}, trial ${v.trial}`, v.reason ? held(`: ${v.reason}`) : '');
+    li.append(verdict(v.verdict), ' ', `${v.scenario}, trial ${v.trial}`, v.reason ? tied(`: ${v.reason}`) : '');
     return li;
   });
   const c = s.check;
@@ -185,11 +185,11 @@ function trial(t) {
       const td = document.createElement('td');
       td.setAttribute('role', 'cell'); // on a phone a row is a card, which would lose it
       td.dataset.head = heads[i];
-      if (c) td.append(i > 1 ? held(c) : c);
+      if (c) td.append(i > 1 ? tied(c) : c);
       if (i === 1 && r.reason && r.verdict !== 'pass') {
         const why = document.createElement('div');
         why.className = 'small';
-        why.textContent = held(r.reason);
+        why.textContent = tied(r.reason);
         td.append(why);
       }
       tr.append(td);
@@ -198,8 +198,8 @@ function trial(t) {
   });
 }
 
-// held keeps each number with its unit.
-function held(text) { return text.replace(/(\d) /g, '$1\u00a0'); }
+// tied keeps each number with its unit.
+function tied(text) { return text.replace(/(\d) /g, '$1\u00a0'); }
 
 // rows makes the rows of a list anew where they differ.
 function rows(parent, all, key, make) {
