@@ -79,6 +79,7 @@ type hand struct {
 	leaving  atomic.Bool
 	burst    burst
 	line     note
+	edge     lines.Edge // here, like line, so that no turn leaves garbage
 
 	unplugged atomic.Bool // the meter is
 }

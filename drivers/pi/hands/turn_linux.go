@@ -1,9 +1,9 @@
 package hands
 
 import (
+	"errors"
 	"fmt"
 
-	"pintle/drivers/pi/lines"
 	rigsignal "pintle/rig/signal"
 )
 
@@ -78,11 +78,9 @@ func (h *hand) alone(now int64) bool {
 	return true
 }
 
-// rest takes the supply off, then releases every other line.
+// rest takes the supply off, then releases every other line, also where that failed.
 func (h *hand) rest() error {
-	if err := h.set(h.bits[h.supply], map1(h, h.supply, rigsignal.Broken)); err != nil {
-		return err
-	}
+	failed := h.set(h.bits[h.supply], map1(h, h.supply, rigsignal.Broken))
 	mask, bits := uint64(0), uint64(0)
 	for _, l := range h.wired {
 		if l != h.supply && h.made[l] {
@@ -90,7 +88,7 @@ func (h *hand) rest() error {
 			bits |= map1(h, l, rigsignal.Broken)
 		}
 	}
-	return h.set(mask, bits)
+	return errors.Join(failed, h.set(mask, bits))
 }
 
 // map1 is a line's bit at a level.
@@ -213,9 +211,8 @@ func (h *hand) sense() error {
 	if h.inputs == nil {
 		return nil
 	}
-	var e lines.Edge
-	for {
-		is, err := h.inputs.Take(&e)
+	for e := &h.edge; ; {
+		is, err := h.inputs.Take(e)
 		if err != nil || !is {
 			return err
 		}

@@ -104,3 +104,32 @@ func TestGarbageIsBounded(t *testing.T) {
 }
 
 var waste = make([]byte, 64<<10)
+
+// Hands have a thread of real-time priority for the lines and one below it for the meter,
+// or they say that it was refused: nothing between.
+func TestPriorityIsHadOrMissed(t *testing.T) {
+	w := wire(t)
+	refused := slices.ContainsFunc(w.Ready.Lost, func(s string) bool { return strings.Contains(s, "real-time priority") })
+	threads, err := os.ReadDir(fmt.Sprintf("/proc/%d/task", w.PID()))
+	require.NoError(t, err)
+	var urgent []uint32
+	for _, thread := range threads {
+		tid, err := strconv.Atoi(thread.Name())
+		require.NoError(t, err)
+		attr, err := unix.SchedGetAttr(tid, 0)
+		if errors.Is(err, syscall.ESRCH) {
+			continue // it has ended meanwhile
+		}
+		require.NoError(t, err)
+		if attr.Policy == fifo {
+			urgent = append(urgent, attr.Priority)
+		}
+	}
+	slices.Sort(urgent)
+	t.Logf("refused: %v; urgent: %v", refused, urgent)
+	if refused {
+		require.Empty(t, urgent)
+		return
+	}
+	require.Equal(t, []uint32{readPri, linePri}, urgent)
+}
