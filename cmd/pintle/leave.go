@@ -97,14 +97,23 @@ func leave(p part, all []*left) error {
 	return nil
 }
 
-// papers are the forms that the live page offers of each run.
+// papers are the forms that the live page offers of each run. What somebody takes away from
+// there is entered in the logbook as well.
 func papers(log *logbook.Logbook) []livepage.Paper {
 	var all []livepage.Paper
 	for _, f := range leavings() {
-		if f.left.media != "" {
-			all = append(all, livepage.Paper{Name: f.left.flag, Title: wording.Upper(f.left.flag), Ending: f.left.ending, Media: f.left.media,
-				Write: func(w io.Writer, run *reports.Run) error { return f.write(w, part{log: log, run: run}) }})
+		if f.left.media == "" {
+			continue
 		}
+		all = append(all, livepage.Paper{Name: f.left.flag, Title: wording.Upper(f.left.flag), Ending: f.left.ending, Media: f.left.media,
+			Write: func(w io.Writer, run *reports.Run) error {
+				if f.left.enter != nil {
+					if err := f.left.enter(log, run, "", ""); err != nil {
+						return err
+					}
+				}
+				return f.write(w, part{log: log, run: run})
+			}})
 	}
 	return all
 }

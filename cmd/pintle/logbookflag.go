@@ -84,9 +84,10 @@ func withRun(file, name string, do func(*logbook.Logbook, *reports.Run) error) e
 }
 
 // enterCertificate marks a run as one that a certificate rests on, before there is the
-// certificate. The root is that of its record, where there is one.
+// certificate. The root is that of its record, where there is one; no file is named of one that
+// the live page hands out.
 func enterCertificate(log *logbook.Logbook, run *reports.Run, root, file string) error {
-	if full, err := filepath.Abs(file); err == nil {
+	if full, err := filepath.Abs(file); err == nil && file != "" {
 		file = full
 	}
 	return log.Certify(logbook.Certified{Run: run.ID, Signed: time.Now().UTC().Truncate(time.Millisecond), Root: root, File: file})

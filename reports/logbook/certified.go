@@ -11,7 +11,7 @@ type Certified struct {
 	Run    string
 	Signed time.Time // when it was made
 	Root   string    // of the record's tree, in hexadecimal; empty where there is no record
-	File   string    // that it was written to
+	File   string    // that it was written to; empty where that is not known
 }
 
 // Certify enters that a certificate rests on a run, so that no trial and no trace of
