@@ -84,6 +84,7 @@ func (v *verification) contents(w io.Writer) {
 		fmt.Fprintf(w, "              %d of %s not performed in this run%s: %s\n", n, wording.Count(v.Of, "scenario"), v.untold(), someOf(v.Left))
 	}
 	if !v.Excerpt {
+		v.inapplicable(w)
 		v.BuiltIn.text(w)
 	}
 	what := "every value, verdict and sum is the same"
@@ -95,6 +96,18 @@ func (v *verification) contents(w io.Writer) {
 	}
 	fmt.Fprintf(w, "judged again  %s, %s, by the rules in the record:\n              %s\n",
 		wording.Count(v.Trials, "trial"), wording.Count(int(v.Samples), "sample"), what)
+}
+
+// inapplicable tells of scenarios that the record says nothing of, because its gate or its
+// controller has not what they are about.
+func (v *verification) inapplicable(w io.Writer) {
+	var names []string
+	for _, s := range v.record.LeftOut {
+		names = append(names, s.Name)
+	}
+	if n := len(names); n > 0 {
+		fmt.Fprintf(w, "              %s not applicable, by the files of its job: %s\n", wording.Count(n, "scenario"), someOf(names))
+	}
 }
 
 // untold says where it is known from that scenarios were not performed, of a record that was
