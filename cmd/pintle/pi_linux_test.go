@@ -13,6 +13,7 @@ import (
 	"runtime/debug"
 	"slices"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -258,19 +259,61 @@ func TestGuestFullDisk(t *testing.T) {
 	require.False(t, levels[len(levels)-1], "the supply is off")
 }
 
-// With nothing of what a real bench needs there, the call says what is missing and how
-// to get it, with the status of a bench that failed.
+// With nothing of what a real bench needs there, the call says all that is missing and how
+// to get it, with the status of a bench that failed; so it does where it is there and not
+// allowed.
 func TestARealBenchThatIsNotThere(t *testing.T) {
 	dir := piJob(t)
 	text, err := os.ReadFile(filepath.Join(dir, "bench.yaml"))
 	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(filepath.Join(dir, "bench.yaml"), bytes.Replace(text, []byte("chip: boatyard"), []byte("chip: no-such-chip"), 1), 0o644))
-	var out, errs bytes.Buffer
-	status := pintle(context.Background(), []string{"run", dir, "normal-cycle"}, &out, &errs)
-	require.Equal(t, statusVoid, status)
-	require.Contains(t, errs.String(), "no-such-chip")
-	require.Contains(t, errs.String(), "Raspberry Pi")
-	require.NoFileExists(t, filepath.Join(dir, "certificate.pdf"))
+	mine := filepath.Join(t.TempDir(), "port")
+	require.NoError(t, os.WriteFile(mine, nil, 0o600))
+	for _, c := range []struct {
+		port, says string
+		who        uint32
+	}{
+		{"/dev/no-such-meter", "is the meter plugged in?", 0},
+		{mine, "sudo usermod -aG dialout $USER", 65534},
+	} {
+		if c.who != 0 && os.Getuid() != 0 {
+			t.Log("not tried: what another user is not allowed takes root to try")
+			continue
+		}
+		bench := bytes.Replace(text, []byte("chip: boatyard"), []byte("chip: no-such-chip"), 1)
+		bench = bytes.Replace(bench, []byte("/dev/ttyS1"), []byte(c.port), 1)
+		require.NoError(t, os.WriteFile(filepath.Join(dir, "bench.yaml"), bench, 0o644))
+		status, said := asUser(t, c.who, "run", dir, "normal-cycle")
+		require.Equal(t, statusVoid, status, said)
+		for _, want := range []string{"no-such-chip", "Raspberry Pi", c.port, c.says} {
+			require.Contains(t, said, want)
+		}
+		require.NoFileExists(t, filepath.Join(dir, "certificate.pdf"))
+	}
+}
+
+// asUser performs a call as another user, in a folder of its own.
+func asUser(t *testing.T, id uint32, args ...string) (status int, said string) {
+	t.Helper()
+	home, err := os.MkdirTemp("", "pintle-user")
+	require.NoError(t, err)
+	defer os.RemoveAll(home)
+	program := filepath.Join(home, "pintle")
+	binary, err := os.ReadFile(os.Args[0]) // the one that go test made is not for others
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(program, binary, 0o755))
+	require.NoError(t, os.Chmod(home, 0o777))
+	for folder := args[1]; folder != os.TempDir() && folder != "/"; folder = filepath.Dir(folder) {
+		require.NoError(t, os.Chmod(folder, 0o777))
+	}
+	cmd := exec.Command(program, append(args, "--log", filepath.Join(home, "log.db"))...)
+	cmd.Dir, cmd.Env = home, append(os.Environ(), "HOME="+home, "XDG_CONFIG_HOME="+home)
+	if id != 0 {
+		cmd.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: id, Gid: id}}
+	}
+	out, err := cmd.CombinedOutput()
+	var exit *exec.ExitError
+	require.ErrorAs(t, err, &exit, string(out))
+	return exit.ExitCode(), string(out)
 }
 
 // A bench that failed its check judges nobody.

@@ -102,7 +102,7 @@ func (h *hand) begin(in io.Reader) error {
 	runtime.GOMAXPROCS(max(processors, runtime.NumCPU()))
 	lost := settle()
 	if err := h.take(); err != nil {
-		return err
+		return errors.Join(err, h.c.meterThere())
 	}
 	identity, says := "", ""
 	if h.c.Meter != nil {
@@ -128,6 +128,19 @@ func (h *hand) begin(in io.Reader) error {
 	}
 	go h.tell()
 	return nil
+}
+
+// meterThere says what keeps the meter's port from being opened: whoever sets a bench up
+// is told of all that is missing at once.
+func (c Config) meterThere() error {
+	if c.Meter == nil {
+		return nil
+	}
+	port, err := meter.OpenPort(*c.Meter)
+	if err != nil {
+		return fmt.Errorf("meter %s: %w", c.Meter.Port, err)
+	}
+	return port.Close()
 }
 
 // read takes in the configuration.
