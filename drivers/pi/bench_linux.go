@@ -43,8 +43,7 @@ type Bench struct {
 	made   signal.LineSet // were sensed as such then, which has still to be told
 	told   hands.Trip     // the trip that has been told
 	gone   bool           // that the hands are gone has been told
-	lost   uint64         // notes lost, as told
-	missed uint64         // sensed edges that the kernel threw away, as told
+	short  shortage       // what was lost, as told
 	pulled hands.Notice   // why the meter is gone; zero: it is not
 	untold bool           // that it is has still to be told
 	closed bool
@@ -79,13 +78,19 @@ func New(c Config) (*Bench, rig.Facts, hands.Notice, error) {
 	if facts.Lead == 0 {
 		facts.Lead = usualLead
 	}
-	if facts.Late == 0 {
-		facts.Late = usualLate
-		if len(h.Ready.Lost) > 0 {
-			facts.Late = ungrantLate
-		}
-	}
+	facts.Late = c.late(h.Ready.Lost)
 	return b, facts, h.Ready, nil
+}
+
+// late is how late an edge may be where so much was refused.
+func (c Config) late(refused []string) time.Duration {
+	switch {
+	case c.Late != 0:
+		return c.Late
+	case len(refused) > 0:
+		return ungrantLate
+	}
+	return usualLate
 }
 
 // Now is the present instant.
@@ -200,18 +205,11 @@ func said(at signal.Instant, code, text string) (rig.Observation, bool) {
 
 // shortOf tells what was lost, each time that there is more.
 func (b *Bench) shortOf() (rig.Observation, bool) {
-	since := int64(b.since + b.origin)
-	missed, later := b.hands.Unsensed(since)
-	n := missed - b.missed
-	if b.missed = missed; n > 0 && later {
-		return said(b.Now(), "edges-lost", fmt.Sprintf("%d sensed edges were lost: they came faster than they were taken from the kernel's buffer", n))
+	code, text := b.short.of(b.hands, int64(b.since+b.origin))
+	if code == "" {
+		return rig.Observation{}, false
 	}
-	lost, later := b.hands.Lost(since)
-	n = lost - b.lost
-	if b.lost = lost; n > 0 && later {
-		return said(b.Now(), "notes-lost", fmt.Sprintf("%d things that the hands saw were lost, as nobody took them in time", n))
-	}
-	return rig.Observation{}, false
+	return said(b.Now(), code, text)
 }
 
 // word gives the next thing that the hands said since. That the meter is gone holds

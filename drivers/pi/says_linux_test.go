@@ -42,9 +42,18 @@ func TestTheMeterSaysWhatItIs(t *testing.T) {
 	m := meter.Config{Port: slave.Name(), Protocol: "scpi", Interval: 50 * time.Millisecond, Most: 40 * time.Millisecond,
 		Resolution: 1000, Range: 60 * signal.Ampere, Silence: time.Second}
 	m.SCPI.Query = "MEAS:CURR?"
-	b, facts, _, err := New(Config{Name: "quay", Meter: m.Facts(), Hands: hands.Config{Chip: "none", Meter: &m,
+	b, facts, ready, err := New(Config{Name: "quay", Meter: m.Facts(), Hands: hands.Config{Chip: "none", Meter: &m,
 		Outputs: []hands.Wire{{Line: signal.Supply, Offset: 1}}}})
 	require.NoError(t, err)
 	require.Equal(t, "BOATYARD, M7, 0, 1.2", facts.Meter.Says)
+	require.Equal(t, (Config{}).late(ready.Lost), facts.Late)
 	require.NoError(t, b.Close())
+}
+
+// A bench to which a real-time priority was refused allows its edges more, unless its file
+// says how much.
+func TestWhatIsRefusedAllowsForMore(t *testing.T) {
+	require.Equal(t, time.Millisecond, Config{}.late(nil))
+	require.Equal(t, 10*time.Millisecond, Config{}.late([]string{"priority"}))
+	require.Equal(t, 2*time.Millisecond, Config{Late: 2 * time.Millisecond}.late([]string{"priority"}))
 }
