@@ -9,7 +9,9 @@ import (
 	"hash/crc32"
 	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"slices"
 	"strings"
@@ -147,6 +149,56 @@ func TestVerifyTellsEachTamperingApart(t *testing.T) {
 	status, said := call("verify", "r.zip", "--key", "other.pub")
 	require.Equal(t, 1, status, said)
 	require.Contains(t, said, "not made with the key given")
+}
+
+// A record is verified by the program alone, in an empty folder and without any setting; and
+// wherever a certificate and its record are made anew, they have the same bytes.
+func TestNothingAroundTheProgramMatters(t *testing.T) {
+	dir := t.TempDir()
+	program := filepath.Join(dir, "pintle")
+	self, err := filepath.Abs(os.Args[0])
+	require.NoError(t, err)
+	require.NoError(t, os.Symlink(self, program))
+	places := 0
+	call := func(env []string, args ...string) (string, string) {
+		t.Helper()
+		places++
+		at := filepath.Join(dir, "at", strings.Repeat("x", places))
+		require.NoError(t, os.MkdirAll(at, 0o700))
+		c := exec.Command(program, args...)
+		c.Dir, c.Env = at, env
+		out, err := c.CombinedOutput()
+		require.NoError(t, err, "%v: %s", args, out)
+		return at, string(out)
+	}
+	home := []string{"HOME=" + dir}
+	phrase, log := filepath.Join(dir, "phrase"), filepath.Join(dir, "a.db")
+	require.NoError(t, os.WriteFile(phrase, []byte("oar and rowlock\n"), 0o600))
+	call(home, "key", "new", "--passphrase-file", phrase)
+	call(home, "run", "normal-cycle", "missed-closed-limit", "--trials", "2", "--logbook", log)
+	certify := func(more ...string) (pdf, zip []byte, record string) {
+		t.Helper()
+		at, _ := call(append(more, home...), "certify", "last", "--logbook", log, "--out", "c.pdf", "--record", "r.zip", "--passphrase-file", phrase)
+		pdf, err := os.ReadFile(filepath.Join(at, "c.pdf"))
+		require.NoError(t, err)
+		zip, err = os.ReadFile(filepath.Join(at, "r.zip"))
+		require.NoError(t, err)
+		return pdf, zip, filepath.Join(at, "r.zip")
+	}
+	pdf, zip, record := certify("TZ=UTC")
+	for _, more := range [][]string{{"TZ=Asia/Tokyo", "LANG=de_DE.UTF-8", "GOMAXPROCS=1"}, {"TZ=America/St_Johns", "LC_ALL=C", "COLUMNS=40", "NO_COLOR=1"}} {
+		again, other, _ := certify(more...)
+		require.True(t, bytes.Equal(pdf, again), "the certificate, %v", more)
+		require.True(t, bytes.Equal(zip, other), "the record, %v", more)
+	}
+	_, key := call(home, "key", "show")
+	public := regexp.MustCompile(`RW[A-Za-z0-9+/]{54}`).FindString(key)
+	at, said := call([]string{}, "verify", record, "--key", public)
+	require.Contains(t, said, "verified: the verdict of the run is pass")
+	require.Contains(t, said, "made with the key given")
+	left, err := os.ReadDir(at)
+	require.NoError(t, err)
+	require.Empty(t, left, "verify leaves nothing behind")
 }
 
 // holdsWhatItIsSaidTo goes through what a record is said to hold.
