@@ -87,7 +87,8 @@ func benchOf(job *scenarios.Job, f rig.Facts, checked []string) reports.Bench {
 // doubts are what the bench file says that meter and clock may be off by.
 func doubts(job *scenarios.Job) []string {
 	m := &job.Bench.Meter
-	return []string{fmt.Sprintf("a reading is off by at most %s of it and %v; a time by at most %s", percent(m.Gain.Value), m.Zero.Value, percent(job.Bench.Clock.Value))}
+	_, zero := offOf(job)
+	return []string{fmt.Sprintf("a reading is off by at most %s of it and %v; a time by at most %s", percent(m.Gain.Value), zero, percent(job.Bench.Clock.Value))}
 }
 
 func scenarioOf(s *scenarios.Scenario) reports.Scenario {

@@ -248,16 +248,22 @@ func measured(r *fitness.Report) (told []string) {
 	return told
 }
 
-// noiseOf is the meter's noise for budgets: what was stated, or what the last check of a
-// real bench measured where that is more.
-func noiseOf(job *scenarios.Job) signal.Current {
-	stated := job.Bench.Meter.Noise.Value
+// offOf is the meter's noise and its reading of no current, for budgets: what was stated,
+// or what the last check of a real bench measured where that is more.
+func offOf(job *scenarios.Job) (noise, zero signal.Current) {
+	noise, zero = job.Bench.Meter.Noise.Value, job.Bench.Meter.Zero.Value
 	if !kindOfBench(job).checked {
-		return stated
+		return noise, zero
 	}
 	r, err := attachedCheck(job)
-	if err != nil || r.Age(time.Now(), 0) == fitness.None || r.Measured.Noise == nil {
-		return stated
+	if err != nil || r.Age(time.Now(), 0) == fitness.None {
+		return noise, zero
 	}
-	return max(stated, *r.Measured.Noise)
+	if m := r.Measured.Noise; m != nil {
+		noise = max(noise, *m)
+	}
+	if m := r.Measured.Zero; m != nil {
+		zero = max(zero, m.Abs())
+	}
+	return noise, zero
 }

@@ -48,7 +48,8 @@ func TestAnOldCheckIsTold(t *testing.T) {
 }
 
 // What a check measured is in the record of every run after it, its head on the
-// certificate, and a meter that is noisier than stated makes every budget wider.
+// certificate, and a meter that is noisier than stated, or further off at no current, makes
+// every budget wider.
 func TestWhatTheCheckMeasuredGoesIntoRecordAndBudgets(t *testing.T) {
 	interval, noise, zero, late := 1001*time.Microsecond, signal.Current(400_000), signal.Current(3_000), 70*time.Microsecond
 	job, dir := checkedJob(t, time.Hour, fitness.Measured{Interval: &interval, Noise: &noise, Zero: &zero, Late: &late,
@@ -68,6 +69,13 @@ func TestWhatTheCheckMeasuredGoesIntoRecordAndBudgets(t *testing.T) {
 	}
 	assert.True(t, kept, "the check itself is one of the files that the run rests on")
 	assert.Greater(t, reaches(t, job), plain, "the noise that was measured is not in the budget")
+
+	off := -300 * signal.Current(1000)
+	displaced, dir := checkedJob(t, time.Hour, fitness.Measured{Zero: &off})
+	_, err = (&app{err: &bytes.Buffer{}}).vetBench(displaced, dir)
+	require.NoError(t, err)
+	assert.Greater(t, reaches(t, displaced), plain, "what the meter reads of no current is not in the budget")
+	assert.Contains(t, doubts(displaced)[0], "0.3 A")
 
 	quiet := signal.Current(1)
 	quieter, dir := checkedJob(t, time.Hour, fitness.Measured{Noise: &quiet})

@@ -50,10 +50,11 @@ func guardOf(job *scenarios.Job) rig.Guard {
 // it.
 func appraiserOf(job *scenarios.Job) (*appraise.Appraiser, error) {
 	b, m := &job.Bench, &job.Bench.Meter
+	noise, zero := offOf(job)
 	a, err := appraise.New(appraise.Means{
 		Interval: m.Interval.Value, Window: m.Window.Value, Least: m.Least.Value, Most: m.Most.Value, Bridge: m.Bridge.Value,
 		Swing: b.Motor.Swing.Value,
-		Noise: noiseOf(job), Resolution: m.Resolution.Value, Gain: share.Of(m.Gain.Value), Zero: m.Zero.Value,
+		Noise: noise, Resolution: m.Resolution.Value, Gain: share.Of(m.Gain.Value), Zero: zero,
 		Clock: share.Of(b.Clock.Value), Motion: thresholdsOf(job),
 	}, decisionOf(job))
 	if err != nil {
