@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"pintle/rig/signal"
+	"pintle/rig/uncertainty"
 	"pintle/scenarios/quantity"
 	"pintle/scenarios/yamlfile"
 )
@@ -19,7 +20,7 @@ type BenchFile struct {
 	Lead    quantity.Duration      `key:"lead" default:"50ms" limit:"positive" doc:"of pi: how far ahead the bench plans, so that a busy computer makes no edge late"`
 	Late    quantity.Duration      `key:"late" doc:"of pi: an edge that is later than this makes a trial void; 1 ms, or 10 ms without real-time priority, where it is not given"`
 	Lines   yamlfile.Map[LineFile] `key:"lines" need:"yes" names:"line" doc:"the lines between bench and controller, and how they are wired"`
-	InUse   []yamlfile.Text        `key:"in use" words:"i2c|spi|serial|1-wire|i2s" doc:"parts of the board that are switched on, and take their pins for themselves"`
+	InUse   []yamlfile.Text        `key:"in use" names:"bus" doc:"parts of the board that are switched on, and take their pins for themselves"`
 	Meter   MeterFile              `key:"meter" need:"yes" doc:"the meter of the motor current"`
 	Motor   MotorFile              `key:"motor" doc:"when a current counts as a running motor"`
 	Clock   quantity.Measure       `key:"clock error" unit:"number" limit:"0 to 0.01" default:"0.005 %" doc:"by how much of a time the bench's clock may be off"`
@@ -61,10 +62,13 @@ type MotorFile struct {
 
 // A DecisionFile is how a verdict is reached from an uncertain value.
 type DecisionFile struct {
-	Rule     yamlfile.Text    `key:"rule" words:"simple acceptance|guarded acceptance|guarded rejection|four-way" default:"four-way" doc:"simple acceptance passes what reads within its limit; guarded acceptance what does so by the guard band; guarded rejection fails only what reads beyond by the guard band; four-way does both, and calls what lies between conditional"`
+	Rule     yamlfile.Text    `key:"rule" names:"decision rule" default:"four-way"`
 	Guard    quantity.Measure `key:"guard band" unit:"number" limit:"0.01 to 10" default:"100 %" doc:"as a part of the expanded uncertainty; simple acceptance has none"`
 	Coverage quantity.Measure `key:"coverage" unit:"number" limit:"0.5 to 0.9999" default:"95 %" doc:"probability that the stated interval holds the true value"`
 }
+
+// Kind is the decision rule that is asked for.
+func (d *DecisionFile) Kind() uncertainty.RuleKind { return uncertainty.RuleKindOf(d.Rule.Text) }
 
 // A GuardFile is the bench's own protection.
 type GuardFile struct {
@@ -138,7 +142,7 @@ func (b *BenchFile) check(with *Equipment) yamlfile.Mistakes {
 		}
 		bad = append(bad, at.Wrong(fmt.Sprintf("the motor would stop below %v and run only above %v", stops.Value, runs.Value), yamlfile.Expected("stops below at most runs above, which is "+other.Text)))
 	}
-	if d := b.Decides; d.Rule.Text == "simple acceptance" && d.Guard.Given() {
+	if d := b.Decides; d.Kind() == uncertainty.SimpleAcceptance && d.Guard.Given() {
 		bad = append(bad, d.Guard.Wrong("simple acceptance has no guard band", yamlfile.Expected("rule: guarded acceptance, or no guard band")))
 	}
 	if g := b.Guard; g.MostCurrent.Given() && g.MostCurrent.Value <= b.Motor.RunsAbove.Value && g.MostCurrent.Value > 0 {

@@ -5,7 +5,9 @@ import (
 	"reflect"
 
 	"pintle/rig/gate"
+	"pintle/rig/header"
 	"pintle/rig/signal"
+	"pintle/rig/uncertainty"
 	"pintle/scenarios/schema"
 	"pintle/scenarios/yamlfile"
 )
@@ -37,13 +39,15 @@ func Schema(kind string, with Equipment) ([]byte, error) {
 // namesOf is what files may name, by the word that their structs have for it.
 func namesOf(with *Equipment) map[string]yamlfile.Names {
 	return map[string]yamlfile.Names{
-		"line":        {Known: linesToName(func(signal.Line) bool { return true })},
-		"sensor":      {Known: linesToName(isSensor)},
-		"sensor kind": {Known: kindsToName()},
-		"part":        {Known: partsToName()},
-		"claim":       {Known: claimsToName(), Pattern: claimName},
-		"bench":       {Known: with.benchesToName()},
-		"protocol":    {Known: with.protocolsToName()},
+		"line":          {Known: linesToName(func(signal.Line) bool { return true })},
+		"sensor":        {Known: linesToName(isSensor)},
+		"sensor kind":   {Known: kindsToName()},
+		"part":          {Known: partsToName()},
+		"claim":         {Known: claimsToName(), Pattern: claimName},
+		"bench":         {Known: with.benchesToName()},
+		"protocol":      {Known: with.protocolsToName()},
+		"bus":           {Known: busesToName()},
+		"decision rule": {Known: rulesToName()},
 	}
 }
 
@@ -67,6 +71,22 @@ func kindsToName() []yamlfile.Name {
 		if k.OfGate {
 			all = append(all, yamlfile.Name{Name: k.Name, Doc: k.Meaning})
 		}
+	}
+	return all
+}
+
+func busesToName() []yamlfile.Name {
+	var all []yamlfile.Name
+	for _, b := range header.Buses {
+		all = append(all, yamlfile.Name{Name: string(b.Bus), Doc: b.Means})
+	}
+	return all
+}
+
+func rulesToName() []yamlfile.Name {
+	var all []yamlfile.Name
+	for _, k := range uncertainty.RuleKinds() {
+		all = append(all, yamlfile.Name{Name: k.Word(), Doc: k.Means()})
 	}
 	return all
 }

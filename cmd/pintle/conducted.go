@@ -63,15 +63,9 @@ func appraiserOf(job *scenarios.Job) (*appraise.Appraiser, error) {
 	return a, nil
 }
 
-// decisionRules are the words of the bench file.
-var decisionRules = map[string]uncertainty.RuleKind{
-	"simple acceptance": uncertainty.SimpleAcceptance, "guarded acceptance": uncertainty.GuardedAcceptance,
-	"guarded rejection": uncertainty.GuardedRejection, "four-way": uncertainty.FourWay,
-}
-
 func decisionOf(job *scenarios.Job) appraise.Decision {
 	d := &job.Bench.Decides
-	r := uncertainty.Rule{Kind: decisionRules[d.Rule.Text]}
+	r := uncertainty.Rule{Kind: d.Kind()}
 	if r.Kind != uncertainty.SimpleAcceptance {
 		r.GuardPercent = int(math.Round(d.Guard.Value * 100))
 	}

@@ -7,6 +7,7 @@ import (
 
 	"pintle/reports"
 	"pintle/rig/appraise"
+	"pintle/rig/uncertainty"
 	"pintle/scenarios"
 )
 
@@ -88,7 +89,7 @@ func deviations(job *scenarios.Job, chosen []scenarios.Scenario) []string {
 		}
 		all = append(all, fmt.Sprintf("Left out of the job by controller.yaml: %s.", someOf(names)))
 	}
-	if d := decisionOf(job); job.Bench.Decides.Rule.Text == "simple acceptance" {
+	if d := decisionOf(job); d.Rule.Kind == uncertainty.SimpleAcceptance {
 		all = append(all, "No guard band was kept: bench.yaml asks for simple acceptance.")
 	} else if p := d.Rule.GuardPercent; p != 100 {
 		all = append(all, fmt.Sprintf("The guard band was changed by bench.yaml to %d %% of the expanded uncertainty.", p))

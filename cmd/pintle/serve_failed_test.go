@@ -38,7 +38,7 @@ func serveFailed(t *testing.T, chrome context.Context) {
 	b.open(s.address, 1280, 900)
 	b.says("wire", "connected")
 	checked := eval[string](b, "document.getElementById('check').textContent")
-	assert.Regexp(t, `^(pass|inconclusive), \d{4}-\d\d-\d\d\. could not be told: `, checked, "the last check of the bench, with its date")
+	assert.Regexp(t, `^(pass|inconclusive), \d{4}-\d\d-\d\d: could not be told: `, checked, "the last check of the bench, with its date")
 	b.full("press-in-mid-travel", 3)
 	b.says("phase", "fail")
 	b.until("document.querySelectorAll('#rules .v-fail').length > 0")

@@ -8,6 +8,7 @@ import (
 	"pintle/reports"
 	"pintle/rig/fold"
 	"pintle/rig/rule"
+	"pintle/rig/uncertainty"
 	"pintle/rig/wording"
 )
 
@@ -32,12 +33,12 @@ func Meaning(r *reports.Run) string {
 		if n := len(CoverageOf(r).NotPerformed); n > 0 {
 			where = fmt.Sprintf("%s; %d%s%s not performed", Count(len(r.Scenarios), "scenario"), n, fold.NoBreak, inflected(n, "other was", "others were"))
 		}
-		if unclear(r, "guarded acceptance") {
+		if unclear(r, uncertainty.GuardedAcceptance) {
 			return fmt.Sprintf("Every requirement was put to the test, and passed by %s, in %s. That rule passes values that are not clear of their limits.", r.DecisionBy, where)
 		}
 		return "Every requirement was put to the test, and kept, in " + where + "."
 	case rule.Fail:
-		if unclear(r, "guarded rejection") {
+		if unclear(r, uncertainty.GuardedRejection) {
 			return fmt.Sprintf("At least one requirement was failed by %s. That rule fails values that are not clear beyond their limits.", r.DecisionBy)
 		}
 		return "At least one requirement was broken beyond the stated doubt of the measurement."
@@ -53,9 +54,9 @@ const nothing = "No scenario was performed, so nothing is said of the controller
 
 // unclear says that a run was decided by a rule whose word is not beyond the stated doubt
 // of the measurement. Beside the four-way statement there is one other way whose word is.
-func unclear(r *reports.Run, other string) bool {
+func unclear(r *reports.Run, other uncertainty.RuleKind) bool {
 	switch r.DecisionBy {
-	case "", "four-way statement, w = U", other + ", w = U":
+	case "", uncertainty.FourWay.Usual().String(), other.Usual().String():
 		return false
 	}
 	return true

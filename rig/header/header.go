@@ -40,6 +40,14 @@ const (
 	I2S     Bus = "i2s"
 )
 
+// Buses is the table of all of them, by the words that files have for them.
+var Buses = [...]struct {
+	Bus   Bus
+	Means string
+}{
+	{I2C, "the I2C bus"}, {SPI, "the SPI bus"}, {Serial, "the board's own serial port"}, {OneWire, "the 1-Wire bus"}, {I2S, "digital audio"},
+}
+
 // FixedPull says whether a resistor on the board, of about 1.8 kilohm, holds the pin
 // up. No program can switch it off.
 func (p Pin) FixedPull() bool { return p.Kind == GPIO && p.Bus == I2C }

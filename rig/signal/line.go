@@ -56,29 +56,31 @@ type LineInfo struct {
 	Driven bool   // the bench drives it; otherwise the bench only sees it
 	Made   string // what made means, for tables and messages
 	Broken string // what broken means
+	Makes  string // that it becomes so: the remote ...
+	Breaks string
 	Means  string // what the line is, in a sentence
 }
 
 // Lines is the table of all lines, in the order of their numbers.
 var Lines = [...]LineInfo{
-	{Remote, "remote", OfRemote, true, "pressed", "released", "The button of the remote that moves the gate."},
-	{SecondRemote, "second-remote", OfRemote, true, "pressed", "released", "The button of another remote for the same gate."},
-	{OpenLimit, "open-limit", OfGate, true, "made", "broken", "The switch at the end of travel where the gate is open."},
-	{ClosedLimit, "closed-limit", OfGate, true, "made", "broken", "The switch at the end of travel where the gate is closed."},
-	{HallOpen, "hall-open", OfGate, true, "magnet there", "no magnet", "A Hall switch with a magnet near the open end."},
-	{HallClosed, "hall-closed", OfGate, true, "magnet there", "no magnet", "A Hall switch with a magnet near the closed end."},
-	{HallTravel, "hall-travel", OfGate, true, "magnet there", "no magnet", "A Hall switch that pulses as the wheel turns."},
-	{Beam, "beam", OfWay, true, "interrupted", "clear", "The photo-beam across the way; made means interrupted."},
-	{Supply, "supply", OfPower, true, "on", "off", "The controller's supply; made means on."},
-	{SupplyDip, "supply-dip", OfPower, true, "dipped", "full", "A second, lower supply, put in place of the first."},
-	{StallLoad, "stall-load", OfPower, true, "stalled", "free", "The load that stalls the motor."},
-	{Heartbeat, "heartbeat", OfBench, true, "high", "low", "It beats while the bench is alive; when it stops, the hardware takes the supply off."},
-	{DriveOpen, "drive-open", OfDrive, false, "driven", "idle", "The controller's drive output for opening, which the bench only sees."},
-	{DriveClose, "drive-close", OfDrive, false, "driven", "idle", "The controller's drive output for closing, which the bench only sees."},
-	{LeadCut, "lead-cut", OfPower, true, "cut", "whole", "A relay in the motor's lead; made means that the lead is cut."},
-	{MotorShort, "motor-short", OfPower, true, "shorted", "sound", "A resistor across the motor's leads; made means that it is there."},
-	{SupplySag, "supply-sag", OfPower, true, "sagging", "full", "A third supply between the full and the dipped one, put in their place."},
-	{DragLoad, "drag-load", OfPower, true, "dragging", "free", "A load that slows the motor and does not stall it."},
+	{Remote, "remote", OfRemote, true, "pressed", "released", "is pressed", "is released", "The button of the remote that moves the gate."},
+	{SecondRemote, "second-remote", OfRemote, true, "pressed", "released", "is pressed", "is released", "The button of another remote for the same gate."},
+	{OpenLimit, "open-limit", OfGate, true, "made", "broken", "makes", "breaks", "The switch at the end of travel where the gate is open."},
+	{ClosedLimit, "closed-limit", OfGate, true, "made", "broken", "makes", "breaks", "The switch at the end of travel where the gate is closed."},
+	{HallOpen, "hall-open", OfGate, true, "magnet there", "no magnet", "makes", "breaks", "A Hall switch with a magnet near the open end."},
+	{HallClosed, "hall-closed", OfGate, true, "magnet there", "no magnet", "makes", "breaks", "A Hall switch with a magnet near the closed end."},
+	{HallTravel, "hall-travel", OfGate, true, "magnet there", "no magnet", "makes", "breaks", "A Hall switch that pulses as the wheel turns."},
+	{Beam, "beam", OfWay, true, "interrupted", "clear", "is interrupted", "clears", "The photo-beam across the way; made means interrupted."},
+	{Supply, "supply", OfPower, true, "on", "off", "comes on", "goes off", "The controller's supply; made means on."},
+	{SupplyDip, "supply-dip", OfPower, true, "dipped", "full", "dips", "recovers", "A second, lower supply, put in place of the first."},
+	{StallLoad, "stall-load", OfPower, true, "stalled", "free", "engages", "lets go", "The load that stalls the motor."},
+	{Heartbeat, "heartbeat", OfBench, true, "high", "low", "rises", "falls", "It beats while the bench is alive; when it stops, the hardware takes the supply off."},
+	{DriveOpen, "drive-open", OfDrive, false, "driven", "idle", "goes on", "goes idle", "The controller's drive output for opening, which the bench only sees."},
+	{DriveClose, "drive-close", OfDrive, false, "driven", "idle", "goes on", "goes idle", "The controller's drive output for closing, which the bench only sees."},
+	{LeadCut, "lead-cut", OfPower, true, "cut", "whole", "parts", "joins", "A relay in the motor's lead; made means that the lead is cut."},
+	{MotorShort, "motor-short", OfPower, true, "shorted", "sound", "shorts", "clears", "A resistor across the motor's leads; made means that it is there."},
+	{SupplySag, "supply-sag", OfPower, true, "sagging", "full", "sags", "recovers", "A third supply between the full and the dipped one, put in their place."},
+	{DragLoad, "drag-load", OfPower, true, "dragging", "free", "drags", "lets go", "A load that slows the motor and does not stall it."},
 }
 
 // String is the line's name as files write it, such as open-limit.

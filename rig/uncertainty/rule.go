@@ -3,6 +3,7 @@ package uncertainty
 import (
 	"errors"
 	"fmt"
+	"strings"
 )
 
 // A RuleKind is a way to decide from a reading. The zero value decides nothing.
@@ -24,6 +25,14 @@ var ruleKinds = [...]struct{ name, short string }{
 	FourWay:           {"four-way", "four-way statement"},
 }
 
+// ruleMeans tells each way in a few words: it ...
+var ruleMeans = [len(ruleKinds)]string{
+	SimpleAcceptance:  "passes what reads within its limit, and fails all else, without a guard band",
+	GuardedAcceptance: "passes what is within its limit by the guard band, and fails all else",
+	GuardedRejection:  "fails what is beyond its limit by the guard band, and passes all else",
+	FourWay:           "passes and fails what is clear of its limit by the guard band, and calls what lies between conditional",
+}
+
 // RuleKinds lists the ways to decide.
 func RuleKinds() []RuleKind {
 	return []RuleKind{SimpleAcceptance, GuardedAcceptance, GuardedRejection, FourWay}
@@ -35,6 +44,27 @@ func (k RuleKind) Short() string {
 		return ruleKinds[k].short
 	}
 	return ""
+}
+
+// Word is what files call the way: four-way, without the statement.
+func (k RuleKind) Word() string { return strings.TrimSuffix(k.Short(), " statement") }
+
+// Means tells the way in a few words: it ...
+func (k RuleKind) Means() string {
+	if int(k) < len(ruleMeans) {
+		return ruleMeans[k]
+	}
+	return ""
+}
+
+// RuleKindOf is the way that files call so; NoRule where there is none.
+func RuleKindOf(word string) RuleKind {
+	for _, k := range RuleKinds() {
+		if k.Word() == word {
+			return k
+		}
+	}
+	return NoRule
 }
 
 // Usual is the rule of this kind with a guard band that is the expanded uncertainty.

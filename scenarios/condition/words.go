@@ -5,27 +5,6 @@ import (
 	"pintle/rig/signal"
 )
 
-// verbs are the words of a line's events, beside makes and breaks, which every
-// line takes.
-type verbs struct{ made, broken string }
-
-// events is the table of what the lines do, in words.
-var events = map[signal.Line]verbs{
-	signal.Remote:       {"is pressed", "is released"},
-	signal.SecondRemote: {"is pressed", "is released"},
-	signal.Beam:         {"is interrupted", "clears"},
-	signal.Supply:       {"comes on", "goes off"},
-	signal.SupplyDip:    {"dips", "recovers"},
-	signal.StallLoad:    {"engages", "lets go"},
-	signal.Heartbeat:    {"rises", "falls"},
-	signal.DriveOpen:    {"goes on", "goes idle"},
-	signal.DriveClose:   {"goes on", "goes idle"},
-	signal.LeadCut:      {"parts", "joins"},
-	signal.MotorShort:   {"shorts", "clears"},
-	signal.SupplySag:    {"sags", "recovers"},
-	signal.DragLoad:     {"drags", "lets go"},
-}
-
 // A phrase is what may follow a subject, and what it comes to.
 type phrase struct {
 	words string
@@ -58,8 +37,8 @@ func linePhrases(l signal.Line) []phrase {
 	info := l.Info()
 	made, broken := lineIs(l, signal.Made), lineIs(l, signal.Broken)
 	all := []phrase{{info.Made, false, made}, {info.Broken, false, broken}}
-	if v, ok := events[l]; ok {
-		all = append(all, phrase{v.made, true, made}, phrase{v.broken, true, broken})
+	if info.Makes != "makes" {
+		all = append(all, phrase{info.Makes, true, made}, phrase{info.Breaks, true, broken})
 	}
 	all = append(all, phrase{"makes", true, made}, phrase{"breaks", true, broken})
 	if info.Made != "made" {

@@ -150,7 +150,7 @@ function show(s) {
     return li;
   });
   const c = s.check;
-  say('check', c.date ? `${c.verdict}, ${c.date}. ${c.text}` : c.text);
+  say('check', c.date ? `${c.verdict}, ${c.date}: ${c.text}` : c.text);
   connection();
 }
 
