@@ -10,8 +10,10 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -32,17 +34,33 @@ func unpacked(t testing.TB, name string) []byte {
 	return b
 }
 
-// version1 puts a logbook that the program of version 1 wrote at a place. It has one
-// run more than version1.json: one whose program was killed.
-func version1(t testing.TB, at place) string {
+// columns are those of each table, in the order in which tables rest on each other, and of
+// which version they are.
+var columns = []struct {
+	version int
+	name    string
+	columns map[int]string
+}{
+	{1, "texts", map[int]string{1: "sha256, text"}},
+	{1, "traces", map[int]string{1: "sha256, size, data"}},
+	{1, "runs", map[int]string{1: "id, began, ended, state, alive, verdict, reason, run", 2: ", job, board, serial, firmware, digest"}},
+	{1, "run_texts", map[int]string{1: "run, sha256"}},
+	{1, "trials", map[int]string{1: "run, scenario, number, verdict, trace, trial", 2: ", dropped"}},
+	{2, "certified", map[int]string{2: "run, signed, root, file"}},
+}
+
+// earlier puts a logbook that the program of an earlier version wrote at a place. Each has
+// one run more than version1.json: one whose program was killed. That of version 2 was one of
+// version 1 before; it has a run of its own whose traces were dropped, and a certificate.
+func earlier(t testing.TB, at place, version int) string {
 	t.Helper()
 	path := at(t)
 	if !IsAddress(path) {
-		require.NoError(t, os.WriteFile(path, unpacked(t, "version1.db.gz"), 0o600))
+		require.NoError(t, os.WriteFile(path, unpacked(t, fmt.Sprintf("version%d.db.gz", version)), 0o600))
 		return path
 	}
-	// Version 1 knew no servers: its rows, in its tables.
-	file := version1(t, func(t testing.TB) string { return filepath.Join(t.TempDir(), "1") })
+	// The files' rows, in a server's tables: version 1 knew no servers.
+	file := earlier(t, func(t testing.TB) string { return filepath.Join(t.TempDir(), "1") }, version)
 	from, err := sql.Open("sqlite", fileAddress(file))
 	require.NoError(t, err)
 	defer from.Close()
@@ -53,14 +71,18 @@ func version1(t testing.TB, at place) string {
 	require.NoError(t, err)
 	to, err := l.db.Begin()
 	require.NoError(t, err)
-	require.NoError(t, step(l.engine, to, all[:1], 0))
+	require.NoError(t, step(l.engine, to, all[:version], 0))
 	rows, err := from.Begin()
 	require.NoError(t, err)
-	for _, table := range []struct{ name, columns string }{
-		{"texts", "sha256, text"}, {"traces", "sha256, size, data"}, {"runs", "id, began, ended, state, alive, verdict, reason, run"},
-		{"run_texts", "run, sha256"}, {"trials", "run, scenario, number, verdict, trace, trial"},
-	} {
-		require.NoError(t, copyRows(rows, to, table.name, table.columns))
+	for _, table := range columns {
+		if table.version > version {
+			continue
+		}
+		names := ""
+		for v := 1; v <= version; v++ {
+			names += table.columns[v]
+		}
+		require.NoError(t, copyRows(rows, to, table.name, names))
 	}
 	require.NoError(t, rows.Rollback())
 	require.NoError(t, to.Commit())
@@ -79,14 +101,18 @@ func versionOf(t testing.TB, path string) int {
 }
 
 func testEarlierVersion(t *testing.T, at place) {
-	path := version1(t, at)
-	require.Equal(t, 1, versionOf(t, path))
-	readsAsVersion1(t, path)
+	all, err := scripts()
+	require.NoError(t, err)
+	for version := 1; version < len(all); version++ { // a logbook of each has to be there
+		path := earlier(t, at, version)
+		require.Equal(t, version, versionOf(t, path))
+		readsAsItWas(t, path, version)
+	}
 }
 
-// readsAsVersion1 opens a logbook of version 1 and holds all that is read to what the
+// readsAsItWas opens a logbook of an earlier version and holds all that is read to what the
 // program of version 1 read.
-func readsAsVersion1(t *testing.T, path string) {
+func readsAsItWas(t *testing.T, path string, version int) {
 	t.Helper()
 	var want struct {
 		Entries []Entry        `json:"entries"`
@@ -97,10 +123,15 @@ func readsAsVersion1(t *testing.T, path string) {
 	l, err := Open(path)
 	require.NoError(t, err)
 	defer l.Close()
-	require.Equal(t, 3, versionOf(t, path))
+	all, err := scripts()
+	require.NoError(t, err)
+	require.Equal(t, len(all), versionOf(t, path))
 	require.NoError(t, l.Check())
 	entries, err := l.Runs()
 	require.NoError(t, err)
+	if version > 1 {
+		entries = ofVersion2(t, l, entries)
+	}
 	require.Equal(t, want.Entries, entries[:3])
 	traces := 0
 	for _, w := range want.Runs {
@@ -128,6 +159,27 @@ func readsAsVersion1(t *testing.T, path string) {
 	some, err := l.Select(Filter{Board: "tide board", Firmware: "2.5.0-β", Job: "fuel*"})
 	require.NoError(t, err)
 	require.Len(t, some, 1)
+}
+
+// ofVersion2 holds what version 2 added to what it was, and gives the entries as if it had not.
+func ofVersion2(t *testing.T, l *Logbook, entries []Entry) []Entry {
+	t.Helper()
+	require.Equal(t, "mixed-7f3a", entries[0].ID)
+	require.Equal(t, 1, entries[0].Certified)
+	all, err := l.Certificates("mixed-7f3a")
+	require.NoError(t, err)
+	require.Equal(t, []Certified{{"mixed-7f3a", time.Date(2032, 1, 2, 3, 4, 5, 0, time.UTC), "ab12", "record-mixed.zip"}}, all)
+	require.Equal(t, "of-version-2", entries[1].ID)
+	require.Equal(t, []int{2, 2}, []int{entries[1].Trials, entries[1].Dropped})
+	_, err = l.TraceFile("of-version-2", "normal-cycle", 1)
+	require.ErrorIs(t, err, ErrDropped)
+	require.ErrorContains(t, err, "2033-01-01")
+	plan, err := l.Plan(Drop{Before: began.AddDate(10, 0, 0), At: began.AddDate(10, 0, 0)})
+	require.NoError(t, err)
+	require.Len(t, plan.Stay, 1)
+	require.Equal(t, "mixed-7f3a", plan.Stay[0].ID, "a certificate rests on it, of whichever version")
+	entries[0].Certified = 0
+	return slices.Delete(entries, 1, 2)
 }
 
 // migrateVar tells this test binary to begin a migration and be killed in it.
@@ -159,7 +211,7 @@ func halfMigrate(path string, out io.Writer) error {
 }
 
 func testHalfAMigration(t *testing.T, at place) {
-	path := version1(t, at)
+	path := earlier(t, at, 1)
 	for range 3 {
 		cmd := exec.Command(os.Args[0])
 		cmd.Env = append(os.Environ(), migrateVar+"="+path)
@@ -175,7 +227,7 @@ func testHalfAMigration(t *testing.T, at place) {
 		require.Error(t, cmd.Wait())
 		require.Equal(t, 1, versionOf(t, path), "the old one is there as it was")
 	}
-	readsAsVersion1(t, path)
+	readsAsItWas(t, path, 1)
 }
 
 func testNewerVersion(t *testing.T, at place) {
@@ -195,12 +247,18 @@ func testNewerVersion(t *testing.T, at place) {
 
 // The migrations that were released are as they were.
 func TestReleasedMigrationsAreNeverChanged(t *testing.T) {
+	released := 0
 	for name, sum := range map[string]string{
 		"001.sql": "ff99ba3246e9054b35c63294e5e54ce267159a89a3fbe58e0c045aa2f2a591f8",
 		"002.sql": "a92461638623e350d09afbc0672db51a1afec922f461bf9d32232c5fcb2bd29a",
+		"003.sql": "76a9256b9cb187ac408b01cfffeeaf7ae3f96b671f0782b71c86e940755b7ffd",
 	} {
 		b, err := migrations.ReadFile("migrations/" + name)
 		require.NoError(t, err)
 		require.Equal(t, sum, digest(b), name)
+		released++
 	}
+	all, err := scripts()
+	require.NoError(t, err)
+	require.Equal(t, len(all), released, "each is to be listed here")
 }
