@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -115,4 +116,66 @@ func TestATurnLeavesNoGarbage(t *testing.T) {
 		n++
 		l.take(meter.Reading{At: n, Sample: signal.Sample{From: n - 1, To: n, Current: 1000}})
 	}))
+}
+
+// A slow chip takes its time to be driven.
+type slow struct{ noLines }
+
+const takes = 2 * time.Millisecond
+
+func (s *slow) Set(mask, bits uint64) error { pause(takes); return s.noLines.Set(mask, bits) }
+
+// An edge is told with the instants before and after the call that made it, and when it
+// was meant to be.
+func TestAnEdgeIsToldBeforeAndAfter(t *testing.T) {
+	h := powered(t, nil, &slow{})
+	var n note
+	for h.desk.lines.take(&n) {
+	}
+	before := h.clock.now()
+	require.NoError(t, h.setPlanned(0b010, 0, before-7))
+	after := h.clock.now()
+	require.True(t, h.desk.lines.take(&n))
+	require.Equal(t, before-7, n.planned)
+	require.GreaterOrEqual(t, n.early, before)
+	require.GreaterOrEqual(t, n.late-n.early, int64(takes))
+	require.LessOrEqual(t, n.late, after)
+}
+
+// The heart beats at its pace while all is well; with a guard that has tripped or a
+// conductor that is silent it stops, at its low level.
+func TestTheHeartStopsWithWhatItStandsFor(t *testing.T) {
+	for name, c := range map[string]struct {
+		ail   func(*hand, int64)
+		stops bool
+	}{
+		"all is well": {func(*hand, int64) {}, false},
+		"tripped":     {func(h *hand, _ int64) { h.trip(TooMuchCurrent) }, true},
+		"silent":      {func(h *hand, now int64) { h.desk.beat.Store(now - int64(h.c.Guard.Conductor) - 1) }, true},
+		"just heard":  {func(h *hand, now int64) { h.desk.beat.Store(now - int64(h.c.Guard.Conductor)) }, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := &witness{}
+			h := powered(t, nil, w)
+			h.heart = 1 << 3
+			now := h.clock.now()
+			h.desk.beat.Store(now)
+			require.NoError(t, h.beat(now))
+			require.Equal(t, [2]uint64{1 << 3, 1 << 3}, w.sets[len(w.sets)-1])
+			w.sets = nil
+			require.NoError(t, h.beat(now+int64(h.c.Beat)-1), "not yet")
+			require.Empty(t, w.sets)
+			for n := int64(1); n <= 10; n++ {
+				at := now + n*int64(h.c.Beat)
+				h.desk.beat.Store(at)
+				c.ail(h, at)
+				require.NoError(t, h.beat(at))
+			}
+			if !c.stops {
+				require.Len(t, w.sets, 10)
+				return
+			}
+			require.Equal(t, [][2]uint64{{1 << 3, 0}}, w.sets)
+		})
+	}
 }
