@@ -2,45 +2,74 @@ package rig_test
 
 import (
 	"testing"
+	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pintle/drivers/benchtest"
+	"pintle/drivers/virtual"
 	"pintle/rig"
-	"pintle/rig/gate"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
 
-// A sensed line whose contacts are welded is made before the trial begins, gives no edge
-// in it, and is made all the same. One that is let go of in time is not.
-func TestASensedLineIsWhatItWasBeforeTheOrigin(t *testing.T) {
+// A bridge is a bench on which the output for closing goes on for a millisecond, so long
+// after the one for opening has gone off; less than nothing is before.
+type bridge struct {
+	*virtual.Bench
+	gap  time.Duration
+	next []rig.Observation
+}
+
+func (b *bridge) Next(until signal.Instant) (rig.Observation, error) {
+	if len(b.next) > 0 {
+		o := b.next[0]
+		b.next = b.next[1:]
+		return o, nil
+	}
+	o, err := b.Bench.Next(until)
+	if o.Kind != rig.Sensed || o.Line != signal.DriveOpen || o.Level != signal.Broken {
+		return o, err
+	}
+	at := o.Span.Late
+	on := rig.Observation{Kind: rig.Sensed, Line: signal.DriveClose, Level: signal.Made, Span: signal.At(at.Add(b.gap))}
+	off := rig.Observation{Kind: rig.Sensed, Line: signal.DriveClose, Level: signal.Broken, Span: signal.At(at.Add(b.gap + time.Millisecond))}
+	if o.Span = signal.At(at); b.gap < 0 {
+		b.next = []rig.Observation{o, off}
+		return on, err
+	}
+	b.next = []rig.Observation{on, off}
+	return o, err
+}
+
+// What is sensed on the controller's outputs is judged to the microsecond: two halves of a
+// bridge that are driven together for one, and a dead time that is one short.
+func TestOutputsAreJudgedToTheMicrosecond(t *testing.T) {
+	const us, dead = time.Microsecond, 500 * time.Microsecond
+	both := func(v signal.Level) rule.Condition {
+		return rule.Condition{Text: "both " + v.String(), Any: [][]rule.Term{{{Kind: rule.LineIs, Line: signal.DriveOpen, Level: v}, {Kind: rule.LineIs, Line: signal.DriveClose, Level: v}}}}
+	}
 	for _, c := range []struct {
-		name  string
-		edges []signal.Level
-		want  rule.Verdict
+		gap              time.Duration
+		together, rested rule.Verdict
 	}{
-		{"never seen", nil, rule.Pass},
-		{"welded", []signal.Level{signal.Made}, rule.Fail},
-		{"let go", []signal.Level{signal.Made, signal.Broken}, rule.Pass},
+		{dead, rule.Pass, rule.Pass},
+		{dead - us, rule.Pass, rule.Fail},
+		{us, rule.Pass, rule.Fail},
+		{-us, rule.Fail, rule.Pass}, // with no dead time at all there is none that is too short
 	} {
-		t.Run(c.name, func(t *testing.T) {
-			f := benchtest.NewFake()
-			f.About.Lines |= signal.SetOf(signal.DriveClose)
-			for i, l := range c.edges {
-				f.Troubles = append(f.Troubles, rig.Observation{Kind: rig.Sensed, Line: signal.DriveClose, Level: l, Span: signal.At(signal.Instant(5*(i+1)) * signal.Instant(ms))})
-			}
-			job := barrier()
-			job.Rest = 100 * ms
-			s := rig.Scenario{Name: "rest", Start: gate.Start{Position: 0.5, Obstacle: -1},
-				Script: []rig.Step{{Kind: rig.Wait, For: 100 * ms, Text: "wait 100ms"}},
-				Rules:  []rule.Rule{{Name: "never drives", Pattern: rule.Absence, P: is(signal.DriveClose, signal.Made)}}}
-			o, err := rig.NewConductor(job, f, f.About, nil).Perform(&s, 1, rig.Day{})
-			require.NoError(t, err)
-			require.Equal(t, c.want, o.Verdict, o.Reason)
-			again, err := rig.Rejudge(job, &s, o.Trace)
-			require.NoError(t, err)
-			require.Equal(t, o.Findings, again)
-		})
+		config := virtual.DefaultConfig()
+		config.Lines |= signal.SetOf(signal.DriveOpen) | signal.SetOf(signal.DriveClose)
+		inner, err := virtual.New(config, 1)
+		require.NoError(t, err)
+		s := cycle()
+		s.Script = s.Script[:4]
+		s.Rules = []rule.Rule{{Name: "one at a time", Pattern: rule.Absence, P: both(signal.Made)},
+			{Name: "dead time", Pattern: rule.MinimumDuration, P: both(signal.Broken), Limit: dead}}
+		o, err := rig.NewConductor(barrier(), &bridge{Bench: inner, gap: c.gap}, inner.Facts(), nil).Perform(&s, 1, rig.Day{})
+		require.NoError(t, err)
+		require.Len(t, o.Findings, 2)
+		assert.Equal(t, c.together, o.Findings[0].Verdict, "%v: %s", c.gap, o.Findings[0].Reason)
+		assert.Equal(t, c.rested, o.Findings[1].Verdict, "%v: %s", c.gap, o.Findings[1].Reason)
 	}
 }

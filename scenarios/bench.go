@@ -48,7 +48,7 @@ type LineFile struct {
 	Through   yamlfile.Text    `key:"through" words:"optocoupler|relay|transistor|direct" doc:"what stands between pin and controller; where it is not given, a relay for supplies and loads, else an optocoupler"`
 	Voltage   quantity.Measure `key:"voltage" unit:"voltage" limit:"0 to 1000" doc:"the highest on the controller's side of that; needed where it is direct, and then at most 3.3V"`
 	Connector yamlfile.Text    `key:"connector" doc:"where the wire ends at the controller, such as J4.2"`
-	ReadBy    LineName         `key:"read back by" limit:"seen" doc:"another line, whose input this one is looped back to while pintle check --bench toggles it"`
+	ReadBy    LineName         `key:"read back by" limit:"seen" doc:"another line, whose input this one is looped back to for pintle check --bench; for runs the loop comes off"`
 	Note      yamlfile.Text    `key:"note" doc:"what else whoever wires it up should know"`
 }
 
