@@ -36,8 +36,8 @@ func explainCommand(a *app) *cobra.Command {
 		Short: "what a word means: a rule, a fault, a verdict, a claim, ...",
 		Long: `Explains a word that files, messages and certificates use: a pattern of a rule, a fault, a
 verdict, a claim, a line, a scenario, a decision rule, a source of uncertainty, a unit, a
-defect of the simulated controller, an exit status. Several may be asked for at once.
-Without a word it lists all of them.`,
+defect of the simulated controller, an exit status, a key of a file. Several may be asked
+for at once. Without a word it lists all of them.`,
 		ValidArgsFunction: completeTerms,
 		RunE: func(_ *cobra.Command, args []string) error {
 			all, err := terms()
@@ -100,8 +100,15 @@ var glossaries = []glossary{
 			add(s.Name, s.Title+". "+s.Why, "Hazard: "+s.Hazard)
 		}
 	}},
-	{"decision rule", each(uncertainty.RuleKinds(), func(k uncertainty.RuleKind) (string, string) {
-		return k.Short(), k.Usual().Text(uncertainty.DefaultCoverage)
+	{"decision rule", func(_ *scenarios.Job, add func(string, ...string)) {
+		for _, k := range uncertainty.RuleKinds() {
+			for _, word := range slices.Compact([]string{k.Word(), k.Short()}) { // of files, of certificates
+				add(word, k.Usual().Text(uncertainty.DefaultCoverage))
+			}
+		}
+	}},
+	{"decision of a value", each([]uncertainty.Decision{uncertainty.ConditionalPass, uncertainty.ConditionalFail}, func(d uncertainty.Decision) (string, string) {
+		return strings.ReplaceAll(d.String(), "-", " "), "It " + d.Means() + ": the verdict is inconclusive, which is no pass."
 	})},
 	{"source of uncertainty", func(_ *scenarios.Job, add func(string, ...string)) {
 		for _, s := range appraise.Sources {
@@ -120,6 +127,33 @@ var glossaries = []glossary{
 			add(strconv.Itoa(s.status), s.means)
 		}
 	}},
+	{"key of bench.yaml", keysOf("bench")},
+	{"key of gate.yaml", keysOf("gate")},
+	{"key of controller.yaml", keysOf("controller")},
+	{"key of a scenario", keysOf("scenario")},
+}
+
+// keysOf are the keys of a kind of file, but for those that begin a rule or a fault: these
+// stand in tables of their own.
+func keysOf(kind string) func(*scenarios.Job, func(string, ...string)) {
+	return func(_ *scenarios.Job, add func(string, ...string)) {
+		for _, k := range scenarios.FileKeys(equipment()) {
+			if _, is := rule.PatternNamed(k.Key); is || k.Kind != kind {
+				continue
+			}
+			means := []string{sentence(k.Means), "", "", ""}
+			if k.Within != "" {
+				means[1] = "It stands under " + k.Within + "."
+			}
+			if len(k.Words) > 0 {
+				means[2] = "It is " + yamlfile.OneOf(k.Words) + "."
+			}
+			if k.Default != "" {
+				means[3] = "Where it is not given: " + k.Default + "."
+			}
+			add(k.Key, means...)
+		}
+	}
 }
 
 // each is a table whose rows have a word and a sentence.
@@ -239,16 +273,14 @@ func alike(all []entry, word string) string {
 	if n := len(holding); n > 0 && n <= most {
 		return ": did you mean " + strings.Join(holding, ", or ") + "?"
 	}
-	if s := suggestion(word, names); s != "" {
-		return s
-	}
-	return nearParts(word, names)
+	return nearest(word, names)
 }
 
-// nearParts offers the words of which a part is near: "reverasl" may be "reversal after beam".
-func nearParts(word string, names []string) string {
+// nearest offers the word that is near, or those of which a part is nearer: "reverasl" may
+// be "reversal after beam".
+func nearest(word string, names []string) string {
 	parts := map[string][]string{}
-	var known []string
+	known := slices.Clone(names)
 	for _, n := range names {
 		for _, part := range strings.FieldsFunc(n, func(r rune) bool { return r == ' ' || r == '-' }) {
 			if len(part) > 3 && !slices.Contains(parts[part], n) {
@@ -258,8 +290,8 @@ func nearParts(word string, names []string) string {
 		}
 	}
 	near, ok := yamlfile.Nearest(strings.ToLower(word), known)
-	if !ok {
-		return ""
+	if !ok || slices.Contains(names, near) {
+		return suggestion(word, names)
 	}
 	const most = 5
 	of := parts[near]

@@ -118,6 +118,9 @@ func (r Rule) mostRisk(x Reading, l Limits, low, high int64) int64 {
 	return share.Of(risk)
 }
 
+// Means tells what is so of a value that was decided so by the four-way statement: it ...
+func (d Decision) Means() string { return InFourWays().reason(d, true) }
+
 func (r Rule) reason(d Decision, room bool) string {
 	switch {
 	case !room && d != Pass:
