@@ -44,16 +44,22 @@ func guardedPi(job *scenarios.Job, checked rig.Bench, most signal.Current) (rig.
 	if err := checked.Close(); err != nil {
 		return nil, nil, fmt.Errorf("let go of the bench that was checked: %w", err)
 	}
-	c, err := piConfig(job)
+	c, err := piConfigGuarded(job, most)
 	if err != nil {
 		return nil, nil, err
 	}
-	c.Hands.Guard.MostCurrent = most
 	b, _, err := openPi(c)
 	if err != nil {
 		return nil, nil, fmt.Errorf("open the bench with a lower guard: %w", err)
 	}
 	return b, b.Close, nil
+}
+
+// piConfigGuarded is the bench that a job describes with a guard that allows less.
+func piConfigGuarded(job *scenarios.Job, most signal.Current) (pi.Config, error) {
+	c, err := piConfig(job)
+	c.Hands.Guard.MostCurrent = min(c.Hands.Guard.MostCurrent, most)
+	return c, err
 }
 
 // pulls are the words of the bench file for a pin's own resistor.

@@ -180,3 +180,31 @@ func TestWhatARecordSaysOfTheCheckIsHeldAgainstIt(t *testing.T) {
 	require.NoError(t, v.try(trials{}, other, dir))
 	require.Equal(t, reaches(t, played), reaches(t, other))
 }
+
+// The hands get the guard of the bench's file, and for the guard's own trial one that
+// allows less current and differs in nothing else.
+func TestTheHandsGetTheFilesGuard(t *testing.T) {
+	job := loadedPi(t)
+	c, err := piConfig(job)
+	require.NoError(t, err)
+	g := guardOf(job)
+	assert.Equal(t, hands.Guard{MostCurrent: g.MostCurrent, LongestDrive: g.LongestDrive, MeterSilence: g.MeterSilence,
+		Runs: thresholdsOf(job).Runs, Stops: thresholdsOf(job).Stops}, c.Hands.Guard)
+	assert.Equal(t, 100*time.Millisecond, c.Late)
+	assert.Equal(t, []string{"boatyard"}, c.Hands.Labels)
+	assert.Len(t, c.Hands.Outputs, len(piLines))
+	less, err := piConfigGuarded(job, 4*signal.Ampere)
+	require.NoError(t, err)
+	c.Hands.Guard.MostCurrent = 4 * signal.Ampere
+	assert.Equal(t, c, less)
+	more, err := piConfigGuarded(job, 400*signal.Ampere)
+	require.NoError(t, err)
+	assert.Equal(t, g.MostCurrent, more.Hands.Guard.MostCurrent, "it never allows more")
+}
+
+func loadedPi(t *testing.T) *scenarios.Job {
+	t.Helper()
+	job, err := loadJob(piJob(t))
+	require.NoError(t, err)
+	return job
+}
