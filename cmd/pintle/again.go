@@ -305,7 +305,7 @@ func shownText(s *reports.Shown) string {
 	if s == nil {
 		return "nothing"
 	}
-	return fmt.Sprintf("%s (state %d)", s.Text(), s.State)
+	return fmt.Sprintf("%s (state %d, to the millionth %d)", s.Text(), s.State, s.AtLeast)
 }
 
 // same notes a difference between two values.

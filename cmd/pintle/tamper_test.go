@@ -32,12 +32,17 @@ func TestEachPartOfARunIsHeldAgainstItsFilesAndTraces(t *testing.T) {
 	s, ok := job.Scenario("missed-closed-limit")
 	require.True(t, ok)
 	base, file := oneTrial(t, job, s)
+	shows, err := demonstrate(runOptions{demonstrate: "50/50", trials: 1})
+	require.NoError(t, err)
+	base.run.Demonstration, base.run.Trials = shows.record(), shows.trials
+	base.run.Scenarios[0].Shown = shows.shown(&base.run.Scenarios[0])
+	base.trial.Day = days(job, 1, true)(s.Name, 1).String() // but for the trace, it might have been that one
 	differs := func(run *reports.Run, trial *reports.Trial) bool {
 		a, err := tamperedAgain(run)
 		if err != nil {
 			return true // it is refused
 		}
-		w := worker{again: a, judge: rig.NewRejudger(a.conducted), day: days(a.job, 1, false)}
+		w := worker{again: a, judge: rig.NewRejudger(a.conducted), day: days(a.job, 1, run.Demonstration != nil)}
 		if w.trial(&performed{0, trial, file}) != nil {
 			return true
 		}
