@@ -38,9 +38,9 @@ func read(text string) (heard, bool) {
 	line, ok := signal.LineNamed(subject)
 	info := line.Info()
 	switch rest {
-	case info.Made, "made", "makes", "is " + info.Made:
+	case info.Made, info.Makes, "made", "makes":
 		h.level = signal.Made
-	case info.Broken, "broken", "breaks", "is " + info.Broken:
+	case info.Broken, info.Breaks, "broken", "breaks":
 	default:
 		ok = false
 	}
