@@ -8,9 +8,11 @@ import (
 	"errors"
 	"math"
 	"net/http"
+	"strings"
 	"sync"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -280,6 +282,18 @@ func TestPastRuns(t *testing.T) {
 	status, text = get("/api/run?run=" + runs[0].ID)
 	assert.Equal(t, 200, status)
 	assert.Contains(t, text, runs[0].Scenarios[0].Title)
+	for columns, most := range map[string]int{"40": 40, "1": 40, "60": 60, "1000": 80, "x": 80, "": 80} {
+		status, text = get("/api/run?run=" + runs[0].ID + "&columns=" + columns)
+		require.Equal(t, 200, status)
+		var told whole
+		require.NoError(t, json.Unmarshal([]byte(text), &told))
+		widest := 0
+		for line := range strings.Lines(told.Text) {
+			widest = max(widest, utf8.RuneCountInString(strings.TrimRight(line, "\n")))
+		}
+		assert.LessOrEqual(t, widest, most, columns)
+		assert.Greater(t, widest, most-12, columns)
+	}
 	status, text = get("/api/chart?run=" + runs[1].ID + "&scenario=" + runs[1].Scenarios[0].Name)
 	assert.Equal(t, 200, status, text)
 	assert.Contains(t, text, "<svg")

@@ -92,6 +92,16 @@ type pastScenario struct {
 	Chart   bool   `json:"chart"`
 }
 
+// columnsOf is how many columns of text a page has room for; 80 where it does not say.
+func columnsOf(r *http.Request) int {
+	const least, usual = 40, 80
+	n, err := strconv.Atoi(r.FormValue("columns"))
+	if err != nil {
+		return usual
+	}
+	return min(max(n, least), usual)
+}
+
 // one tells of a run.
 func (s *Server) one(w http.ResponseWriter, r *http.Request) {
 	run, ok := s.find(w, r.FormValue("run"))
@@ -99,7 +109,7 @@ func (s *Server) one(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	var text bytes.Buffer
-	if err := summary.Write(&text, run, summary.Options{Warned: true}); err != nil {
+	if err := summary.Write(&text, run, summary.Options{Warned: true, Columns: columnsOf(r)}); err != nil {
 		refuse(w, http.StatusInternalServerError, err.Error())
 		return
 	}
@@ -189,7 +199,7 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	var text bytes.Buffer
-	if err := c.Text(&text, false, 80); err != nil {
+	if err := c.Text(&text, false, columnsOf(r)); err != nil {
 		refuse(w, http.StatusInternalServerError, err.Error())
 		return
 	}

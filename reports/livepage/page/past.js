@@ -12,6 +12,13 @@ export function verdict(v) {
 
 const $ = (id) => document.getElementById(id);
 
+// columns is how many letters of one width there is room for beside each other.
+function columns() {
+  const pen = document.createElement('canvas').getContext('2d');
+  pen.font = getComputedStyle($('shownText')).font;
+  return Math.floor(($('runs').closest('section').clientWidth - 60) / pen.measureText('0').width);
+}
+
 export class Past {
   constructor(wire) {
     this.wire = wire;
@@ -101,7 +108,7 @@ export class Past {
 
   async show(id) {
     try {
-      const run = await (await this.wire.get('/api/run?run=' + encodeURIComponent(id))).json();
+      const run = await (await this.wire.get(`/api/run?run=${encodeURIComponent(id)}&columns=${columns()}`)).json();
       const charts = run.scenarios.filter((s) => s.chart).map((s) => {
         const d = document.createElement('details'), sum = document.createElement('summary');
         sum.append(verdict(s.verdict), ' ', s.title);
@@ -125,7 +132,7 @@ export class Past {
   async compare() {
     const [a, b] = [...this.chosen].sort(), query = `?a=${encodeURIComponent(a)}&b=${encodeURIComponent(b)}`;
     try {
-      const c = await (await this.wire.get('/api/compare' + query)).json();
+      const c = await (await this.wire.get(`/api/compare${query}&columns=${columns()}`)).json();
       const img = await this.picture('/api/picture' + query, 'The values of both runs, rule by rule, against their limits. ' + c.conclusion);
       this.open(`From run ${a} to run ${b}`, c.text, [img]);
     } catch (e) { this.says(e.message); }
