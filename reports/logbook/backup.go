@@ -95,9 +95,9 @@ func (l *Logbook) copyTo(path string) error {
 var tables = []struct{ name, columns string }{
 	{"texts", "sha256, text"},
 	{"traces", "sha256, size, data"},
-	{"runs", "id, began, ended, state, alive, verdict, reason, run, job, board, serial, firmware, digest, entered"},
+	{"runs", "id, began, ended, state, alive, verdict, reason, run, job, board, serial, firmware, digest, entered, sha256, performed"},
 	{"run_texts", "run, sha256"},
-	{"trials", "run, scenario, number, verdict, trace, trial, dropped"},
+	{"trials", "run, scenario, number, verdict, trace, trial, dropped, sha256"},
 	{"certified", "run, signed, root, file"},
 }
 

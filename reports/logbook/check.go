@@ -9,14 +9,16 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/tracefile"
+	"pintle/rig/rule"
 	"pintle/rig/signal"
+	"pintle/rig/wording"
 )
 
 // background is the context of what is not given up.
 var background = context.Background()
 
 // Check reads the whole logbook: the file's own structure, the digest of every
-// text and trace, every trace, and every run with its trials. It gives all faults
+// text, trace, run and trial, every trace, and every run with its trials. It gives all faults
 // found, or nil. It changes nothing.
 func (l *Logbook) Check() error {
 	err := l.read(func(tx *sql.Tx) error {
@@ -121,10 +123,40 @@ func (l *Logbook) checkRuns(q querier) error {
 	for _, id := range ids {
 		run, err := l.run(q, id, nil)
 		if err == nil {
-			err = checkLookup(q, id, run)
+			err = errors.Join(checkLookup(q, id, run), checkDigests(q, id, run))
 		}
 		if err != nil {
 			errs = append(errs, fmt.Errorf("run %s: %w", id, err))
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// checkDigests holds a run and its trials to the digests that they were entered with, what
+// stands beside them to themselves, and their number to what the run was finished with.
+func checkDigests(q querier, id string, run *reports.Run) error {
+	var s state
+	var body, sum string
+	var verdict rule.Verdict
+	var performed int
+	err := q.QueryRow(`SELECT state, verdict, performed, run, sha256 FROM runs WHERE id = $1`, id).Scan(&s, &verdict, &performed, &body, &sum)
+	if err != nil {
+		return err
+	}
+	var errs []error
+	if digest([]byte(body)) != sum || s == finished && verdict != run.Verdict {
+		errs = append(errs, fmt.Errorf("%w: it is not what it was", ErrNotLogbook))
+	}
+	all, err := trialRows(q, id)
+	if err != nil {
+		return err
+	}
+	if s == finished && len(all) != performed {
+		errs = append(errs, fmt.Errorf("%w: it has %s, and was finished with %d", ErrNotLogbook, wording.Count(len(all), "trial"), performed))
+	}
+	for _, t := range all {
+		if t.now != t.kept {
+			errs = append(errs, fmt.Errorf("%w: trial %d of %s is not what it was", ErrNotLogbook, t.number, t.scenario))
 		}
 	}
 	return errors.Join(errs...)

@@ -19,7 +19,7 @@ import (
 var migrations embed.FS
 
 // fills put into new columns what SQL alone cannot, by the version that has them.
-var fills = map[int]func(*sql.Tx) error{2: fillLookup}
+var fills = map[int]func(*sql.Tx) error{2: fillLookup, 4: fillDigests}
 
 // scripts gives the migrations in their order.
 func scripts() ([]string, error) {
@@ -112,6 +112,70 @@ func fillLookup(tx *sql.Tx) error {
 		}
 	}
 	return nil
+}
+
+// fillDigests fills in the digests of what is there: from then on it is known whether that
+// was changed.
+func fillDigests(tx *sql.Tx) error {
+	ids, err := texts(tx, `SELECT id FROM runs`)
+	if err != nil {
+		return err
+	}
+	for _, id := range ids {
+		var body string
+		if err := tx.QueryRow(`SELECT run FROM runs WHERE id = $1`, id).Scan(&body); err != nil {
+			return err
+		}
+		if _, err := tx.Exec(`UPDATE runs SET sha256 = $1, performed = (SELECT COUNT(*) FROM trials t WHERE t.run = runs.id) WHERE id = $2`,
+			digest([]byte(body)), id); err != nil {
+			return err
+		}
+		if err := fillTrials(tx, id); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// fillTrials fills in the digests of a run's trials.
+func fillTrials(tx *sql.Tx, run string) error {
+	all, err := trialRows(tx, run)
+	if err != nil {
+		return err
+	}
+	for _, t := range all {
+		if _, err := tx.Exec(`UPDATE trials SET sha256 = $1 WHERE run = $2 AND scenario = $3 AND number = $4`, t.now, run, t.scenario, t.number); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// A trialRow is which trial it is, and what digests its JSON has and should have.
+type trialRow struct {
+	scenario  string
+	number    int64
+	now, kept string
+}
+
+// trialRows reads the trials of a run, of each its digest alone.
+func trialRows(q querier, run string) ([]trialRow, error) {
+	rows, err := q.Query(`SELECT scenario, number, trial, sha256 FROM trials WHERE run = $1 ORDER BY scenario, number`, run)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var all []trialRow
+	for rows.Next() {
+		var t trialRow
+		var body string
+		if err := rows.Scan(&t.scenario, &t.number, &body, &t.kept); err != nil {
+			return nil, err
+		}
+		t.now = digest([]byte(body))
+		all = append(all, t)
+	}
+	return all, rows.Err()
 }
 
 // putLookup puts beside a run what it is looked up by.

@@ -32,9 +32,9 @@ func (l *Logbook) Begin(run *reports.Run) error {
 		return fmt.Errorf("logbook %s: begin run %s: %w", l.name, run.ID, err)
 	}
 	err = l.tx("begin run "+run.ID, func(tx *sql.Tx) error {
-		r, err := tx.Exec(`INSERT INTO runs (id, began, ended, state, alive, verdict, reason, run, entered)
-			VALUES ($1, $2, 0, $3, $4, $5, '', $6, (SELECT COALESCE(MAX(entered), 0) + 1 FROM runs)) ON CONFLICT (id) DO NOTHING`,
-			run.ID, run.Began.UnixNano(), underWay, base, int64(rule.Unsettled), string(body))
+		r, err := tx.Exec(`INSERT INTO runs (id, began, ended, state, alive, verdict, reason, run, sha256, entered)
+			VALUES ($1, $2, 0, $3, $4, $5, '', $6, $7, (SELECT COALESCE(MAX(entered), 0) + 1 FROM runs)) ON CONFLICT (id) DO NOTHING`,
+			run.ID, run.Began.UnixNano(), underWay, base, int64(rule.Unsettled), string(body), digest(body))
 		if err != nil {
 			return err
 		}
@@ -159,9 +159,9 @@ func openRun(tx *sql.Tx, run, share string) error {
 // putTrial adds a trial's row and says whether it was new.
 func putTrial(tx *sql.Tx, run, scenario string, trial *reports.Trial, body []byte) (bool, error) {
 	trace := sql.NullString{String: trial.Trace, Valid: trial.Trace != ""}
-	r, err := tx.Exec(`INSERT INTO trials (run, scenario, number, verdict, trace, trial)
-		VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT (run, scenario, number) DO NOTHING`,
-		run, scenario, trial.Number, int64(trial.Verdict), trace, string(body))
+	r, err := tx.Exec(`INSERT INTO trials (run, scenario, number, verdict, trace, trial, sha256)
+		VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT (run, scenario, number) DO NOTHING`,
+		run, scenario, trial.Number, int64(trial.Verdict), trace, string(body), digest(body))
 	if err != nil {
 		return false, err
 	}
@@ -198,8 +198,9 @@ func (l *Logbook) Finish(run *reports.Run) error {
 		if err := putLookup(tx, run.ID, run); err != nil {
 			return err
 		}
-		_, err := tx.Exec(`UPDATE runs SET ended = $1, state = $2, verdict = $3, reason = $4, run = $5 WHERE id = $6`,
-			run.Ended.UnixNano(), finished, int64(run.Verdict), run.Reason, string(body), run.ID)
+		_, err := tx.Exec(`UPDATE runs SET ended = $1, state = $2, verdict = $3, reason = $4, run = $5, sha256 = $6,
+			performed = (SELECT COUNT(*) FROM trials t WHERE t.run = runs.id) WHERE id = $7`,
+			run.Ended.UnixNano(), finished, int64(run.Verdict), run.Reason, string(body), digest(body), run.ID)
 		return err
 	})
 	if err == nil {
