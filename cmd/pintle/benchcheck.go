@@ -208,7 +208,7 @@ func checkedLines(job *scenarios.Job, r *fitness.Report, age fitness.Age) []stri
 	if redescribed(r, job) {
 		line += "; bench.yaml was changed since"
 	}
-	return append([]string{line}, measured(r)...)
+	return append([]string{line}, r.Measured.Words()...)
 }
 
 // describedBy is the digest of the file that says what the bench is.
@@ -225,27 +225,6 @@ func describedBy(job *scenarios.Job) string {
 // polarity that is wrong now was not seen then.
 func redescribed(r *fitness.Report, job *scenarios.Job) bool {
 	return r.Described != "" && r.Described != describedBy(job)
-}
-
-// measured tells what the check measured, for record and certificate.
-func measured(r *fitness.Report) (told []string) {
-	m := r.Measured
-	if m.Interval != nil {
-		told = append(told, fmt.Sprintf("measured interval %v", *m.Interval))
-	}
-	if m.Latency != nil {
-		told = append(told, fmt.Sprintf("measured latency %v to %v", m.Latency.Least.Round(time.Microsecond), m.Latency.Most.Round(time.Microsecond)))
-	}
-	if m.Noise != nil && m.Zero != nil {
-		told = append(told, fmt.Sprintf("measured noise %v, zero %v", *m.Noise, *m.Zero))
-	}
-	if m.Late != nil {
-		told = append(told, fmt.Sprintf("latest edge of the check %v late", *m.Late))
-	}
-	if m.Drop != nil {
-		told = append(told, fmt.Sprintf("the supply is gone %v to %v after its edge", m.Drop.Least.Round(time.Microsecond), m.Drop.Most.Round(time.Microsecond)))
-	}
-	return told
 }
 
 // offOf is the meter's noise and its reading of no current, for budgets: what was stated,

@@ -77,6 +77,6 @@ func TestTheLastCheckInWords(t *testing.T) {
 		Measured: fitness.Measured{Noise: &noise, Zero: &zero}}
 	require.NoError(t, keepCheck(checkPath(dir), &r))
 	require.Equal(t, livepage.Check{Date: "2031-04-09", Verdict: "void",
-		Text: "bench.yaml was changed since; it ended early: the meter is gone; failed: meter: noise; could not be told: the guard, meter: interval; measured noise 0.02 A, zero -0.0006 A"},
+		Text: "bench.yaml was changed since; it ended early: the meter is gone; failed: meter: noise; could not be told: the guard, meter: interval; the meter's noise is at most 0.02 A; the meter reads -0.0006 A of no current"},
 		checkWords(job, dir))
 }

@@ -59,8 +59,8 @@ func TestWhatTheCheckMeasuredGoesIntoRecordAndBudgets(t *testing.T) {
 	require.NoError(t, err)
 	run := quickLedger("r", job, nil, rig.Facts{}, runOptions{checked: lines}).run
 	assert.Contains(t, run.Bench.LastCheck, "checked on "+time.Now().Add(-time.Hour).UTC().Format(time.DateOnly)+": pass")
-	for _, want := range []string{"measured interval 1.001ms", "measured latency 1ms to 2ms", "measured noise 0.4 A, zero 0.003 A", "latest edge of the check 70µs late",
-		"the supply is gone 4ms to 6ms after its edge"} {
+	for _, want := range []string{"the meter's interval is 1.001ms", "the meter's latency is 1ms to 2ms", "the meter's noise is at most 0.4 A",
+		"the meter reads 0.003 A of no current", "the latest edge was late by 70µs", "the supply's relay takes 4ms to 6ms"} {
 		assert.Contains(t, run.Bench.Description, want)
 	}
 	kept := false
@@ -153,7 +153,7 @@ func TestWhatARecordSaysOfTheCheckIsHeldAgainstIt(t *testing.T) {
 			"as it is":    {func(*reports.Bench) {}, false},
 			"another day": {func(b *reports.Bench) { b.LastCheck = "checked on 2099-01-01: pass" }, true},
 			"none":        {func(b *reports.Bench) { b.LastCheck, b.Description = "", b.Description[:1] }, true},
-			"less noise":  {func(b *reports.Bench) { b.Description[2] = "measured noise 0.001 A, zero 0.003 A" }, true},
+			"less noise":  {func(b *reports.Bench) { b.Description[2] = "the meter's noise is at most 0.001 A" }, true},
 		} {
 			run := quickLedger("r", job, nil, rig.Facts{}, runOptions{checked: lines}).run
 			c.change(&run.Bench)

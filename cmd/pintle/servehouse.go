@@ -153,6 +153,6 @@ func checkWords(job *scenarios.Job, dir string) livepage.Check {
 	if len(r.Open) > 0 {
 		words = append(words, "could not be told: "+strings.Join(r.Open, ", "))
 	}
-	words = append(words, measured(r)...)
+	words = append(words, r.Measured.Words()...)
 	return livepage.Check{Date: r.Date.Format(time.DateOnly), Verdict: r.Verdict.String(), Text: strings.Join(words, "; ")}
 }

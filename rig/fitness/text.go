@@ -165,20 +165,20 @@ func exactly(d time.Duration) string {
 	return d.Round(unit).String()
 }
 
-func (m Measured) text(b *strings.Builder) {
-	var parts []string
-	say := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
+// Words tells what was measured, a clause each.
+func (m Measured) Words() (told []string) {
+	say := func(format string, args ...any) { told = append(told, fmt.Sprintf(format, args...)) }
 	if m.Latency != nil {
 		say("the meter's latency is %s to %s", took(m.Latency.Least), took(m.Latency.Most))
 	}
 	if m.Interval != nil {
-		say("its interval is %s", exactly(*m.Interval))
+		say("the meter's interval is %s", exactly(*m.Interval))
 	}
 	if m.Noise != nil {
-		say("its noise is at most %v", *m.Noise)
+		say("the meter's noise is at most %v", *m.Noise)
 	}
 	if m.Zero != nil {
-		say("it reads %v of no current", *m.Zero)
+		say("the meter reads %v of no current", *m.Zero)
 	}
 	if m.Late != nil {
 		say("the latest edge was late by %s", took(*m.Late))
@@ -186,11 +186,16 @@ func (m Measured) text(b *strings.Builder) {
 	if m.Drop != nil {
 		say("the supply's relay takes %s to %s", took(m.Drop.Least), took(m.Drop.Most))
 	}
-	if len(parts) == 0 {
+	return told
+}
+
+func (m Measured) text(b *strings.Builder) {
+	told := m.Words()
+	if len(told) == 0 {
 		return
 	}
 	b.WriteString("\nWhat may stand in place of what the bench states\n")
-	wrap(b, 2, wording.Upper(strings.Join(parts, "; "))+".")
+	wrap(b, 2, wording.Upper(strings.Join(told, "; "))+".")
 }
 
 // wrap writes a paragraph, its further lines two columns further in.
