@@ -73,6 +73,8 @@ func conduct() int {
 			switch order {
 			case "panic":
 				panic("the conductor was told to")
+			case "end":
+				return 0
 			case "error":
 				return 7
 			case "hang":
@@ -194,6 +196,7 @@ func TestGuestEveryWayOutIsSafe(t *testing.T) {
 		{"told to end", func(_ *station, p *play) { _ = p.cmd.Process.Signal(syscall.SIGTERM) }, 500 * time.Millisecond},
 		{"terminal closed", func(_ *station, p *play) { _ = p.cmd.Process.Signal(syscall.SIGHUP) }, 500 * time.Millisecond},
 		{"conductor panics", func(_ *station, p *play) { fmt.Fprintln(p.in, "panic") }, 500 * time.Millisecond},
+		{"conductor ends", func(_ *station, p *play) { fmt.Fprintln(p.in, "end") }, 500 * time.Millisecond},
 		{"conductor fails", func(_ *station, p *play) { fmt.Fprintln(p.in, "error") }, 500 * time.Millisecond},
 		{"conductor hangs", func(_ *station, p *play) { fmt.Fprintln(p.in, "hang") }, 1300 * time.Millisecond},
 		{"meter silent", func(s *station, _ *play) { s.hush() }, 900 * time.Millisecond},
@@ -220,7 +223,7 @@ func TestGuestEveryWayOutIsSafe(t *testing.T) {
 // none that are left.
 func (s *station) quietHeart(t *testing.T, name string) {
 	t.Helper()
-	if name == "conductor fails" || name == "interrupted" {
+	if name == "conductor ends" || name == "conductor fails" || name == "interrupted" {
 		return // it ends in the ordinary way; the beat goes on until the lines are let go
 	}
 	before := len(s.witness.Levels(beatOffset))
