@@ -55,6 +55,7 @@ Exit status: 0 everything holds; 1 something is wrong or, with --rules, came out
 type verification struct {
 	File      string         `json:"file"`
 	Excerpt   bool           `json:"excerpt,omitempty"`
+	Trial     string         `json:"trial,omitempty"` // of an excerpt: which it is, and its verdict
 	Run       string         `json:"run,omitempty"`
 	Signature sealing        `json:"signature"`
 	Entries   int            `json:"entries,omitempty"`
@@ -220,6 +221,9 @@ func (v *verification) check(rec *evidence.Record, other *scenarios.Job, dir str
 	}
 	all := trials{rec.Len(), func(i int, memory []byte) (performed, error) {
 		p, err := rec.Into(i, memory)
+		if err == nil && v.Excerpt { // the only one
+			v.Trial = fmt.Sprintf("trial %d of %s is %v", p.Trial.Number, p.Scenario, p.Trial.Verdict)
+		}
 		return performed{p.Index, p.Trial, p.Trace}, err
 	}}
 	if err := again.judge(all); err != nil {

@@ -124,17 +124,23 @@ func (v *verification) claim() string {
 	if v.Result == resultBad {
 		return v.wrong()
 	}
-	words := ": the verdict of the run is " + v.Verdict
-	if len(v.Left) > 0 && !v.Excerpt {
-		words += fmt.Sprintf(", of %d of %s", v.Of-len(v.Left), wording.Count(v.Of, "scenario"))
-	}
-	if !v.Excerpt {
-		words += v.BuiltIn.claim()
-	}
+	words := v.verdict()
 	if v.Result == resultOpen {
 		words += ", and who says so is unproven"
 	}
 	return words
+}
+
+// verdict is of the run, as far as it reaches; of the one trial that an excerpt shows.
+func (v *verification) verdict() string {
+	if v.Excerpt {
+		return fmt.Sprintf(": %s; that the verdict of the run is %s is only told, for its other trials are not here", v.Trial, v.Verdict)
+	}
+	words := ": the verdict of the run is " + v.Verdict
+	if len(v.Left) > 0 {
+		words += fmt.Sprintf(", of %d of %s", v.Of-len(v.Left), wording.Count(v.Of, "scenario"))
+	}
+	return words + v.BuiltIn.claim()
 }
 
 // wrong says what the result hangs on, and what to make of it.
