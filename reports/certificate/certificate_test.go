@@ -98,6 +98,9 @@ func TestTheSameRunGivesTheSameBytes(t *testing.T) {
 	for _, o := range []certificate.Options{{}, {Letter: true}} {
 		assert.True(t, bytes.Equal(paper(t, reportstest.Mixed(), reportstest.Source{}, o), paper(t, reportstest.Mixed(), reportstest.Source{}, o)))
 	}
+	for range 3 { // where there is most to put in order
+		assert.True(t, bytes.Equal(paper(t, longest(t), everyTrace{}, sealed), paper(t, longest(t), everyTrace{}, sealed)))
+	}
 	assert.False(t, bytes.Equal(paper(t, reportstest.Mixed(), reportstest.Source{}, certificate.Options{}),
 		paper(t, reportstest.Sound(), reportstest.Source{}, certificate.Options{})))
 }
