@@ -54,3 +54,21 @@ func TestEverySignHasAPlainOne(t *testing.T) {
 		require.Less(t, r, rune(utf8.RuneSelf), "%q has no plain way", r)
 	}
 }
+
+// The locale says whether a terminal has more than ASCII: the first of the three that is
+// set decides, as POSIX has it, and none of them means no.
+func TestTheLocaleDecides(t *testing.T) {
+	for _, c := range []struct {
+		all, ctype, lang string
+		want             bool
+	}{
+		{"", "", "", false}, {"", "", "C", false}, {"", "", "en_GB.UTF-8", true}, {"", "", "de_DE.utf8", true},
+		{"", "C", "en_GB.UTF-8", false}, {"", "C.UTF-8", "C", true}, {"C", "C.UTF-8", "C.UTF-8", false}, {"C.UTF-8", "C", "C", true},
+		{"", "", "de_DE.ISO-8859-1", false},
+	} {
+		t.Setenv("LC_ALL", c.all)
+		t.Setenv("LC_CTYPE", c.ctype)
+		t.Setenv("LANG", c.lang)
+		require.Equal(t, c.want, unicode(), "%+v", c)
+	}
+}
