@@ -98,6 +98,18 @@ type Controller struct {
 	Condition string `json:"condition,omitempty"` // that it came in
 }
 
+// Called is the controller in a line: board, serial number, firmware.
+func (c Controller) Called() string {
+	words := c.Board
+	if c.Serial != "" {
+		words += ", serial " + c.Serial
+	}
+	if c.Firmware != "" {
+		words += ", firmware " + c.Firmware
+	}
+	return words
+}
+
 // A Claim is a figure that the controller's builder promises.
 type Claim struct {
 	Name  string `json:"name"`

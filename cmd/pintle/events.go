@@ -101,7 +101,7 @@ func (e *events) end() error {
 }
 
 func (e *events) begin(run *reports.Run) {
-	what := event{Event: "run begins", Run: run.ID, Job: run.Job, Controller: identity(run.Controller), Bench: run.Bench.Name, Trials: run.Trials}
+	what := event{Event: "run begins", Run: run.ID, Job: run.Job, Controller: run.Controller.Called(), Bench: run.Bench.Name, Trials: run.Trials}
 	for _, s := range run.Scenarios {
 		what.Scenarios = append(what.Scenarios, s.Name)
 	}

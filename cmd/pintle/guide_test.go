@@ -95,6 +95,8 @@ func TestTheGuideByChapters(t *testing.T) {
 	for _, part := range []string{"What you need", "The rehearsal", "Wiring", "The bench first", "The run", "A scenario of your own", "The certificate"} {
 		require.Contains(t, strings.Join(titles, "\n"), part, "from a box of parts to a certificate")
 	}
+	require.Greater(t, strings.Count(all[1], "\n- **"), 5, "a list of parts")
+	require.Contains(t, all[8], "pintle: 4 mistakes:", "a scenario is learnt by mistakes and what is said of them")
 	for n := 1; n < len(all); n++ {
 		parts.Reset()
 		require.Zero(t, pintle(t.Context(), []string{"guide", strconv.Itoa(n)}, &parts, &parts))

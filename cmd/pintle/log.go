@@ -180,7 +180,7 @@ func (a *app) listRuns(runs []logbook.Entry) error {
 
 // notes are what else there is to say of a run.
 func notes(r logbook.Entry) []string {
-	all := []string{identity(r.Controller)}
+	all := []string{r.Controller.Called()}
 	if r.Reason != "" {
 		all = append(all, r.Reason)
 	}

@@ -40,10 +40,10 @@ func (a *app) tellDropped(went logbook.Dropped, o logOptions) {
 		what = "its traces; findings and verdicts stay"
 	}
 	for _, r := range went.Runs {
-		fmt.Fprintf(a.out, "%-8s  %-20s %-13s %s: %s\n", verb, r.ID, verdictOf(r), identity(r.Controller), what)
+		fmt.Fprintf(a.out, "%-8s  %-20s %-13s %s: %s\n", verb, r.ID, verdictOf(r), r.Controller.Called(), what)
 	}
 	for _, r := range went.Stay {
-		fmt.Fprintf(a.out, "%-8s  %-20s %-13s %s: %s\n", "stays", r.ID, verdictOf(r.Entry), identity(r.Controller), r.Why)
+		fmt.Fprintf(a.out, "%-8s  %-20s %-13s %s: %s\n", "stays", r.ID, verdictOf(r.Entry), r.Controller.Called(), r.Why)
 	}
 	fmt.Fprintf(a.out, "%s: %s, %s, %s, %s\n", verb, wording.Count(len(went.Runs), "run"), wording.Count(went.Trials, "trial"), wording.Count(went.Traces, "trace"), size(went.Bytes))
 	if !o.reallyDo && len(went.Runs) > 0 {

@@ -333,7 +333,7 @@ func (a *app) tell(run *reports.Run, traces reports.TraceSource, o runOptions) e
 	if o.json {
 		return a.printRecord(run)
 	}
-	fmt.Fprintf(a.out, "%s\n%s\n\n", run.Job, identity(run.Controller))
+	fmt.Fprintf(a.out, "%s\n%s\n\n", run.Job, run.Controller.Called())
 	if err := summary.Write(a.out, run, summary.Options{Explain: headline(run, traces), Columns: a.wide()}); err != nil {
 		return err
 	}
@@ -364,18 +364,6 @@ func afterRun(run *reports.Run, log string) []string {
 		}
 	}
 	return []string{fmt.Sprintf("pintle show last %s%s", look, in), "pintle certify last" + in}
-}
-
-// identity names the controller as far as its file does.
-func identity(c reports.Controller) string {
-	words := c.Board
-	if c.Serial != "" {
-		words += ", serial " + c.Serial
-	}
-	if c.Firmware != "" {
-		words += ", firmware " + c.Firmware
-	}
-	return words
 }
 
 func (a *app) printRecord(run *reports.Run) error {

@@ -33,7 +33,7 @@ func houseOf(a *app, job *scenarios.Job, dir, file string, log *logbook.Logbook,
 	if err != nil {
 		return nil, err
 	}
-	h := &livepage.House{Title: job.Title, Place: job.Place, Controller: identity(controllerOf(job)), Gate: job.Gate.Spec.Title, Bench: shownBench(job),
+	h := &livepage.House{Title: job.Title, Place: job.Place, Controller: controllerOf(job).Called(), Gate: job.Gate.Spec.Title, Bench: shownBench(job),
 		AnyPace: anyPace(job), Pace: pace, Lines: job.Lines(), Log: log, Warnings: mistakable(job),
 		Changed: func() error { return sinceRead(job, dir) },
 		Check:   func() livepage.Check { return checkWords(job, dir) },

@@ -49,7 +49,7 @@ func (v *verification) text(w io.Writer) {
 	if v.Excerpt {
 		kind = "excerpt of one trial from the record"
 	}
-	fmt.Fprintf(w, "%s of run %s: %s\n%s\n\n", kind, v.Run, v.record.Job, identity(v.record.Controller))
+	fmt.Fprintf(w, "%s of run %s: %s\n%s\n\n", kind, v.Run, v.record.Job, v.record.Controller.Called())
 	fmt.Fprintf(w, "signature     %s: %s\n", v.Signature.State, v.Signature.Text)
 	if v.Bad != "" {
 		fmt.Fprintf(w, "contents      bad: %s\n\n%s\n", v.Bad, v.Result)

@@ -38,23 +38,13 @@ func (s *Server) runs(w http.ResponseWriter, _ *http.Request) {
 	all := []pastRun{}
 	for i := len(entries) - 1; i >= 0 && len(all) < mostRuns; i-- {
 		e := entries[i]
-		r := pastRun{e.ID, e.Began.Format("2006-01-02 15:04:05Z"), e.Verdict.String(), e.Reason, controller(e.Controller), e.Scenarios, e.Trials}
+		r := pastRun{e.ID, e.Began.Format("2006-01-02 15:04:05Z"), e.Verdict.String(), e.Reason, e.Controller.Called(), e.Scenarios, e.Trials}
 		if e.UnderWay {
 			r.Verdict = "under way"
 		}
 		all = append(all, r)
 	}
 	answer(w, all)
-}
-
-func controller(c reports.Controller) string {
-	text := c.Board
-	for _, part := range []struct{ name, text string }{{"serial", c.Serial}, {"firmware", c.Firmware}} {
-		if part.text != "" {
-			text += ", " + part.name + " " + part.text
-		}
-	}
-	return text
 }
 
 // find gives the run that is named, or says that there is none.
