@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"os"
 	"slices"
 	"testing"
 
@@ -19,24 +20,16 @@ import (
 // made it says so, or the bench. All else is found where it was changed.
 var toldParts = map[string]string{
 	"id": "a name, which head.json has as well", "program": "nobody else saw it", "programDigest": "nor its file",
-	"environment.system": "nor its machine", "environment.architecture": "", "environment.kernel": "", "environment.go": "", "environment.processors": "", "trial.took": "of a trial with its preparation, which is no part of the trace",
+	"environment.system": "nor its machine", "environment.architecture": "", "environment.kernel": "", "environment.go": "", "environment.processors": "",
+	"warnings[0]": "what looked like a mistake to that version", "warnings[]": "", "trial.took": "of a trial with its preparation, which is no part of the trace",
 	"bench.name": "the bench calls itself so", "bench.meter": "so does the meter", "bench.lead": "how far ahead the bench wants to know",
 	"uncertainties[]": "a table without its last row, which no finding here names, is that of an older program",
 }
 
-// Each part of a run is changed in turn, and each of a trial. What is noticed by no one has
-// to be known here.
+// Each part of a run is changed in turn, and each of a trial; every fourth where it must be
+// quick. What is noticed by no one has to be known here.
 func TestEachPartOfARunIsHeldAgainstItsFilesAndTraces(t *testing.T) {
-	job, err := scenarios.Demo(equipment())
-	require.NoError(t, err)
-	s, ok := job.Scenario("missed-closed-limit")
-	require.True(t, ok)
-	base, file := oneTrial(t, job, s)
-	shows, err := demonstrate(runOptions{demonstrate: "50/50", trials: 1})
-	require.NoError(t, err)
-	base.run.Demonstration, base.run.Trials = shows.record(), shows.trials
-	base.run.Scenarios[0].Shown = shows.shown(&base.run.Scenarios[0])
-	base.trial.Day = days(job, 1, true)(s.Name, 1).String() // but for the trace, it might have been that one
+	base, file := demonstrated(t)
 	differs := func(run *reports.Run, trial *reports.Trial) bool {
 		a, err := tamperedAgain(run)
 		if err != nil {
@@ -50,12 +43,16 @@ func TestEachPartOfARunIsHeldAgainstItsFilesAndTraces(t *testing.T) {
 		a.sums()
 		return a.count > 0
 	}
-	base.run.Scenarios[0].Trials, base.run.Digest, base.run.Environment = nil, "ab", environment()
 	require.False(t, differs(copied(t, base.run, &base.trial)))
+	every, n := 4, 0
+	if os.Getenv("PINTLE_REQUIRE") == "1" {
+		every = 1
+	}
+	turn := func() bool { n++; return n%every == 0 }
 	var free []string
 	eachLeaf(t, base.run, "", func(path string, changed []byte) {
 		var run reports.Run
-		if json.Unmarshal(changed, &run) != nil || len(run.Scenarios) == 0 { // the reader refuses a trial of none
+		if !turn() || json.Unmarshal(changed, &run) != nil || len(run.Scenarios) == 0 { // the reader refuses a trial of none
 			return
 		}
 		_, trial := copied(t, base.run, &base.trial)
@@ -65,7 +62,7 @@ func TestEachPartOfARunIsHeldAgainstItsFilesAndTraces(t *testing.T) {
 	})
 	eachLeaf(t, &base.trial, "trial.", func(path string, changed []byte) {
 		var trial reports.Trial
-		if json.Unmarshal(changed, &trial) != nil {
+		if !turn() || json.Unmarshal(changed, &trial) != nil {
 			return
 		}
 		run, _ := copied(t, base.run, &base.trial)
@@ -73,7 +70,29 @@ func TestEachPartOfARunIsHeldAgainstItsFilesAndTraces(t *testing.T) {
 			free = append(free, path)
 		}
 	})
-	require.Equal(t, slices.Sorted(maps.Keys(toldParts)), slices.Sorted(slices.Values(free)))
+	told := slices.Sorted(maps.Keys(toldParts))
+	require.Subset(t, told, free)
+	if every == 1 {
+		require.Equal(t, told, slices.Sorted(slices.Values(free)), "what is held is told no more")
+	}
+}
+
+// demonstrated is a trial that shows a reliability, of a run with all that a record may hold.
+func demonstrated(t *testing.T) (oneRun, []byte) {
+	t.Helper()
+	job, err := scenarios.Demo(equipment())
+	require.NoError(t, err)
+	s, ok := job.Scenario("missed-closed-limit")
+	require.True(t, ok)
+	base, file := oneTrial(t, job, s)
+	shows, err := demonstrate(runOptions{demonstrate: "50/50", trials: 1})
+	require.NoError(t, err)
+	base.run.Demonstration, base.run.Trials = shows.record(), shows.trials
+	base.run.Scenarios[0].Shown = shows.shown(&base.run.Scenarios[0])
+	base.trial.Day = days(job, 1, true)(s.Name, 1).String() // but for the trace, it might have been that one
+	base.run.Scenarios[0].Trials, base.run.Digest, base.run.Environment = nil, "ab", environment()
+	base.run.Warnings = []string{"this looks like a mistake"}
+	return base, file
 }
 
 // A table of sources that lacks one which a finding names is no older one.

@@ -96,17 +96,39 @@ func TestVerifyTellsEachTamperingApart(t *testing.T) {
 		require.Empty(t, i.Extra, i.Name)
 	}
 	holdsWhatItIsSaidTo(t, honest)
-	const folder = "trials/001-normal-cycle/"
 	require.Equal(t, []string{"head.json", "head.json.minisig", "SHA256SUMS", "run.json", folder + "0001.json", folder + "0001.parquet",
 		folder + "0002.json", folder + "0002.parquet", folder + "0003.json", folder + "0003.parquet"}, names)
+	for name, c := range tamperings(t, record, honest) {
+		file := filepath.Join(dir, "t.zip")
+		require.NoError(t, os.WriteFile(file, c.record, 0o600))
+		status, said := call("verify", file)
+		require.Equal(t, c.status, status, "%s: %s", name, said)
+		require.Contains(t, said, c.says, name)
+		if c.status == 1 {
+			require.Contains(t, said, "not verified", name)
+			require.NotContains(t, said, "every value, verdict and sum is the same", name)
+		}
+	}
+	status, said := call("verify", "r.zip", "--key", "other.pub")
+	require.Equal(t, 1, status, said)
+	require.Contains(t, said, "not made with the key given")
+}
+
+// A tampering is a record that somebody changed, and what is said of it.
+type tampering struct {
+	record []byte
+	status int
+	says   string
+}
+
+const folder = "trials/001-normal-cycle/"
+
+func tamperings(t *testing.T, record []byte, honest []item) map[string]tampering {
+	t.Helper()
 	anew := func(change func([]item) []item) []byte { return zipped(t, change(slices.Clone(honest))) }
 	changed := bytes.Clone(record)
 	changed[len(changed)/2] ^= 1
-	for name, c := range map[string]struct {
-		record []byte
-		status int
-		says   string
-	}{
+	return map[string]tampering{
 		"as it is":        {record, 0, "verified: the verdict of the run is pass"},
 		"a byte changed":  {changed, 1, "an entry was changed"},
 		"a trial removed": {anew(func(all []item) []item { return slices.Delete(all, 6, 8) }), 1, "something was removed"},
@@ -135,20 +157,7 @@ func TestVerifyTellsEachTamperingApart(t *testing.T) {
 			all[0].data = bytes.Replace(all[0].data, []byte(`"serial":"`), []byte(`"serial":"1`), 1)
 			return all
 		}), 1, "the record contradicts itself"},
-	} {
-		file := filepath.Join(dir, "t.zip")
-		require.NoError(t, os.WriteFile(file, c.record, 0o600))
-		status, said := call("verify", file)
-		require.Equal(t, c.status, status, "%s: %s", name, said)
-		require.Contains(t, said, c.says, name)
-		if c.status == 1 {
-			require.Contains(t, said, "not verified", name)
-			require.NotContains(t, said, "every value, verdict and sum is the same", name)
-		}
 	}
-	status, said := call("verify", "r.zip", "--key", "other.pub")
-	require.Equal(t, 1, status, said)
-	require.Contains(t, said, "not made with the key given")
 }
 
 // A record is verified by the program alone, in an empty folder and without any setting; and

@@ -181,6 +181,7 @@ func (v *verification) unproven() []string {
 	}
 	return append(all,
 		"that the bench was wired to the controller that is named, or that it ran the firmware that is named",
+		"that program, machine, bench and meter are those that are named",
 		"that meter and bench told the truth: the traces are taken as they were recorded",
 		"that the clock on the wall was right, or when the run was made",
 		"that no other run was made and kept back",
