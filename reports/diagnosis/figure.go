@@ -1,7 +1,7 @@
 package diagnosis
 
 import (
-	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -59,33 +59,15 @@ func relative(to, from signal.Span) string {
 	return spell(d, half) + " earlier"
 }
 
-// limit names what the limit is: the claim that it is, or just the limit.
+// limit names what the limit is: the claim that it is, where it is one as it stands, or
+// just the limit.
 func (y *story) limit() string {
 	name := "limit"
-	if len(y.r.Claims) == 1 {
-		for _, c := range y.run.Controller.Claims {
-			if c.Name == y.r.Claims[0] && amount(c.Value, y.f.Unit) == y.f.Limit {
-				name = c.Name
-			}
-		}
+	written, _, _ := strings.Cut(y.r.Limit, " (") // and what it comes to
+	if claim, ok := strings.CutPrefix(written, "claim "); ok && slices.Equal(y.r.Claims, []string{claim}) {
+		name = claim
 	}
 	return "the " + name + " of " + y.f.LimitFigure()
-}
-
-// amount is a claim's value in a finding's unit, where it is a plain figure; else -1.
-func amount(text string, u rule.Unit) int64 {
-	switch u {
-	case rule.Nanoseconds:
-		if d, err := time.ParseDuration(text); err == nil {
-			return int64(d)
-		}
-	case rule.Microamperes:
-		number := strings.TrimSpace(strings.TrimSuffix(text, "A"))
-		if x, err := strconv.ParseFloat(number, 64); err == nil && x < 1e6 {
-			return int64(math.Round(x * 1e6))
-		}
-	}
-	return -1
 }
 
 // over is by how much a measured value lies beyond its limit, as it was measured.

@@ -5,7 +5,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"pintle/reports"
 	"pintle/rig/motion"
+	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
 
@@ -28,4 +30,15 @@ func TestEveryWordOfALineIsHeard(t *testing.T) {
 	h, ok := read("motor starts closing")
 	require.True(t, ok)
 	require.Equal(t, heard{state: motion.Closing}, h)
+}
+
+// A limit is called by its claim where it is the claim, whatever unit its figure has.
+func TestALimitIsCalledByItsClaim(t *testing.T) {
+	for written, want := range map[string]string{
+		"claim run-time cut-out (2min)": "the run-time cut-out of ", "claim run-time cut-out": "the run-time cut-out of ",
+		"claim run-time cut-out * 2 (4min)": "the limit of ", "120s": "the limit of ",
+	} {
+		y := &story{r: reports.Rule{Limit: written, Claims: []string{"run-time cut-out"}}, f: &rule.Finding{Unit: rule.Nanoseconds, Limit: 120e9}}
+		require.Regexp(t, "^"+want, y.limit(), written)
+	}
 }
