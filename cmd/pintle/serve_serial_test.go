@@ -51,7 +51,7 @@ func TestServeBesideASerialRehearsal(t *testing.T) {
 	house, err := houseOf(&app{out: &bytes.Buffer{}, err: &bytes.Buffer{}}, job, dir, file, log, 1)
 	require.NoError(t, err)
 	require.False(t, house.AnyPace)
-	require.Equal(t, "simulated lines in real time, serial meter", house.Bench)
+	require.Equal(t, "simulated lines in real time, serial meter: a rehearsal with a simulated controller, no evidence about any hardware", house.Bench)
 
 	var seen *readings
 	var result livepage.Result
