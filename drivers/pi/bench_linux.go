@@ -135,7 +135,7 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 			return rig.Observation{}, errClosed
 		}
 		b.hands.Beat()
-		done := signal.Instant(b.hands.Done()) - b.origin // before looking: what is laid down later is later
+		done := b.done() // before looking: what is laid down later is later
 		if o, ok := b.shortOf(); ok {
 			return o, nil
 		}
@@ -157,14 +157,20 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 			}
 			continue
 		}
-		if b.gone { // nobody does anything any more, which has been said
-			done = b.Now()
-		}
 		if done >= until {
 			return rig.Observation{Kind: rig.Reached, Span: signal.At(until)}, nil
 		}
 		b.hands.Wait(b.origin + until)
 	}
+}
+
+// done is the instant up to which all is laid down. Hands that are gone lay down nothing
+// any more, so that nothing has to wait for it: a reading that did would keep a trip back.
+func (b *Bench) done() signal.Instant {
+	if b.hands.Gone() {
+		return b.Now()
+	}
+	return signal.Instant(b.hands.Done()) - b.origin
 }
 
 // wasMade tells of a line that was sensed as made when the bench forgot.
@@ -244,7 +250,7 @@ func (b *Bench) trouble() (rig.Observation, bool) {
 		code, text := tripText(t)
 		return said(signal.Instant(at)-b.origin, code, text)
 	}
-	if b.hands.Gone() && !b.gone {
+	if b.hands.Gone() && !b.gone && !b.held { // last: what is still there may say why
 		b.gone = true
 		return said(b.Now(), "hands-gone", "the process that drives the lines died or hung; the supply was taken off")
 	}

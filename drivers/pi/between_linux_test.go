@@ -1,12 +1,15 @@
 package pi
 
 import (
+	"io"
 	"os"
 	"sync/atomic"
+	"syscall"
 	"testing"
 	"time"
 
 	"github.com/creack/pty"
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/term"
 
@@ -30,6 +33,7 @@ type quay struct {
 	saying atomic.Pointer[string] // by the meter, over and over; empty: nothing
 	turns  atomic.Int64           // of the meter
 	stop   chan struct{}
+	killed bool // are the hands
 }
 
 const perSecond = 9216
@@ -57,7 +61,17 @@ func openQuay(t *testing.T) *quay {
 		Motion: motion.Thresholds{Runs: guard.Runs, Stops: guard.Stops},
 		Guard:  rig.Guard{MostCurrent: guard.MostCurrent, LongestDrive: guard.LongestDrive, MeterSilence: guard.MeterSilence},
 		Settle: 100 * time.Millisecond, Limit: 20 * time.Second}
-	t.Cleanup(func() { require.NoError(t, q.Close()); close(q.stop); <-ended; slave.Close(); master.Close() })
+	t.Cleanup(func() {
+		err := q.Close()
+		if assert.Equal(t, q.killed, err != nil, "%v", err); q.killed {
+			assert.ErrorContains(t, err, "BY HAND") // there are no lines to take over
+		}
+		close(q.stop)
+		go func() { _, _ = io.Copy(io.Discard, slave) }() // who says something may wait for a reader
+		<-ended
+		slave.Close()
+		master.Close()
+	})
 	return q
 }
 
@@ -204,6 +218,32 @@ func TestNoReadingOvertakesATrouble(t *testing.T) {
 			}
 			require.LessOrEqual(t, o.Span.Early, odd, "%+v", o)
 		}
+	}
+}
+
+// Of hands that are gone all that they laid down is given, readings that the lines' thread
+// had not come to included: one that was held back would keep a trip back as well.
+func TestWhatHandsThatAreGoneLaidDownIsGiven(t *testing.T) {
+	t.Parallel()
+	for range 3 {
+		q := openQuay(t)
+		q.Forget()
+		q.until(100 * time.Millisecond)
+		require.NoError(t, syscall.Kill(q.hands.PID(), syscall.SIGKILL))
+		q.killed = true
+		var codes []string
+		for at := q.Now().Add(300 * time.Millisecond); ; {
+			o, err := q.Next(at)
+			require.NoError(t, err)
+			if o.Kind == rig.Reached {
+				break
+			}
+			if require.Empty(t, codes, "%v comes last", o.Kind); o.Kind == rig.Trouble {
+				codes = append(codes, o.Trouble.Code)
+			}
+		}
+		require.Equal(t, []string{"hands-gone"}, codes)
+		require.False(t, q.held, "a reading is held back")
 	}
 }
 

@@ -58,6 +58,7 @@ type hand struct {
 	clock    clock
 	say      *json.Encoder
 	notices  chan Notice
+	told     atomic.Uint64 // notices that have been passed on
 	c        Config
 	desk     *desk
 	chip     *lines.Chip
@@ -286,6 +287,7 @@ func (h *hand) work() (status int) {
 func (h *hand) tell() {
 	for n := range h.notices {
 		_ = h.say.Encode(n)
+		h.told.Add(1)
 	}
 }
 
@@ -293,7 +295,7 @@ func (h *hand) tell() {
 func (h *hand) last(n Notice) {
 	h.notice(n)
 	for range 100 {
-		if len(h.notices) == 0 {
+		if h.told.Load()+h.desk.unsaid.count.Load() >= h.desk.said.Load() {
 			break
 		}
 		pause(time.Millisecond)

@@ -42,10 +42,11 @@ func (h *Hands) Sample(n *Note) bool {
 // Notices are what the hands say in words.
 func (h *Hands) Notices() <-chan Notice { return h.notice }
 
-// Speaking says that the hands have said what is still on its way.
+// Speaking says that the hands have said what is still on its way. Those that are gone may
+// have been cut off.
 func (h *Hands) Speaking() bool {
 	heard, unsaid := h.heard.Load(), h.desk.unsaid.count.Load()
-	return h.desk.said.Load() > heard+unsaid
+	return !h.Gone() && h.desk.said.Load() > heard+unsaid
 }
 
 // Lost is how many notes were lost for lack of room, and whether the latest of them was
