@@ -38,5 +38,7 @@ func TestJudgingAgainHoldsOneTrial(t *testing.T) {
 	require.Positive(t, base.trial.Samples)
 	each := uint64(len(file) + 24*base.trial.Samples) // a trace as it was kept and as it is read
 	t.Logf("%d trials of %d kB each: %d kB more in use at the most", n, each/1000, (most-least)/1000)
-	require.Less(t, most-least, 2*each)
+	// Each worker has one of its own, and what else the process does comes and goes.
+	require.Less(t, most-least, uint64(8+runtime.NumCPU())*each)
+	require.Less(t, uint64(8+runtime.NumCPU()), uint64(n/4), "or the bound would let a quarter of them be kept")
 }

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"encoding/json"
 	"fmt"
 	"io/fs"
 	"os"
@@ -230,6 +231,31 @@ func TestGuestFullRun(t *testing.T) {
 	require.False(t, supply[0], "it begins with the supply off")
 	require.False(t, supply[len(supply)-1], "and ends so")
 	require.Len(t, supply, 5, "off, and on and off for each of two trials")
+}
+
+// The check of the bench on a real kernel's lines: each pin is read back, the supply falls,
+// the guard trips, and what came of it is kept for the runs that follow. How late an
+// emulated machine is says nothing of a bench.
+func TestGuestBenchCheck(t *testing.T) {
+	guest.Only(t)
+	witness, dir := world(t)
+	var out, errs bytes.Buffer
+	status := pintle(context.Background(), []string{"check", dir, "--bench", "--quick"}, &out, &errs)
+	t.Log(status, out.String(), errs.String())
+	var r fitness.Report
+	text, err := os.ReadFile(checkPath(dir))
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(text, &r))
+	verdicts := map[string]rule.Verdict{}
+	for _, part := range r.Results {
+		verdicts[part.Name] = part.Verdict
+	}
+	for _, part := range []string{"guard", "supply relay"} {
+		require.Equal(t, rule.Pass, verdicts[part], part)
+	}
+	supply := witness.Levels(firstPin + 4)
+	require.Contains(t, supply, true)
+	require.False(t, supply[len(supply)-1], "the supply is off")
 }
 
 // A disk that fills up during a trial ends the run, with the supply off.
