@@ -250,7 +250,7 @@ func TestGuestBenchCheck(t *testing.T) {
 	for _, part := range r.Results {
 		verdicts[part.Name] = part.Verdict
 	}
-	for _, part := range []string{"guard", "supply relay"} {
+	for _, part := range []string{"line remote", "line open-limit", "line closed-limit", "line beam", "line stall-load", "guard", "supply relay"} {
 		require.Equal(t, rule.Pass, verdicts[part], part)
 	}
 	supply := witness.Levels(firstPin + 4)
