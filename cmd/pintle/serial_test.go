@@ -169,6 +169,7 @@ func TestNoMeterIsVoidInPlainWords(t *testing.T) {
 }
 
 func TestAMeterThatFallsSilentIsVoid(t *testing.T) {
+	t.Parallel() // it waits, and to be late does not change what it comes to
 	port, _ := wire(t)
 	text := strings.NewReplacer("PORT", port, "PROTOCOL", "text", "    rehearsal wire: WIRE\n", "",
 		"    query: \"MEAS:CURR?\"\n", "").Replace(serialMeter)

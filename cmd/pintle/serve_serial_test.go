@@ -4,6 +4,7 @@ package main
 
 import (
 	"bytes"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -38,6 +39,9 @@ func (r *readings) See(o *rig.Observation) {
 // A run that is started on the page is performed beside a serial rehearsal as pintle run
 // performs it: in real time, whatever pace is asked for, with every reading inked.
 func TestServeBesideASerialRehearsal(t *testing.T) {
+	if os.Getenv("PINTLE_REQUIRE") != "1" {
+		t.Skip("takes seconds of real time; to enable: PINTLE_REQUIRE=1 go test ./cmd/pintle -run SerialRehearsal")
+	}
 	serveHome(t)
 	port, other := wire(t)
 	text := strings.NewReplacer("PORT", port, "WIRE", other, "PROTOCOL", "text", "    query: \"MEAS:CURR?\"\n", "").Replace(serialMeter)
