@@ -37,6 +37,8 @@ type Bench struct {
 	hands  *hands.Hands
 	origin signal.Instant // on CLOCK_MONOTONIC
 	driven signal.LineSet
+	edge   hands.Note // has been taken and not given
+	edged  bool       // there is one
 	note   hands.Note
 	held   bool           // the note is a reading that something may come before
 	since  signal.Instant // what was seen before is no concern of anybody's
@@ -121,7 +123,7 @@ func (b *Bench) Plan(l signal.Line, future []signal.Edge) error {
 // bench is told anew: a guard that has tripped, a meter that is gone, hands that are.
 func (b *Bench) Forget() {
 	b.made = b.hands.Forget()
-	b.held = false
+	b.held, b.edged = false, false
 	b.since = b.Now()
 	b.told, b.gone, b.untold = hands.NoTrip, false, b.pulled.Gone
 }
@@ -135,16 +137,17 @@ func (b *Bench) Next(until signal.Instant) (rig.Observation, error) {
 			return rig.Observation{}, errClosed
 		}
 		b.hands.Beat()
-		done := b.done() // before looking: what is laid down later is later
+		done := b.done()                           // before looking: what is laid down later is later
+		b.edged = b.edged || b.hands.Line(&b.edge) // first: what was lost before it is counted by then
 		if o, ok := b.shortOf(); ok {
 			return o, nil
 		}
 		if o, ok := b.wasMade(); ok {
 			return o, nil
 		}
-		var edge hands.Note
-		if b.hands.Line(&edge) {
-			return b.edge(&edge), nil
+		if b.edged {
+			b.edged = false
+			return b.changed(&b.edge), nil
 		}
 		b.held = b.held || b.hands.Sample(&b.note) // first: what it must not overtake is there by then
 		speaking := b.hands.Speaking()
@@ -184,7 +187,8 @@ func (b *Bench) wasMade() (rig.Observation, bool) {
 	return rig.Observation{}, false
 }
 
-func (b *Bench) edge(n *hands.Note) rig.Observation {
+// changed makes an observation of an edge.
+func (b *Bench) changed(n *hands.Note) rig.Observation {
 	o := rig.Observation{Kind: rig.Emitted, Line: n.Line, Level: n.Level, Planned: n.Planned - b.origin,
 		Span: signal.Span{Early: n.Span.Early - b.origin, Late: n.Span.Late - b.origin}}
 	if n.Sensed {

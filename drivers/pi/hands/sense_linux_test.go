@@ -57,6 +57,39 @@ func TestSensedLevels(t *testing.T) {
 	require.Equal(t, signal.SetOf(signal.DriveOpen), c.Forget(), "by another look at the lines")
 }
 
+// What was lost before an edge is counted by the time that the edge can be taken: a trial
+// may be over with that edge.
+func TestALossIsCountedBeforeTheEdgeAfterIt(t *testing.T) {
+	const n = 200_000
+	s := &scripted{}
+	h, c := both(s)
+	ended := make(chan error)
+	go func() {
+		for at := range int64(n) {
+			s.edges = append(s.edges[:0], lines.Edge{Level: at%2 == 0, At: at, Lost: 1})
+			if err := h.sense(); err != nil {
+				ended <- err
+				return
+			}
+		}
+		ended <- nil
+	}()
+	for {
+		select {
+		case err := <-ended:
+			require.NoError(t, err)
+			return
+		default:
+		}
+		var note Note
+		if c.Line(&note) {
+			if lost, _ := c.Unsensed(0); lost <= uint64(note.Span.Early) {
+				t.Fatalf("the edge at %d is there, and of what was lost before it %d only", note.Span.Early, lost)
+			}
+		}
+	}
+}
+
 // A full ring counts what it loses, and when that was.
 func TestAFullRingTellsWhenItLost(t *testing.T) {
 	_, c := both(nil)

@@ -219,10 +219,12 @@ func (h *hand) sense() error {
 		w := h.c.Inputs[e.Line]
 		made := e.Level != w.Rest
 		h.senses(w.Line, made) // first: a conductor who forgets the note sees the level
+		if e.Lost > 0 {        // before the note, and not in words: the trial may be over with it
+			h.desk.edges.add(uint64(e.Lost), e.At)
+		}
 		h.line = note{kind: sensed, line: uint32(w.Line), made: number(made), early: e.At, late: e.At}
 		h.desk.lines.put(&h.line, e.At)
-		if e.Lost > 0 { // not in words, which take their time: the trial may be over by then
-			h.desk.edges.add(uint64(e.Lost), e.At)
+		if e.Lost > 0 {
 			if err := h.lookAgain(); err != nil {
 				return err
 			}
