@@ -98,8 +98,11 @@ func TestAWitnessCostsNoAllocation(t *testing.T) {
 		})
 	}
 	b := &blind{}
-	assert.Equal(t, count(nil), count(b))
-	assert.Greater(t, b.n, 10_000)
+	// A trial allocates some twenty times of its own, the runtime now and then once more
+	// or less; a witness that cost an allocation would cost one an observation.
+	without, with := count(nil), count(b)
+	require.Greater(t, b.n, 10_000)
+	assert.Less(t, with-without, float64(b.n)/1000)
 }
 
 // BenchmarkWitness is what a witness that looks away costs, a sample.
