@@ -255,10 +255,19 @@ func (b *Bench) trouble() (rig.Observation, bool) {
 		return said(signal.Instant(at)-b.origin, code, text)
 	}
 	if b.hands.Gone() && !b.gone && !b.held { // last: what is still there may say why
-		b.gone = true
-		return said(b.Now(), "hands-gone", "the process that drives the lines died or hung; the supply was taken off")
+		return b.handless()
 	}
 	return rig.Observation{}, false
+}
+
+// handless tells that the hands are gone, at once, and what is known of the supply.
+func (b *Bench) handless() (rig.Observation, bool) {
+	b.gone = true
+	text := "the process that drives the lines died or hung; the supply was taken off"
+	if !b.hands.Off() {
+		text = "the process that drives the lines died or hung; its lines are being taken over: IF THE SUPPLY STAYS ON, TAKE IT OFF BY HAND"
+	}
+	return said(b.Now(), "hands-gone", text)
 }
 
 // trips is the table of why the guard may have acted. The first two are the

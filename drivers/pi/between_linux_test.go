@@ -238,6 +238,9 @@ func TestWhatHandsThatAreGoneLaidDownIsGiven(t *testing.T) {
 			if o.Kind == rig.Reached {
 				break
 			}
+			if o.Kind == rig.Trouble {
+				require.Contains(t, o.Trouble.Text, "BY HAND", "there are no lines to take over")
+			}
 			if require.Empty(t, codes, "%v comes last", o.Kind); o.Kind == rig.Trouble {
 				codes = append(codes, o.Trouble.Code)
 			}

@@ -37,6 +37,7 @@ type Hands struct {
 	halted bool
 	taken  *lines.Outputs // by the conductor, once the hands are gone
 	dead   atomic.Bool
+	off    atomic.Bool // taken is there
 
 	heard   atomic.Uint64 // notices that have come
 	dropped loss          // of them, those that found no room
@@ -204,6 +205,7 @@ func (h *Hands) takeOver() bool {
 		return false
 	}
 	h.taken = taken
+	h.off.Store(true)
 	return true
 }
 
@@ -218,6 +220,11 @@ func (h *Hands) Tripped() (Trip, int64) { return Trip(h.desk.tripped.Load()), h.
 
 // Gone says that the hands are not there any more.
 func (h *Hands) Gone() bool { return h.dead.Load() }
+
+// Off says whether the lines of hands that are gone were taken over, and the supply off
+// with them. It is false for as long as the kernel has not let go of the lines, which
+// where the chip is gone as well is for good.
+func (h *Hands) Off() bool { return h.off.Load() }
 
 // Plan replaces the future of a line. Instants are of CLOCK_MONOTONIC. After a Halt
 // nothing is planned any more.
@@ -288,7 +295,7 @@ func (h *Hands) Safe() error {
 				h.takeOver()
 			}
 		}
-		if h.dead.Load() {
+		if h.Gone() {
 			return h.safeByOwnHand()
 		}
 		if h.isClosed() { // which made all safe

@@ -40,6 +40,14 @@ func Watch(t testing.TB, c *Chip) *Witness {
 	return &Witness{t, base, count}
 }
 
+// Forget lets the witness begin anew: the kernel keeps so many changes only.
+func (w *Witness) Forget() {
+	w.t.Helper()
+	if err := os.WriteFile(tracing+"trace", nil, 0o644); err != nil {
+		w.t.Fatal(err)
+	}
+}
+
 // Edges gives what has happened since the start, in the order of time.
 func (w *Witness) Edges() []Edge {
 	w.t.Helper()
