@@ -278,6 +278,9 @@ func (c *Conductor) sample(s signal.Sample) error {
 	if c.samples++; !c.brief {
 		c.trace.Samples = append(c.trace.Samples, s)
 	}
+	if c.judgement.calm(s) {
+		return nil
+	}
 	change, changed := c.judgement.sample(s)
 	if !changed {
 		return nil

@@ -69,6 +69,16 @@ func (j *judgement) steady(s []signal.Sample) int {
 	return n
 }
 
+// calm takes in a sample that changes nothing and finds nothing waiting, as sample does,
+// and says whether it is one.
+func (j *judgement) calm(s signal.Sample) bool {
+	if !j.began || len(j.edges) > 0 || len(j.samples) > 0 || !j.detector.Calm(s) {
+		return false
+	}
+	j.deliverSample(s)
+	return true
+}
+
 // sample takes a sample in and says whether the motor was seen changing. The
 // rules begin with the first sample that reaches past the origin; what came
 // before only told what the motor was doing then.

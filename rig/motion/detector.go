@@ -88,12 +88,22 @@ func (d *Detector) Final() signal.Instant { return d.last }
 // Sample takes the next sample. It gives at most one change, and true where
 // there is one.
 func (d *Detector) Sample(s signal.Sample) (Change, bool) {
+	if d.Calm(s) {
+		return Change{}, false
+	}
+	return d.unsettled(s)
+}
+
+// Calm takes the next sample as Sample does if it is of the settled state, as the one
+// before it was, and says whether it is: there is no change then. Most are, and a change
+// that is none costs more to hand about than all the rest.
+func (d *Detector) Calm(s signal.Sample) bool {
 	if s.Current < d.least || s.Current > d.most || d.reading != d.state {
-		return d.unsettled(s)
+		return false
 	}
 	d.last, d.isAway = s.From, false
 	d.old, d.older = s.Current, d.old
-	return Change{}, false
+	return true
 }
 
 // Steady takes the next samples as Sample does, as long as they begin before an instant
