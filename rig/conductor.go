@@ -210,15 +210,10 @@ func (c *Conductor) see() error {
 		return nil
 	}
 	until := min(c.now().Add(patience), c.script.until)
-	seen, err := c.bench.Next(until + c.origin)
-	if err != nil {
-		return fmt.Errorf("wait for the bench until %v: %w", until, err)
-	}
 	o := &c.seen
-	if seen.Kind == Sampled { // most of what is seen: no need to move the rest
-		o.Kind, o.Sample = Sampled, seen.Sample
-	} else {
-		*o = seen
+	var err error
+	if *o, err = c.bench.Next(until + c.origin); err != nil {
+		return fmt.Errorf("wait for the bench until %v: %w", until, err)
 	}
 	c.at = c.now()
 	if o.Kind == Sampled && !c.raised && o.Sample.From < c.since { // of before the trial, for all that is known
