@@ -40,7 +40,7 @@ func TestTheMeterSaysWhatItIs(t *testing.T) {
 	require.NoError(t, err)
 	go answers(master)
 	m := meter.Config{Port: slave.Name(), Protocol: "scpi", Interval: 50 * time.Millisecond, Most: 40 * time.Millisecond,
-		Resolution: 1000, Range: 60 * signal.Ampere, Silence: time.Second}
+		Resolution: 1000, Range: 60 * signal.Ampere, Silence: patient}
 	m.SCPI.Query = "MEAS:CURR?"
 	b, facts, ready, err := New(Config{Name: "quay", Meter: m.Facts(), Hands: hands.Config{Chip: "none", Meter: &m,
 		Outputs: []hands.Wire{{Line: signal.Supply, Offset: 1}}}})

@@ -55,7 +55,9 @@ const (
 	// patience is how long a request for safety is waited for. A turn of the hands takes
 	// a millisecond.
 	patience = 100 * time.Millisecond
-	starting = 5 * time.Second
+	// starting is how long hands may take to be ready. Hands that fail are heard of at once;
+	// those of a machine that is busy are waited for.
+	starting = 20 * time.Second
 )
 
 // Start starts the hands: this program once more, which must call Main first of all.

@@ -56,7 +56,7 @@ func TestNothingIsPlannedAfterAHalt(t *testing.T) {
 
 // A meter whose port went while the supply was off keeps it off.
 func TestTheSupplyStaysOffWithoutAMeter(t *testing.T) {
-	w := wire(t)
+	w := wire(t, patient)
 	require.NoError(t, w.Safe())
 	edges(t, w.Hands, 1)
 	require.NoError(t, w.master.Close())

@@ -108,7 +108,7 @@ var waste = make([]byte, 64<<10)
 // Hands have a thread of real-time priority for the lines and one below it for the meter,
 // or they say that it was refused: nothing between.
 func TestPriorityIsHadOrMissed(t *testing.T) {
-	w := wire(t)
+	w := wire(t, patient)
 	refused := slices.ContainsFunc(w.Ready.Lost, func(s string) bool { return strings.Contains(s, "real-time priority") })
 	threads, err := os.ReadDir(fmt.Sprintf("/proc/%d/task", w.PID()))
 	require.NoError(t, err)
