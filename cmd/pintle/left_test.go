@@ -31,7 +31,7 @@ func TestProgressInALog(t *testing.T) {
 	require.Empty(t, log.String(), "the run has only begun")
 	p.told, p.began = time.Now().Add(-every-time.Second), time.Now().Add(-30*time.Second)
 	p.step("normal-cycle")
-	require.Regexp(t, `^==-{22} 2 of 20 trials, 4m30s left, normal-cycle\n$`, log.String())
+	require.Regexp(t, `^==-{22} 2 of 20 trials, 4m3\ds left, normal-cycle\n$`, log.String())
 	p.step("normal-cycle")
 	p.end()
 	require.Equal(t, 1, strings.Count(log.String(), "\n"), "not for each trial")

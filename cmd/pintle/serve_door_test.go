@@ -70,7 +70,7 @@ func TestOthersNeedTLS(t *testing.T) {
 		base, token, _ := strings.Cut(address, "/#token=")
 		port := base[strings.LastIndex(base, ":"):]
 		var seen []byte
-		client := &http.Client{Timeout: 5 * time.Second, Transport: &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true,
+		client := &http.Client{Timeout: time.Minute, Transport: &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true,
 			VerifyPeerCertificate: func(raw [][]byte, _ [][]*x509.Certificate) error { seen = raw[0]; return nil }}}}
 		ask := func(scheme, host string) int {
 			r, err := http.NewRequestWithContext(ctx, "GET", scheme+"127.0.0.1"+port+"/api/runs", nil)
