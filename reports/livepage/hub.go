@@ -151,6 +151,7 @@ func (h *hub) perform(ctx context.Context, r *running) {
 	defer h.mu.Unlock()
 	h.last = r.trialState()
 	h.run, h.check = nil, check
+	h.under.Store(nil)
 	switch {
 	case err != nil && result.ID == "":
 		h.ended = "The run could not be performed: " + err.Error()
@@ -219,14 +220,18 @@ func (h *hub) pass(t *tap, b *batch, upTo int64) {
 // stop ends the run under way. Nobody waits for anything: it only says so. It comes
 // before a start that is still on its way, even where there is nothing to stop.
 func (h *hub) stop() error {
-	if r := h.under.Load(); r != nil {
-		r.cancel() // whoever has the lock, and for how long
+	under := h.under.Load()
+	if under != nil {
+		under.cancel() // whoever has the lock, and for how long
 	}
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.turn++
 	h.changed()
-	if h.run == nil {
+	switch {
+	case h.run == nil && under != nil:
+		return nil // it is over already, because of this
+	case h.run == nil:
 		return errIdle
 	}
 	h.run.stopping = true

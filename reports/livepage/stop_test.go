@@ -1,6 +1,7 @@
 package livepage
 
 import (
+	"context"
 	"io"
 	"net/http"
 	"sync"
@@ -11,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pintle/reports"
+	"pintle/rig"
 )
 
 // A start that was asked for before somebody stopped does not come true after it: not one
@@ -44,6 +46,24 @@ func TestAStopComesBeforeAStartThatIsOnItsWay(t *testing.T) {
 	status, _ = s.ask(bare)
 	assert.Equal(t, http.StatusBadRequest, status)
 	assert.EqualValues(t, 1, s.bench.started.Load())
+}
+
+// A stop that ended a run is never answered as if nothing had been performed, however soon
+// the run is over.
+func TestAStopThatStoppedSaysSo(t *testing.T) {
+	h := newHub(&House{Scenarios: []Scenario{{Name: "one"}}, AnyPace: true, Check: func() Check { return Check{} },
+		Perform: func(ctx context.Context, _ Choice, _ func() rig.Witness) (Result, error) {
+			<-ctx.Done()
+			return Result{ID: "x"}, ctx.Err()
+		}}, NewClock())
+	p, _, _, ok := h.enter("")
+	require.True(t, ok)
+	for range 500 {
+		require.NoError(t, h.start(p, Choice{Scenarios: []string{"one"}, Trials: 1, Pace: 1}, h.state(p).Turn))
+		require.NoError(t, h.stop())
+		h.runs.Wait()
+		require.ErrorIs(t, h.stop(), errIdle)
+	}
 }
 
 // A stop reaches the bench whoever holds what the pages share.
