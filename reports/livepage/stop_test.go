@@ -51,19 +51,30 @@ func TestAStopComesBeforeAStartThatIsOnItsWay(t *testing.T) {
 // A stop that ended a run is never answered as if nothing had been performed, however soon
 // the run is over.
 func TestAStopThatStoppedSaysSo(t *testing.T) {
+	begun := make(chan struct{})
 	h := newHub(&House{Scenarios: []Scenario{{Name: "one"}}, AnyPace: true, Check: func() Check { return Check{} },
 		Perform: func(ctx context.Context, _ Choice, _ func() rig.Witness) (Result, error) {
+			close(begun)
 			<-ctx.Done()
 			return Result{ID: "x"}, ctx.Err()
 		}}, NewClock())
 	p, _, _, ok := h.enter("")
 	require.True(t, ok)
-	for range 500 {
-		require.NoError(t, h.start(p, Choice{Scenarios: []string{"one"}, Trials: 1, Pace: 1}, h.state(p).Turn))
-		require.NoError(t, h.stop())
-		h.runs.Wait()
-		require.ErrorIs(t, h.stop(), errIdle)
+	require.NoError(t, h.start(p, Choice{Scenarios: []string{"one"}, Trials: 1, Pace: 1}, h.state(p).Turn))
+	<-begun
+	r := h.under.Load()
+	cancel := r.cancel
+	r.cancel = func() { // the run is over before whoever stops it goes on
+		cancel()
+		for over := false; !over; {
+			h.mu.Lock()
+			over = h.run == nil
+			h.mu.Unlock()
+		}
 	}
+	require.NoError(t, h.stop())
+	h.runs.Wait()
+	require.ErrorIs(t, h.stop(), errIdle)
 }
 
 // A stop reaches the bench whoever holds what the pages share.
