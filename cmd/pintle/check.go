@@ -101,7 +101,7 @@ func (a *app) soundness(job *scenarios.Job) error {
 	for _, why := range slices.Concat(mistakable(job), vacuous(job), unsure(job)) {
 		a.paragraph("warning: " + why)
 	}
-	proposals, err := derived(job)
+	_, proposals, err := derived(job)
 	if err != nil {
 		return err
 	}

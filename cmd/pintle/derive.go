@@ -3,6 +3,9 @@ package main
 import (
 	"errors"
 	"fmt"
+	"math"
+	"strconv"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -49,7 +52,7 @@ func (a *app) derive(dir string, claims []string, asJSON bool) error {
 	if err != nil {
 		return err
 	}
-	proposals, err := derived(job)
+	known, proposals, err := derived(job)
 	if err != nil {
 		return err
 	}
@@ -58,10 +61,11 @@ func (a *app) derive(dir string, claims []string, asJSON bool) error {
 	}
 	unsound := unsoundClaims(job, proposals)
 	if asJSON {
-		err = reports.WriteJSON(a.raw, map[string]any{"gate": job.Gate.Spec.Title, "proposals": proposals, "unsound": unsound})
+		err = reports.WriteJSON(a.raw, map[string]any{"gate": job.Gate.Spec.Title, "basis": derive.Basis(known, proposals),
+			"proposals": proposals, "unsound": unsound, "cautions": derive.Cautions()})
 	} else {
 		fmt.Fprintf(a.out, "%s\nWhat a controller of this gate can soundly claim\n\n", job.Gate.Spec.Title)
-		err = derive.Sheet(a.out, columns(a.out), proposals)
+		err = derive.Sheet(a.out, columns(a.out), known, proposals)
 		a.unsound(unsound)
 	}
 	if err != nil {
@@ -109,13 +113,13 @@ func (a *app) unsound(all []string) {
 	}
 }
 
-// derived works the claims out for a job's gate.
-func derived(job *scenarios.Job) ([]derive.Proposal, error) {
+// derived works the claims out for a job's gate, and gives what is known of that.
+func derived(job *scenarios.Job) (derive.Given, []derive.Proposal, error) {
 	g, err := given(job)
 	if err != nil {
-		return nil, usage(fmt.Errorf("work out claims from gate.yaml: %w", err))
+		return g, nil, usage(fmt.Errorf("work out claims from gate.yaml: %w", err))
 	}
-	return derive.Derive(g), nil
+	return g, derive.Derive(g), nil
 }
 
 // unsoundClaims holds what is declared against what is worked out.
@@ -148,6 +152,7 @@ func given(job *scenarios.Job) (derive.Given, error) {
 		Opening:   directionOf(s.Opening, s.OpeningCurrent, s.StallCurrent),
 		Closing:   directionOf(s.Closing, s.ClosingCurrent, s.StallCurrent),
 		StallCold: s.StallCurrent.Abs(),
+		Origin:    "Times, ways and currents are those of gate.yaml.",
 	}
 	g.Opening.Slowest, g.Closing.Slowest = job.Gate.Opening.Slowest.Value, job.Gate.Closing.Slowest.Value
 	if s.Machine != nil {
@@ -158,7 +163,7 @@ func given(job *scenarios.Job) (derive.Given, error) {
 	g.Motor, _ = ratingOf(job, "motor")
 	g.Bridge, g.BridgeSwitching = ratingOf(job, "bridge")
 	for _, e := range job.Gate.Sensors {
-		g.Sensors = append(g.Sensors, sensorOf(job, e))
+		g.Sensors = append(g.Sensors, sensorOf(job, e, max(g.Opening.Speed, g.Closing.Speed)))
 	}
 	return g, g.Check()
 }
@@ -172,7 +177,7 @@ func ratingOf(job *scenarios.Job, part string) (derive.Rating, time.Duration) {
 // has just been switched on is one that stands.
 func directionOf(t gate.Travel, running, stall signal.Current) derive.Direction {
 	return derive.Direction{Time: t.Time, CoastTime: t.Coast, CoastDistance: fullSpeed(t) * t.Coast.Seconds() / 2,
-		Running: running.Abs(), InrushPeak: stall.Abs(), InrushLength: t.RunUp}
+		Speed: fullSpeed(t), Running: running.Abs(), InrushPeak: stall.Abs(), InrushLength: t.RunUp}
 }
 
 // fullSpeed is that of an even run-up, in travels per second.
@@ -195,21 +200,33 @@ func machineSays(job *scenarios.Job, g *derive.Given) error {
 		return fmt.Errorf("let the gate of gate.yaml run at %v °C on %v of its voltage: %w", b.Coldest.Value, b.Lowest.Value, err)
 	}
 	g.Opening, g.Closing = courseOf(usual.Opening, full.Opening, worst.Opening), courseOf(usual.Closing, full.Closing, worst.Closing)
-	g.StallCold = full.Stall
-	g.Battery, g.BatteryLow = usual.Volts, worst.Volts
-	g.CurrentDecay, g.ShortCircuit = usual.CurrentDecay, usual.ShortCircuit
+	g.Origin = fmt.Sprintf("Times, ways and currents are what the machine of gate.yaml does when the bench lets it run: usually at %v °C on a full battery, on the worst honest day at %v °C on a nearly empty one. They alone are not worked out by hand.", minus(m.Celsius), minus(b.Coldest.Value))
+	*g = g.Powered(circuitOf(m, b, usual, full))
 	return nil
+}
+
+// minus writes a number as the sheet does.
+func minus(x float64) string {
+	return strings.Replace(strconv.FormatFloat(x, 'f', -1, 64), "-", "−", 1)
+}
+
+func circuitOf(m *gate.Machine, b scenarios.GateBattery, usual, full gate.Figures) derive.Circuit {
+	_, inside := m.Battery.At(m.Celsius)
+	_, cold := m.Battery.At(full.Celsius)
+	return derive.Circuit{Winding: m.Motor.Resistance, Inductance: m.Motor.Inductance, Leads: inside + m.Cable, LeadsCold: cold + m.Cable,
+		Celsius: m.Celsius, Coldest: full.Celsius, Full: usual.Volts, FullCold: full.Volts, Lowest: b.Lowest.Value}
 }
 
 // courseOf takes from each day what is worst on it.
 func courseOf(usual, full, worst gate.Course) derive.Direction {
 	return derive.Direction{Time: usual.Time, Slowest: max(worst.Time, usual.Time), CoastTime: usual.Coast, CoastDistance: usual.Overshoot,
+		Speed:   max(usual.Speed, full.Speed),
 		Running: max(usual.Peak, worst.Peak, 0), InrushPeak: max(usual.Inrush, full.Inrush), InrushLength: max(usual.RunUp, worst.RunUp)}
 }
 
 // sensorOf says of a sensor what bears on its debounce. A contact of which the
 // file says no bounce may bounce as long as most do.
-func sensorOf(job *scenarios.Job, e yamlfile.Entry[scenarios.SensorFile]) derive.Sensor {
+func sensorOf(job *scenarios.Job, e yamlfile.Entry[scenarios.SensorFile], fastest float64) derive.Sensor {
 	f := e.Value
 	kind, _ := gate.KindNamed(f.Kind.Text)
 	out := derive.Sensor{Name: e.Name.Text, Kind: derive.Kind(kind.String()), Contactless: !kind.Info().Bounces, Bounce: f.Bounce.Value, Delay: f.Delay.Value}
@@ -219,7 +236,8 @@ func sensorOf(job *scenarios.Job, e yamlfile.Entry[scenarios.SensorFile]) derive
 	spec := &job.Gate.Spec
 	if f.Wheel != nil {
 		w := f.Wheel.Model()
-		out.Arc, out.WheelRadius, out.RimSpeed = w.Arc, w.Radius, w.Rim(max(fullSpeed(spec.Opening), fullSpeed(spec.Closing)))
+		out.Arc, out.WheelRadius, out.PerTravel, out.Fastest = w.Arc, w.Radius, w.Turns, fastest
+		out.Facing = w.Magnets[0] * 180 / math.Pi
 	}
 	line, _ := signal.LineNamed(e.Name.Text)
 	for _, s := range spec.Sensors {

@@ -75,6 +75,9 @@ func shortCurrent(g Given, most *work) Proposal {
 	return w.p
 }
 
+// quickest is as often as any controller looks at its inputs, in seconds.
+const quickest = 1e-6
+
 // shortTime works out how soon a short circuit must be switched off.
 func shortTime(g Given) Proposal {
 	w := begin("short-circuit time", Nanoseconds)
@@ -106,7 +109,7 @@ func shortTime(g Given) Proposal {
 		if g.ShortCircuit > 0 || g.Bridge.sturdier(i, before, w.low).Short == g.Bridge.Short {
 			w.sturdy([]heated{bridge}, i, before, w.low)
 		}
-		if x := handyDown((w.high - sw) / 2); x > 0 {
+		if x := handyDown((w.high - sw) / 2); x >= quickest {
 			w.remedy(func(g *Given) { g.Loop = duration(x) }, "a controller that looks at the current at least every %s", sec(x))
 		}
 		w.advise("a trip in the bridge itself, which does not wait for the controller")

@@ -17,7 +17,7 @@ func (s Sensor) rim() float64 {
 	if s.RimSpeed > 0 {
 		return round(s.RimSpeed)
 	}
-	return round(2 * math.Pi * round(s.WheelRadius) * round(s.Turns))
+	return round(2 * math.Pi * round(s.WheelRadius) * round(s.PerTravel) * round(s.Fastest))
 }
 
 // magnet says that the pulse is to be worked out from a magnet that passes.
@@ -80,17 +80,13 @@ func (w *work) shortestPulse(s Sensor) float64 {
 	}
 	w.source(fromMagnet)
 	arc, r := round(s.Arc), round(s.WheelRadius)
-	if r > 0 {
-		w.eq("Seen from the axle, the magnet's field spans", arc/float64(2*math.Pi*r)*360, degrees, "360° × %s / (2 × π × %s)", metre(arc), metre(r))
-	}
 	v := s.rim()
 	if s.RimSpeed == 0 {
-		w.eq(fmt.Sprintf("The wheel makes %s turns a second at full speed, so its rim moves at", plain(s.Turns)), v, speed, "2 × π × %s × %s /s", metre(r), plain(s.Turns))
+		w.eq(fmt.Sprintf("A travel turns the wheel by %s turns, and the gate moves at %s at its fastest, so the rim moves at", plain(s.PerTravel), rate(s.Fastest)),
+			v, speed, "2 × π × %s × %s × %s", metre(r), plain(s.PerTravel), rate(s.Fastest))
 	}
 	return w.eq("At full speed the magnet is over the sensor for", arc/v, sec, "%s / %s", metre(arc), speed(v))
 }
-
-func degrees(x float64) string { return plain(x) + "°" }
 
 // widen makes the sensor's pulse at least p seconds: by a wider magnet, by a
 // slower wheel, or by a longer cam. Each gives the change and its words.
@@ -123,7 +119,7 @@ func (v window) cure(g Given) {
 	if b := handyDown(v.high / margin); v.why[0] == "its bounce" && v.high > noise && b > 0 {
 		v.remedy(at(func(s *Sensor) { s.Bounce = duration(b) }), "a switch that bounces for no longer than %s", sec(b))
 	}
-	if x := handyDown(v.pulse/margin - v.low); x > 0 && loop > x {
+	if x := handyDown(v.pulse/margin - v.low); x >= quickest && loop > x {
 		v.remedy(func(g *Given) { g.Loop = duration(x) }, "a controller that looks at its inputs at least every %s", sec(x))
 	}
 }

@@ -68,11 +68,13 @@ func sec(x float64) string {
 	return plain(x*1e6) + " µs"
 }
 
-func amp(x float64) string    { return plain(x) + " A" }
-func volt(x float64) string   { return plain(x) + " V" }
-func kelvin(x float64) string { return plain(x) + " K" }
-func speed(x float64) string  { return plain(x) + " m/s" }
-func part(x float64) string   { return plain(x*100) + " %" }
+func henry(x float64) string   { return plain(x*1e3) + " mH" }
+func amp(x float64) string     { return plain(x) + " A" }
+func volt(x float64) string    { return plain(x) + " V" }
+func degrees(x float64) string { return plain(x) + "°" }
+func kelvin(x float64) string  { return plain(x) + " K" }
+func speed(x float64) string   { return plain(x) + " m/s" }
+func part(x float64) string    { return plain(x*100) + " %" }
 
 func ohm(x float64) string {
 	if math.Abs(x) < 1 {

@@ -20,7 +20,7 @@ type calculator struct{ rest string }
 var prefixes = []struct {
 	unit  string
 	scale float64
-}{{"%/s", 0.01}, {"m/s", 1}, {"/s", 1}, {"ms", 1e-3}, {"mm", 1e-3}, {"mΩ", 1e-3}, {"µs", 1e-6}, {"s", 1}, {"A", 1}, {"V", 1}, {"K", 1}, {"Ω", 1}, {"m", 1}, {"%", 0.01}}
+}{{"%/s", 0.01}, {"mH", 1e-3}, {"m/s", 1}, {"/s", 1}, {"ms", 1e-3}, {"mm", 1e-3}, {"mΩ", 1e-3}, {"µs", 1e-6}, {"s", 1}, {"A", 1}, {"V", 1}, {"K", 1}, {"Ω", 1}, {"m", 1}, {"%", 0.01}}
 
 func work(text string) (float64, error) {
 	c := &calculator{text}
@@ -149,10 +149,11 @@ func checkStep(t tester, s derive.Step) {
 	require.InDelta(t, got, said, 1.01*lastDigit, "%s: %s = %s", s.Text, s.Formula, s.Result)
 }
 
-func checkWidth(t tester, width int, ps []derive.Proposal) {
+func checkWidth(t tester, width int, g derive.Given) {
+	ps := derive.Derive(g)
 	t.Helper()
 	var out bytes.Buffer
-	require.NoError(t, derive.Sheet(&out, width, ps))
+	require.NoError(t, derive.Sheet(&out, width, g, ps))
 	for line := range strings.Lines(out.String()) {
 		require.LessOrEqual(t, utf8.RuneCountInString(strings.TrimSuffix(line, "\n")), width, line)
 	}

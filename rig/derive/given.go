@@ -33,6 +33,9 @@ type Given struct {
 	Loop      time.Duration `json:"loop_ns,omitempty"`       // the controller looks at its inputs this often
 	BeamDelay time.Duration `json:"beam_delay_ns,omitempty"` // from the beam's interruption to its output
 	Sensors   []Sensor      `json:"sensors,omitempty"`
+
+	Origin  string   `json:"origin,omitempty"`  // whence times, ways and currents are, in a sentence or two
+	Circuit *Circuit `json:"circuit,omitempty"` // what StallCold, StallWarm, CurrentDecay, ShortCircuit were worked out of: see Powered
 }
 
 // Direction is how the gate moves one way.
@@ -41,6 +44,7 @@ type Direction struct {
 	Slowest       time.Duration  `json:"slowest_ns,omitempty"`       // stop to stop at the slowest honest condition: cold, on a sagging battery
 	CoastTime     time.Duration  `json:"coast_time_ns,omitempty"`    // from full speed to standstill, the motor off
 	CoastDistance float64        `json:"coast_distance,omitempty"`   // the way covered by then, as a part of the travel, 0 to 1
+	Speed         float64        `json:"speed_per_s,omitempty"`      // at its fastest, in travels per second
 	Running       signal.Current `json:"running,omitempty"`          // most that an unhindered gate draws once it moves
 	InrushPeak    signal.Current `json:"inrush_peak,omitempty"`      // most that starting draws
 	InrushLength  time.Duration  `json:"inrush_length_ns,omitempty"` // until the current is down to Running
@@ -86,7 +90,9 @@ type Sensor struct {
 	Arc         float64 `json:"arc_m,omitempty"`          // over which the magnet holds the sensor, along the rim, metres
 	WheelRadius float64 `json:"wheel_radius_m,omitempty"` // of the magnet's path, metres
 	RimSpeed    float64 `json:"rim_speed_ms,omitempty"`   // at full speed, metres per second
-	Turns       float64 `json:"turns_per_s,omitempty"`    // of the wheel at full speed; gives RimSpeed where that is not given
+	PerTravel   float64 `json:"turns,omitempty"`          // that the wheel makes in a whole travel; with Fastest gives RimSpeed where that is not given
+	Fastest     float64 `json:"fastest_per_s,omitempty"`  // that the gate moves, in travels per second
+	Facing      float64 `json:"facing_deg,omitempty"`     // by how much the wheel has turned from closed when its magnet faces the sensor, degrees
 }
 
 // A Mistake is one thing that cannot be in a Given.
@@ -147,6 +153,9 @@ func (g Given) Check() error {
 	m.current(g.ShortCircuit, "ShortCircuit")
 	m.time(g.Loop, "Loop")
 	m.time(g.BeamDelay, "BeamDelay")
+	if g.Circuit != nil {
+		g.Circuit.check(&m)
+	}
 	names := map[string]bool{}
 	for i, s := range g.Sensors {
 		s.check(&m, fmt.Sprintf("Sensors[%d]", i))
@@ -162,6 +171,7 @@ func (d Direction) check(m *mistakes, field string) {
 	m.unless(d.Slowest == 0 || d.Slowest >= d.Time, field+".Slowest", "%v must not be below the usual Time, %v", d.Slowest, d.Time)
 	m.time(d.CoastTime, field+".CoastTime")
 	m.number(d.CoastDistance, 1, field+".CoastDistance")
+	m.number(d.Speed, 1000, field+".Speed")
 	m.current(d.Running, field+".Running")
 	m.current(d.InrushPeak, field+".InrushPeak")
 	m.time(d.InrushLength, field+".InrushLength")
@@ -187,5 +197,7 @@ func (s Sensor) check(m *mistakes, field string) {
 	m.number(s.Arc, 100, field+".Arc")
 	m.number(s.WheelRadius, 100, field+".WheelRadius")
 	m.number(s.RimSpeed, 100, field+".RimSpeed")
-	m.number(s.Turns, 1000, field+".Turns")
+	m.number(s.PerTravel, 10_000, field+".PerTravel")
+	m.number(s.Fastest, 1000, field+".Fastest")
+	m.number(s.Facing, 1e8, field+".Facing")
 }

@@ -58,8 +58,12 @@ func (w *work) stands(h heated, i, before float64, again bool) {
 	tau := w.eq(fmt.Sprintf("The %s stands %s for ever and %s for %s from cold, so its time constant is", h.name, amp(cont), amp(short), sec(seconds(r.Stands))),
 		r.tau(), sec, "%s / ln(%s² / (%s² − %s²))", sec(seconds(r.Stands)), plain(short), plain(short), plain(cont))
 	text := fmt.Sprintf("Warm already, the %s reaches its limit under %s in", h.name, amp(i))
-	w.most(why, text, tau*math.Log(ratio(i, before, cont)), "%s × ln((%s² − %s²) / (%s² − %s²))",
-		sec(tau), plain(i), plain(before), plain(i), plain(cont))
+	over := fmt.Sprintf("(%s² − %s²)", plain(i), plain(before))
+	if before == 0 {
+		text, over = fmt.Sprintf("From cold, the %s reaches its limit under %s in", h.name, amp(i)), plain(i)+"²"
+	}
+	w.most(why, text, tau*math.Log(ratio(i, before, cont)), "%s × ln(%s / (%s² − %s²))",
+		sec(tau), over, plain(i), plain(cont))
 }
 
 // before writes the steady current that heats like the running gate does.

@@ -76,8 +76,18 @@ func sensor(t *rapid.T) derive.Sensor {
 		Arc:         number(t, "arc", 1e-3, 0.1),
 		WheelRadius: number(t, "radius", 0.01, 0.5),
 		RimSpeed:    number(t, "rim speed", 0.01, 20),
-		Turns:       number(t, "turns", 0.01, 20),
+		PerTravel:   number(t, "turns", 0.01, 20),
+		Fastest:     number(t, "fastest", 0.01, 1),
+		Facing:      number(t, "facing", 0.1, 360),
 	}
+}
+
+func circuit(t *rapid.T) derive.Circuit {
+	positive := func(label string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(t, label) }
+	return derive.Circuit{Winding: positive("winding", 0.1, 10), Inductance: positive("inductance", 1e-4, 1e-2),
+		Leads: number(t, "leads", 0.12, 1), LeadsCold: number(t, "cold leads", 0.12, 1),
+		Celsius: float64(rapid.IntRange(-20, 40).Draw(t, "usual")), Coldest: float64(rapid.IntRange(-40, 40).Draw(t, "coldest")),
+		Full: positive("full", 6, 60), FullCold: positive("full when cold", 6, 60), Lowest: positive("lowest", 0.3, 1)}
 }
 
 var gates = rapid.Custom(func(t *rapid.T) derive.Given {
@@ -103,6 +113,9 @@ var gates = rapid.Custom(func(t *rapid.T) derive.Given {
 	}
 	if g.Battery > 0 {
 		g.BatteryLow = min(g.BatteryLow, g.Battery)
+	}
+	if rapid.Bool().Draw(t, "circuit") {
+		return g.Powered(circuit(t))
 	}
 	return g
 })
@@ -149,7 +162,9 @@ func TestARemedyEndsItsConflict(t *testing.T) {
 // the sheet says, to its last digit.
 func TestEveryFormulaComesToItsResult(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		for _, p := range derive.Derive(gates.Draw(t, "gate")) {
+		g := gates.Draw(t, "gate")
+		ps := derive.Derive(g)
+		for _, p := range append(ps, derive.Proposal{Steps: derive.Basis(g, ps)}) {
 			for _, s := range p.Steps {
 				if s.Formula == "" {
 					continue
@@ -184,7 +199,7 @@ func TestAWiderMagnetNeverNarrowsTheDebounce(t *testing.T) {
 func TestSheetKeepsItsWidth(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		width := rapid.IntRange(40, 120).Draw(t, "width")
-		checkWidth(t, width, derive.Derive(gates.Draw(t, "gate")))
+		checkWidth(t, width, gates.Draw(t, "gate"))
 	})
 }
 
@@ -214,7 +229,7 @@ func FuzzDerive(f *testing.F) {
 		}
 		sound := g.Check() == nil
 		ps := derive.Derive(g)
-		require.NoError(t, derive.Sheet(io.Discard, 80, ps))
+		require.NoError(t, derive.Sheet(io.Discard, 80, g, ps))
 		if _, err := json.Marshal(ps); sound {
 			require.NoError(t, err)
 		}

@@ -38,7 +38,7 @@ func reversalAfterBeam(g Given, dead *work) Proposal {
 	if !w.conflict() {
 		return w.p
 	}
-	if x := handyDown(reversal - d - float64(2*loop)); x > 0 {
+	if x := handyDown(reversal - d - float64(2*loop)); x >= quickest {
 		w.remedy(func(g *Given) { g.BeamDelay = duration(x) }, "a beam that answers within %s", sec(x))
 	} else {
 		w.advise("the dead time leaves nothing of the 2 s; see there")

@@ -3,6 +3,7 @@ package derive
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"pintle/rig/fold"
@@ -18,10 +19,14 @@ var cautions = []string{
 
 const narrowest = 40
 
-// Sheet writes the proposals with their reasoning, no line wider than width
-// characters where that is at least 40.
-func Sheet(out io.Writer, width int, ps []Proposal) error {
+// Cautions are what whoever uses the proposals must be told with them.
+func Cautions() []string { return slices.Clone(cautions) }
+
+// Sheet writes the proposals with their reasoning, after what of the gate they rest on, no
+// line wider than width characters where that is at least 40.
+func Sheet(out io.Writer, width int, g Given, ps []Proposal) error {
 	s := &sheet{width: max(width, narrowest)}
+	s.basis(Basis(g, ps))
 	for _, p := range ps {
 		s.proposal(p)
 	}
@@ -70,10 +75,30 @@ func figure(w string) bool {
 
 func unit(w string) bool {
 	switch strings.TrimRight(w, ".,:;)²") {
-	case "°C", "s", "ms", "µs", "A", "V", "K", "Ω", "mΩ", "m", "mm", "m/s", "%", "%/s", "/s":
+	case "°C", "s", "ms", "µs", "A", "V", "K", "Ω", "mΩ", "m", "mm", "m/s", "%", "%/s", "mH":
 		return true
 	}
 	return false
+}
+
+func (s *sheet) basis(steps []Step) {
+	if len(steps) == 0 {
+		return
+	}
+	s.wrap("", "", "What the figures rest on")
+	for _, st := range steps {
+		s.step(st)
+	}
+	s.gap()
+}
+
+func (s *sheet) step(st Step) {
+	s.wrap("  ", "  ", st.Text)
+	if st.Formula == st.Result && st.Result != "" {
+		s.wrap("      ", "        ", st.Result)
+	} else if st.Formula != "" {
+		s.wrap("      ", "        ", st.Formula+" = "+st.Result)
+	}
 }
 
 func (s *sheet) proposal(p Proposal) {
@@ -83,12 +108,7 @@ func (s *sheet) proposal(p Proposal) {
 	}
 	s.wrap("", "    ", strings.ToUpper(p.Name())+": "+head)
 	for _, st := range p.Steps {
-		s.wrap("  ", "  ", st.Text)
-		if st.Formula == st.Result && st.Result != "" {
-			s.wrap("      ", "        ", st.Result)
-		} else if st.Formula != "" {
-			s.wrap("      ", "        ", st.Formula+" = "+st.Result)
-		}
+		s.step(st)
 	}
 	if p.Conflict != "" {
 		s.wrap("  ", "  ", "NO SOUND VALUE: "+p.Conflict+".")

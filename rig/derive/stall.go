@@ -2,6 +2,7 @@ package derive
 
 import (
 	"fmt"
+	"math"
 )
 
 // stallCurrent works out the current that counts as a stall: above whatever an
@@ -35,6 +36,11 @@ func stallCurrent(g Given) *work {
 
 // leastStall writes the least that a blocked motor draws.
 func (w *work) leastStall(g Given) float64 {
+	if c := g.Circuit; c != nil {
+		if _, least := c.least(g.rise()); agrees(amperes(g.StallWarm), least) {
+			return w.weakest(g)
+		}
+	}
 	if g.StallWarm > 0 {
 		i := amperes(g.StallWarm)
 		w.say("With a warm winding and the battery at its lowest a blocked motor draws only %s.", amp(i))
@@ -71,11 +77,11 @@ func (w *work) cureStallCurrent(g Given) {
 	y := handyUp(w.low * margin)
 	w.remedy(func(g *Given) { g.StallWarm, g.StallCold = microamps(y), max(g.StallCold, microamps(y)) },
 		"a motor that draws at least %s blocked, with a warm winding and the lowest battery", amp(y))
-	if g.StallWarm > 0 || g.Battery == 0 || g.BatteryLow == 0 {
+	if g.StallWarm > 0 && g.Circuit == nil || g.Battery == 0 || g.BatteryLow == 0 {
 		return
 	}
-	if v := handyUp(g.BatteryLow * w.low / w.high); v <= g.Battery {
-		w.remedy(func(g *Given) { g.BatteryLow = v }, "a battery that still holds %s with the motor blocked", volt(v))
+	if v := handyUp(g.BatteryLow * w.low / w.high); v <= g.Battery && (g.StallWarm == 0 || roundDown(g.held(v)/margin) >= w.low) {
+		w.remedy(func(g *Given) { g.hold(v) }, "a battery that still holds %s with the motor blocked", volt(v))
 	}
 }
 
@@ -133,7 +139,7 @@ func (w *work) cureStallTime(g Given, threshold, i, before float64) {
 		w.bigger(g.heated(), i, before, w.low)
 	}
 	loops := float64(2 * seconds(g.Loop))
-	if x := handyDown(w.high / margin); x > 0 && loops <= w.high {
+	if x := handyDown(w.high / margin); x >= quickest && loops <= w.high {
 		w.remedy(func(g *Given) { g.Opening.soften(x); g.Closing.soften(x) },
 			"a start whose inrush is over within %s", sec(x))
 		if p := handyDown(threshold); p > 0 {
@@ -142,7 +148,7 @@ func (w *work) cureStallTime(g Given, threshold, i, before float64) {
 		}
 	}
 	if w.why[0] == "two looks at the current" && w.high > 0 {
-		if x := handyDown(w.high / 2); x > 0 && !w.inrushOver(g, threshold) {
+		if x := handyDown(w.high / 2); x >= quickest && !w.inrushOver(g, threshold) {
 			w.remedy(func(g *Given) { g.Loop = duration(x) }, "a controller that looks at the current at least every %s", sec(x))
 		}
 	}
@@ -164,4 +170,18 @@ func (d *Direction) limit(x float64) {
 	if d.InrushLength > 0 && (d.InrushPeak == 0 || amperes(d.InrushPeak) > x) {
 		d.InrushPeak = microamps(x)
 	}
+}
+
+// held is the least that a blocked motor draws from a battery that gives v volts at its
+// lowest.
+func (g *Given) held(v float64) float64 {
+	return round(math.Min(amperes(g.StallCold), amperes(g.StallWarm)*v/g.BatteryLow))
+}
+
+// hold lets the battery give v volts at its lowest.
+func (g *Given) hold(v float64) {
+	if g.StallWarm > 0 {
+		g.StallWarm = microamps(g.held(v))
+	}
+	g.BatteryLow = v
 }

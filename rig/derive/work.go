@@ -91,7 +91,10 @@ func added(to, what []string) []string {
 
 func (w *work) hasLow() bool   { return !math.IsNaN(w.low) }
 func (w *work) hasHigh() bool  { return !math.IsNaN(w.high) }
-func (w *work) conflict() bool { return w.low > w.high || w.high <= 0 }
+func (w *work) conflict() bool { return w.low > w.high || w.nothing() }
+
+// nothing says that the upper bound leaves not even the least figure there is.
+func (w *work) nothing() bool { return w.hasHigh() && w.units(w.high) <= 0 }
 
 // Where among the sound values the proposed one is looked for.
 type aim int
@@ -121,7 +124,7 @@ func (w *work) finish(a aim) {
 	switch {
 	case w.conflict() && !w.hasLow():
 		w.p.Conflict = fmt.Sprintf("%s leaves nothing at all", w.why[1])
-	case w.conflict() && w.high <= 0:
+	case w.conflict() && w.nothing():
 		w.p.Conflict = fmt.Sprintf("it would have to be at least %s for %s, yet %s leaves nothing at all",
 			w.show()(w.low), w.why[0], w.why[1])
 	case w.conflict():

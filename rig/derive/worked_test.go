@@ -130,7 +130,7 @@ func TestDebounceBetweenBounceAndPulse(t *testing.T) {
 	near(t, 7.75e-3, find(t, g, "debounce of open lever").Low, 1e-9, "6.2 ms and a quarter")
 	require.Nil(t, find(t, g, "debounce of open lever").High)
 	near(t, 0.012/0.4*0.8-0.005, find(t, g, "debounce of closed Hall").High, 1e-9, "30 ms less a fifth less a look")
-	g.Sensors[1].RimSpeed, g.Sensors[1].Turns = 0, 1.5
+	g.Sensors[1].RimSpeed, g.Sensors[1].PerTravel, g.Sensors[1].Fastest = 0, 12, 0.125
 	near(t, 0.012/(2*math.Pi*0.06*1.5)*0.8-0.005, find(t, g, "debounce of closed Hall").High, 1e-9, "speed from turns")
 }
 
