@@ -18,8 +18,9 @@ import (
 
 // netlist is the machine as a circuit: the winding as it is, the rotor as a
 // capacitor whose voltage is the speed, viscous friction as a resistor, the gate's
-// place as the integral of the speed, the load as a current that the place sets. The
-// supply is turned round in mid-travel.
+// place as the integral of the speed, the load and the dry friction as currents that the
+// place and the way set; the friction turns round over some hundredths of a radian per
+// second. The supply is turned round in mid-travel.
 func netlist(d *Drive, turn float64) string {
 	motor, s := d.machine.Motor, d.segments[1]
 	return fmt.Sprintf(`motor of a gate, mechanics by analogy
@@ -31,11 +32,11 @@ Vsense sense 0 0
 Bmotor 0 speed I=%.12g*I(Vsense)
 Cinertia speed 0 %.12g IC=0
 Rviscous speed 0 %.12g
-Bload speed 0 I=%.12g*V(place)
+Bload speed 0 I=%.12g+%.12g*V(place)+%.12g*tanh(V(speed)*100)
 Bplace 0 place I=V(speed)*%.12g
 Cplace place 0 1 IC=0
 .options reltol=1e-6 abstol=1e-9 vntol=1e-9 method=gear
-.tran 20u 2 0 20u uic
+.tran 50u 2 0 50u uic
 .control
 set numdgt=12
 set filetype=ascii
@@ -45,17 +46,30 @@ quit
 .endc
 .end
 `, d.volts, turn, d.volts, turn+1e-9, -d.volts, d.ohms, motor.Inductance, motor.Constant, motor.Constant,
-		d.inertia, 1/d.viscous, s.k, 1/d.span)
+		d.inertia, 1/d.viscous, s.c, s.k, d.coulomb, 1/d.span)
 }
 
-// The same circuit in ngspice, an independent solver (Debian package ngspice).
+// The same circuit in ngspice, an independent solver (Debian package ngspice): without
+// dry friction, where all is linear, and with the friction and the imbalance of a barrier.
 func TestAgreesWithSpice(t *testing.T) {
 	tool := need.Tool(t, "ngspice", "apt-get install ngspice")
-	machine := lift()
-	machine.Friction = Friction{Viscous: 200}
-	machine.Load = []LoadPoint{{0, 0}, {1, 600}}
-	s := machined(machine)
-	m := moved(t, s, StartAt(0))
+	for name, c := range map[string]struct {
+		friction Friction
+		load     []LoadPoint
+	}{
+		"viscous friction": {Friction{Viscous: 200}, []LoadPoint{{0, 0}, {1, 600}}},
+		"dry friction":     {Friction{Static: 620, Coulomb: 620, Viscous: 200}, []LoadPoint{{0, 340}, {1, 60}}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			machine := lift()
+			machine.Friction, machine.Load = c.friction, c.load
+			agreesWithSpice(t, tool, machine)
+		})
+	}
+}
+
+func agreesWithSpice(t *testing.T, tool string, machine *Machine) {
+	m := moved(t, machined(machine), StartAt(0))
 	m.Motor(motion.Opening, 0)
 	const turn = 1.2
 	dir := t.TempDir()
