@@ -57,8 +57,8 @@ type SensorFile struct {
 	To         quantity.Measure  `key:"to" need:"yes" unless:"wheel" apart:"wheel" unit:"number" limit:"0 to 1" doc:"where it breaks again, as a part of the way"`
 	Hysteresis quantity.Measure  `key:"hysteresis" apart:"wheel" unit:"number" limit:"0 to 0.5" default:"0" doc:"how much further back the gate must go before it breaks, as a part of the way"`
 	Wheel      *WheelFile        `key:"wheel" doc:"the wheel whose magnets pass it, in place of from, to and hysteresis"`
-	Bounce     quantity.Duration `key:"bounce" doc:"the longest burst with which the contact makes or breaks; a hall switch has none"`
-	Delay      quantity.Duration `key:"delay" doc:"from the gate's coming to a place until the line shows it"`
+	Bounce     quantity.Duration `key:"bounce" limit:"0 to 1" doc:"the longest burst with which the contact makes or breaks; 6200us where it is not given, the most of an ordinary switch; a hall switch has none"`
+	Delay      quantity.Duration `key:"delay" limit:"0 to 1" doc:"from the gate's coming to a place until the line shows it"`
 }
 
 // A WheelFile is a wheel that carries magnets past a sensor.
@@ -117,16 +117,19 @@ func (s StopFile) spec() gate.Stop {
 
 func (t TravelFile) check(stall quantity.Amperage) yamlfile.Mistakes {
 	var bad yamlfile.Mistakes
-	if t.Slowest.Given() && t.Slowest.Value < t.Time.Value {
+	if t.Slowest.Read() && t.Slowest.Value < t.Time.Value {
 		bad = append(bad, t.Slowest.Wrong("the slowest travel is quicker than the usual one", yamlfile.Expected("at least "+t.Time.Text)))
 	}
-	if t.Time.Value > 0 && t.RunUp.Given() && t.RunUp.Value >= t.Time.Value {
+	if t.Time.Value > 0 && !t.RunUp.Given() && t.RunUp.Value >= t.Time.Value {
+		bad = append(bad, t.Time.Wrong("the run up takes the whole travel: it is "+t.RunUp.Value.String()+" where the file does not say", yamlfile.Expected("a shorter run up, or a longer time")))
+	}
+	if t.Time.Value > 0 && t.RunUp.Read() && t.RunUp.Value >= t.Time.Value {
 		bad = append(bad, t.RunUp.Wrong("the run up takes the whole travel", yamlfile.Expected("less than the travel's time of "+t.Time.Text)))
 	}
-	if t.Time.Value > 0 && t.Coast.Given() && t.Coast.Value >= t.Time.Value {
+	if t.Time.Value > 0 && t.Coast.Read() && t.Coast.Value >= t.Time.Value {
 		bad = append(bad, t.Coast.Wrong("the coast takes the whole travel", yamlfile.Expected("less than the travel's time of "+t.Time.Text)))
 	}
-	if t.Current.Given() && stall.Given() && stall.Value > 0 && t.Current.Value >= stall.Value {
+	if t.Current.Read() && stall.Read() && t.Current.Value >= stall.Value {
 		bad = append(bad, t.Current.Wrong("the running current is no less than the stall current of "+stall.Text, yamlfile.Expected("less than "+stall.Text)))
 	}
 	return bad
@@ -151,6 +154,9 @@ func (f *SensorFile) sensors(l signal.Line) ([]gate.Sensor, yamlfile.Mistakes) {
 	kind, _ := gate.KindNamed(f.Kind.Text)
 	s := gate.Sensor{Line: l, Kind: kind, From: f.From.Value, To: f.To.Value, Hysteresis: f.Hysteresis.Value,
 		Bounce: f.Bounce.Value, Delay: f.Delay.Value}
+	if !f.Bounce.Given() {
+		s.Bounce = kind.Info().MostBounce
+	}
 	if f.Bounce.Value > 0 && !kind.Info().Bounces {
 		bad = append(bad, f.Bounce.Wrong(fmt.Sprintf("a %s switch does not bounce", kind), yamlfile.Expected("no bounce, or another kind")))
 	}
@@ -167,7 +173,7 @@ func (f *SensorFile) sensors(l signal.Line) ([]gate.Sensor, yamlfile.Mistakes) {
 		}
 		return s.Over(windows...), bad
 	}
-	if f.To.Given() && s.From >= s.To && f.From.Given() {
+	if f.To.Read() && f.From.Read() && s.From >= s.To {
 		bad = append(bad, f.To.Wrong(fmt.Sprintf("%q breaks at %s, not after it makes at %s", l, f.To.Text, f.From.Text), yamlfile.Expected("from below to")))
 	}
 	return []gate.Sensor{s}, bad

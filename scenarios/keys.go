@@ -38,8 +38,8 @@ type keyLister struct {
 func (l *keyLister) list(t reflect.Type, within string) {
 	for _, f := range yamlfile.Fields(t) {
 		f = f.Naming(l.names)
-		if f.Doc != "" && !l.has(f.Key, f.Doc) {
-			l.all = append(l.all, FileKey{l.kind, f.Key, within, f.Doc, f.Words, f.Default})
+		if f.Doc != "" && !l.has(f.Key, f.Told()) {
+			l.all = append(l.all, FileKey{l.kind, f.Key, within, f.Told(), f.Words, f.Default})
 		}
 		l.under(f.Type, f.Key)
 	}

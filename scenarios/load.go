@@ -28,14 +28,9 @@ func load(l *loader) (*Job, error) {
 		return nil, err
 	}
 	l.decode("bench.yaml", &l.job.Bench)
-	gate := l.decode("gate.yaml", &l.job.Gate)
+	l.gate()
 	l.decode("controller.yaml", &l.job.Controller)
 	l.bad = append(l.bad, l.job.Bench.check(&l.with)...)
-	if bad := l.job.Gate.build(); bad != nil || !gate {
-		l.bad = append(l.bad, bad...)
-	} else {
-		l.bad = append(l.bad, l.job.Gate.try()...)
-	}
 	wrong := resolveClaims(&l.job.Controller)
 	l.claimsWrong = len(l.bad)+len(wrong) > 0
 	l.bad = append(l.bad, wrong...)
@@ -47,6 +42,16 @@ func load(l *loader) (*Job, error) {
 		return nil, err
 	}
 	return l.job, nil
+}
+
+// gate reads gate.yaml. What it says can only be tried where all of it can be read.
+func (l *loader) gate() {
+	read := l.decode("gate.yaml", &l.job.Gate)
+	bad := l.job.Gate.build()
+	if bad == nil && read {
+		bad = l.job.Gate.try()
+	}
+	l.bad = append(l.bad, bad...)
 }
 
 type loader struct {

@@ -86,6 +86,11 @@ func (m *MachineFile) machine() *gate.Machine {
 // whole says whether every figure that there must be was read. One that was not has
 // been complained of already.
 func (m *MachineFile) whole() bool {
+	for _, p := range m.Pull {
+		if !p.At.Read() || !p.Torque.Read() {
+			return false
+		}
+	}
 	way := m.Swing.Value > 0 || m.Length.Value > 0 && m.Wheel.Value > 0 && m.Mass.Value > 0
 	return way && m.Gear.Value > 0 && m.Battery.Voltage.Value > 0 && m.Motor.Resistance.Value > 0 &&
 		m.Motor.Inductance.Value > 0 && m.Motor.Constant.Value > 0 && m.Motor.Inertia.Value > 0
@@ -99,11 +104,11 @@ const copper = 0.00393
 func (m *MachineFile) check() yamlfile.Mistakes {
 	var bad yamlfile.Mistakes
 	for i := 1; i < len(m.Pull); i++ {
-		if was, is := m.Pull[i-1].At, m.Pull[i].At; is.Given() && is.Value <= was.Value {
+		if was, is := m.Pull[i-1].At, m.Pull[i].At; was.Read() && is.Read() && is.Value <= was.Value {
 			bad = append(bad, is.Wrong("the places do not follow one another", yamlfile.Expected("more than "+was.Text)))
 		}
 	}
-	if f := m.Friction; f.Static.Given() && f.Static.Value < f.Sliding.Value {
+	if f := m.Friction; f.Static.Read() && f.Sliding.Read() && f.Static.Value < f.Sliding.Value {
 		bad = append(bad, f.Static.Wrong("a gate at rest would be held by less than a moving one", yamlfile.Expected("at least sliding, which is "+f.Sliding.Text)))
 	}
 	return bad
@@ -140,9 +145,13 @@ func (g *GateFile) checkParts() yamlfile.Mistakes {
 		if !slices.Contains(names, e.Name.Text) {
 			bad = append(bad, e.Name.Wrong(fmt.Sprintf("no part is called %q", yamlfile.Short(e.Name.Text)), yamlfile.DidYouMean(e.Name.Text, names)))
 		}
-		if p := e.Value; p.Short.Given() && p.Continuous.Given() && p.Short.Value <= p.Continuous.Value {
+		p := e.Value
+		if !p.Short.Read() || !p.Continuous.Read() {
+			continue
+		}
+		if p.Short.Value <= p.Continuous.Value {
 			bad = append(bad, p.Short.Wrong("the short rating is no more than the continuous one", yamlfile.Expected("more than "+p.Continuous.Text)))
-		} else if _, err := thermal.Fit(p.Continuous.Value, p.Short.Value, p.Stands.Value); err != nil && p.Stands.Given() && p.Short.Given() && p.Continuous.Given() {
+		} else if _, err := thermal.Fit(p.Continuous.Value, p.Short.Value, p.Stands.Value); err != nil && p.Stands.Read() {
 			bad = append(bad, p.Stands.Wrong(err.Error(), ""))
 		}
 	}

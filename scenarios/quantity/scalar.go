@@ -14,13 +14,21 @@ import (
 type Duration struct {
 	yamlfile.Source
 	Value time.Duration
+	read
 }
+
+// read says whether a figure was given that can be read and may be.
+type read bool
+
+// Read says whether the figure was given, and is one that may stand there. One that is
+// not has been complained of already, and nothing more is to be said of it.
+func (r read) Read() bool { return bool(r) }
 
 // Set reads the time.
 func (d *Duration) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Problem {
 	d.Source = src
 	n, bad := setInt(src.Text, Time, field)
-	d.Value = time.Duration(n)
+	d.Value, d.read = time.Duration(n), read(d.Given() && bad == nil)
 	return bad
 }
 
@@ -31,13 +39,14 @@ func (Duration) Shape(field yamlfile.Field) yamlfile.Shape { return shape(Time, 
 type Amperage struct {
 	yamlfile.Source
 	Value signal.Current
+	read
 }
 
 // Set reads the current.
 func (a *Amperage) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Problem {
 	a.Source = src
 	n, bad := setInt(src.Text, Current, field)
-	a.Value = signal.Current(n)
+	a.Value, a.read = signal.Current(n), read(a.Given() && bad == nil)
 	return bad
 }
 
@@ -49,13 +58,14 @@ func (Amperage) Shape(field yamlfile.Field) yamlfile.Shape { return shape(Curren
 type Measure struct {
 	yamlfile.Source
 	Value float64
+	read
 }
 
 // Set reads the figure.
 func (m *Measure) Set(src yamlfile.Source, field yamlfile.Field) []yamlfile.Problem {
 	m.Source = src
 	v, bad := set(src.Text, dimensionNamed(field.Unit), field)
-	m.Value = v.Float()
+	m.Value, m.read = v.Float(), read(m.Given() && bad == nil)
 	return bad
 }
 
@@ -166,15 +176,15 @@ func check(v Value, want Dimension, limit, text string) *yamlfile.Problem {
 		return fail(fmt.Sprintf("is %s, not %s", dimensions[v.Of].article, dimensions[want].article), expected(want))
 	}
 	n, err := v.Int()
-	least, most, ranged := strings.Cut(limit, " to ")
+	low, high, ranged := ends(v.Of, limit)
 	switch {
 	case err != nil:
 		return fail("is too large", yamlfile.Expected("less"))
 	case v.Of == Time && (n > int64(longest) || n < -int64(longest)):
 		return fail("is longer than a day", yamlfile.Expected("at most 24h"))
 	case ranged:
-		if low, high := bound(least), bound(most); v.si().Cmp(low.rat) < 0 || v.si().Cmp(high.rat) > 0 {
-			return fail("is out of range", yamlfile.Expected(fmt.Sprintf("from %s to %s", low.like(text), high.like(text))))
+		if v.rat.Cmp(low.rat) < 0 || v.rat.Cmp(high.rat) > 0 {
+			return fail("is out of range", yamlfile.Expected(between(low, high, text)))
 		}
 	case limit == "positive" && v.Sign() < 0:
 		return fail("is negative", yamlfile.Expected("more than zero"))
@@ -188,29 +198,50 @@ func check(v Value, want Dimension, limit, text string) *yamlfile.Problem {
 	return nil
 }
 
-// like prints a bound as the text that missed it is written: percentages in
-// percent.
-func (v Value) like(text string) string {
-	if v.Of == Number && strings.HasSuffix(text, "%") {
-		return v.in(unit{" %", Number, 1, 100})
+// between tells a range in the way that the text which missed it is written:
+// percentages in percent, anything else with its unit.
+func between(low, high Value, text string) string {
+	if low.Of == Number && strings.HasSuffix(text, "%") {
+		percent := unit{" %", Number, 1, 100}
+		return fmt.Sprintf("from %s to %s", low.in(percent), high.in(percent))
 	}
-	return v.String()
+	least := low.String()
+	if low.Sign() == 0 {
+		least = low.in(high.handy())
+	}
+	return fmt.Sprintf("from %s to %s", least, high)
 }
 
-// bound reads one end of a range, which is written in SI units.
-func bound(text string) Value {
+// ends reads a range such as "0 to 1", which is written in SI units; angles in degrees.
+func ends(d Dimension, limit string) (low, high Value, ranged bool) {
+	least, most, ranged := strings.Cut(limit, " to ")
+	if !ranged {
+		return low, high, false
+	}
+	if d == Unknown {
+		d = Number
+	}
+	return bound(d, least), bound(d, most), true
+}
+
+func bound(d Dimension, text string) Value {
 	v, bad := Parse(text, Unknown)
 	if bad != nil {
 		panic("quantity: a limit is wrong: " + text)
 	}
-	return v
+	return fromSI(d, v.rat)
 }
 
 // shape describes a figure of one dimension to a schema.
 func shape(d Dimension, field yamlfile.Field) yamlfile.Shape {
 	s := yamlfile.Shape{What: dimensions[d].article, Pattern: `^` + pattern(d, field.Limit, ` *`) + `$`, Number: d == Number, Examples: []string{examples[d]}}
-	if _, _, ranged := strings.Cut(field.Limit, " to "); ranged {
-		s.Range = field.Limit
+	if low, high, ranged := ends(d, field.Limit); ranged {
+		s.Range, s.Within = field.Limit, between(low, high, "")
+		if v, bad := Parse(examples[d], d); bad != nil || v.rat.Cmp(low.rat) < 0 || v.rat.Cmp(high.rat) > 0 {
+			s.Examples = []string{low.String()}
+		}
+	} else if field.Limit == "positive" {
+		s.Within = "more than zero"
 	}
 	return s
 }

@@ -72,15 +72,20 @@ func (v Value) Float() float64 {
 }
 
 // si gives the value in the dimension's SI unit.
-func (v Value) si() *big.Rat {
-	r := new(big.Rat).Set(v.rat)
-	switch v.Of {
+func (v Value) si() *big.Rat { return new(big.Rat).Quo(v.rat, perSI(v.Of)) }
+
+// fromSI is a value of so many SI units.
+func fromSI(d Dimension, n *big.Rat) Value { return Value{d, new(big.Rat).Mul(n, perSI(d))} }
+
+// perSI is how many base units make an SI unit; of an angle, a degree.
+func perSI(d Dimension) *big.Rat {
+	switch d {
 	case Time:
-		r.Quo(r, ratio(1_000_000_000, 1))
+		return ratio(1_000_000_000, 1)
 	case Current, Voltage:
-		r.Quo(r, ratio(1_000_000, 1))
+		return ratio(1_000_000, 1)
 	}
-	return r
+	return ratio(1, 1)
 }
 
 // Sign is -1, 0 or 1.
@@ -100,10 +105,15 @@ func (v Value) String() string {
 	if v.rat == nil {
 		return "no figure"
 	}
-	if v.Of == Number || v.rat.Sign() == 0 {
-		return v.in(v.smallest())
-	}
+	return v.in(v.handy())
+}
+
+// handy is the unit in which the value is printed.
+func (v Value) handy() unit {
 	best := v.smallest()
+	if v.Of == Number || v.rat.Sign() == 0 {
+		return best
+	}
 	for _, u := range units {
 		if u.of != v.Of || u.name == "min" || u.name == "h" || ratio(u.num, u.den).Cmp(ratio(best.num, best.den)) <= 0 {
 			continue
@@ -112,7 +122,7 @@ func (v Value) String() string {
 			best = u
 		}
 	}
-	return v.in(best)
+	return best
 }
 
 func (v Value) smallest() unit {

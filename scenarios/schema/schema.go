@@ -64,7 +64,7 @@ func (w *writer) mapping(t reflect.Type) object {
 		if f.Default != "" {
 			p.put("default", standard(f))
 		}
-		properties.put(f.Key, append(object{{"description", f.Doc}}, p...))
+		properties.put(f.Key, append(object{{"description", f.Told()}}, p...))
 		switch {
 		case f.Always && f.Unless != "":
 			spared[f.Unless] = append(spared[f.Unless], f.Key)

@@ -108,6 +108,16 @@ func Keys(fields []Field) []string {
 	return keys
 }
 
+// Told is what the key is for, with the range of what may stand there.
+func (f Field) Told() string {
+	if s, ok := AsScalar(f.Type); ok {
+		if within := s.Shape(f).Within; within != "" {
+			return f.Doc + "; " + within
+		}
+	}
+	return f.Doc
+}
+
 // Choices lists the keys of which exactly one must be given.
 func Choices(fields []Field) []string {
 	var keys []string
@@ -128,6 +138,7 @@ type Shape struct {
 	Known    []string // texts to offer, beside whatever the pattern allows
 	Number   bool     // a bare number is one of its texts
 	Range    string   // of bare numbers, such as "0 to 1"; empty: any
+	Within   string   // the same of figures with their units, in words; empty: nothing to say
 	Flag     bool     // true or false is one of its texts
 	Examples []string
 }
