@@ -123,6 +123,9 @@ func (p *porter) low() bool {
 func (p *porter) choose() way {
 	open, closed := p.limit(signal.OpenLimit), p.limit(signal.ClosedLimit)
 	switch {
+	case p.habits.closesFirst && p.last == idle:
+		p.trouble.forced = true
+		return closing
 	case open != closed && !p.habits.byMemory:
 		if open {
 			return closing
@@ -167,7 +170,7 @@ func (p *porter) watch(at signal.Instant, press bool) {
 	switch {
 	case p.reached(p.drive):
 		p.stop(at, byLimit)
-	case press && !p.habits.deafMoving:
+	case press && !p.habits.deafMoving && !(p.habits.deafStalled && p.stalled != signal.Never):
 		p.stop(at, byPress)
 	case p.habits.overrun(p, at):
 		p.stop(at, byRunTime)
@@ -185,7 +188,7 @@ func (p *porter) watch(at signal.Instant, press bool) {
 
 // beamStops says that the beam ends this drive.
 func (p *porter) beamStops() bool {
-	if p.drive == opening && !p.habits.beamBoth || p.habits.beamEdge && p.beamed < p.started {
+	if p.drive == opening && !p.habits.beamBoth || (p.habits.beamEdge || p.habits.beamTurns) && p.beamed < p.started {
 		return false
 	}
 	return p.beam()

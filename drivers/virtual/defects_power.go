@@ -1,6 +1,10 @@
 package virtual
 
-import "time"
+import (
+	"time"
+
+	"pintle/rig/signal"
+)
 
 // currentDefects are in what it makes of the motor's current.
 var currentDefects = []defect{
@@ -8,6 +12,8 @@ var currentDefects = []defect{
 		func(h *habits) { h.StallCurrent = 1 << 62 }},
 	{DefectInfo{"no stall cut-out when closing", "drives a stalled motor until the run-time cut-out, but only closing"},
 		func(h *habits) { h.stallsUnseen = closing }},
+	{DefectInfo{"no stall cut-out when opening", "drives a stalled motor until the run-time cut-out, but only opening"},
+		func(h *habits) { h.stallsUnseen = opening }},
 	{DefectInfo{"stall cut-out blind at start", "does not look for a stall in the first five seconds of a drive"},
 		func(h *habits) { h.InrushMask += 5 * time.Second }},
 	{DefectInfo{"stall cut-out too slow", "lets a stall last a second and a half longer"},
@@ -50,12 +56,20 @@ var supplyDefects = []defect{
 		func(h *habits) { h.PowerUpQuiet = 0 }},
 	{DefectInfo{"button held at power-up is a press", "moves when the supply comes on with the button down"},
 		func(h *habits) { h.countsHeld, h.PowerUpQuiet = true, 0 }},
+	{DefectInfo{"starts by itself after power-up", "moves as if it had been pressed, three seconds after the supply has come on"},
+		func(h *habits) { h.rouses = 3 * time.Second }},
+	{DefectInfo{"tries its motor at power-up", "opens for a tenth of a second as soon as the supply comes on"},
+		func(h *habits) { h.tries = 100 * time.Millisecond }},
 	{DefectInfo{"believes no limit after power-up", "takes both limits for broken in the first two seconds"},
 		func(h *habits) { h.limitless = 2 * time.Second }},
 	{DefectInfo{"comes back driving after a reset", "drives on at once when the supply returns that a drive was cut short by"},
 		func(h *habits) { h.comesOn = true }},
 	{DefectInfo{"resumes its travel after a reset", "finishes by itself, after its quiet time, what a reset has cut short"},
 		func(h *habits) { h.resumes = true }},
+	{DefectInfo{"keeps its order through a reset at the start", "drops an order only once it has driven for a second, and carries it out as soon as the supply returns"},
+		func(h *habits) { h.startsOver, h.keepsOrder = true, time.Second }},
+	{DefectInfo{"hangs after a reset in mid-travel", "does nothing more after a reset that has cut a drive short"},
+		func(h *habits) { h.locksUp = true }},
 	{DefectInfo{"starts what a reset has interrupted", "remembers a drive that was about to begin, and begins it as soon as the supply returns"},
 		func(h *habits) { h.startsOver = true }},
 	{DefectInfo{"loses its dead time in a reset", "knows neither dead time nor quiet time after a reset in mid-travel"},
@@ -64,6 +78,12 @@ var supplyDefects = []defect{
 		func(h *habits) { h.sagResets, h.dipResets = true, true }},
 	{DefectInfo{"gives up when the supply sags", "stops, and does not start, while the supply is low"},
 		func(h *habits) { h.weak = true }},
+	{DefectInfo{"turns round after a sag", "takes the surge at the end of a sag for an obstacle, whichever way it goes"},
+		func(h *habits) { h.upsets |= signal.SetOf(signal.SupplySag) }},
+	{DefectInfo{"turns round after a dip", "forgets in a deep dip which way it goes, and drives on the other way"},
+		func(h *habits) { h.upsets |= signal.SetOf(signal.SupplyDip) }},
+	{DefectInfo{"turns round after a short interruption", "outlives a short interruption, but goes the other way after it"},
+		func(h *habits) { h.upsets |= signal.SetOf(signal.Supply) }},
 	{DefectInfo{"run time stands still while the supply dips", "drives for ever on a supply that is too low to move the gate"},
 		func(h *habits) { h.runWaits = true }},
 }

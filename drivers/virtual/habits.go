@@ -36,16 +36,21 @@ type habits struct {
 	deafSecond   bool                       // to the second remote
 	callsOff     bool                       // a stop, when it is pressed
 	pressTurns   bool                       // a press in mid-travel turns it round
+	deafStalled  bool                       // to presses while the motor is stalled
+	rawBehind    bool                       // a limit's first touch stops it, even of the one behind
+	upsets       signal.LineSet             // supplies that turn it round when they are as usual again
 	drivesOn     bool                       // a press right after arrival goes on the same way
 	ignoresBeam  bool
 	beamEdge     bool          // sees the beam only when it is interrupted while closing
 	beamBoth     bool          // the beam stops an opening gate too
+	beamTurns    bool          // and turns it round
 	tires        time.Duration // of a beam that is interrupted for this long
 	closesAgain  bool          // when the beam is clear after a reversal
 	noReverse    bool
 	pulseLost    bool          // a limit must still be made when the bridge is to open
 	stopsBehind  bool          // at a magnet behind it
 	hasty        time.Duration // the limit behind must break sooner than this
+	flinches     time.Duration // and no sooner than this
 	missesEach   int           // limit of so many
 	limitless    time.Duration // after power-up no limit counts
 	kicks        time.Duration // drive the other way after a stop
@@ -57,6 +62,9 @@ type habits struct {
 	runTurns     bool          // the run-time cut-out turns it round
 	runWaits     bool          // run time stands still while the supply is low
 	wraps        bool          // its clock of 16 bits, in milliseconds
+	rouses       time.Duration // moves by itself so long after power-up
+	closesFirst  bool          // at the first press after power-up
+	tries        time.Duration // drives so long at power-up
 	wears        time.Duration // stops later by this with each drive
 	pressHasty   bool          // a press knows no dead time
 	ownHasty     bool          // its own reversals know no dead time
@@ -64,6 +72,8 @@ type habits struct {
 	comesOn      bool          // as it was, when the supply returns
 	resumes      bool          // its travel, after a reset
 	startsOver   bool          // what a reset has kept from starting
+	keepsOrder   time.Duration // a drive shorter than this counts as such
+	locksUp      bool          // after a reset that has cut a drive short
 	losesDead    bool          // in a reset
 	closesLater  time.Duration // by itself
 }
@@ -80,6 +90,9 @@ type memory struct {
 	bounced   bool           // the limit has bounced since
 	broke     bool           // the limit that stopped it has broken again
 	left      bool           // the limit behind has broken in this drive
+	leaves    bool           // it was made as the drive began
+	upset     bool           // the supply has not been as usual in this drive
+	trying    bool           // the next drive is a trial of the motor
 	shy       bool           // the beam has turned it round
 	forced    bool           // the next drive pays no heed to limits
 	homed     bool
@@ -98,7 +111,7 @@ func newHabits(c ControllerConfig, b BatteryConfig) habits {
 			d.habit(&h)
 		}
 	}
-	h.interrupts = h.rawLimits || h.quickLimits || h.quickBeam || h.edgePresses > 0
+	h.interrupts = h.rawLimits || h.quickLimits || h.quickBeam || h.rawBehind || h.edgePresses > 0
 	return h
 }
 
@@ -172,6 +185,12 @@ func (h *habits) next(p *porter) (way, time.Duration) {
 	case p.reason == byBeam && closes && !h.noReverse:
 		p.trouble.shy = true
 		return opening, h.BeamReversal
+	case p.reason == byBeam && h.beamTurns:
+		p.trouble.forced = true
+		return closing, 0
+	case p.reason == byHabit && p.trouble.upset:
+		p.trouble.upset = false
+		return -p.drive, 0
 	case p.reason == byStall && (closes || h.reversesAll) && h.StallReversal > 0:
 		return -p.drive, h.StallReversal
 	case p.reason == byHabit && h.closesAgain && p.trouble.shy:
@@ -219,6 +238,8 @@ func (h *habits) stir(p *porter, at signal.Instant) {
 	case (h.homes || h.movesOff) && !m.homed:
 		m.homed = true
 		h.home(p, at)
+	case h.rouses > 0 && m.drives == 0 && at.Sub(p.woken) >= h.rouses:
+		p.begin(at, p.choose(), true)
 	case m.resume != idle:
 		w := m.resume
 		m.resume = idle
@@ -246,13 +267,17 @@ func (h *habits) home(p *porter, at signal.Instant) {
 // started is called when a drive has begun.
 func (h *habits) started(p *porter, at signal.Instant) {
 	m := &p.trouble
-	m.broke, m.bounced, m.left = false, false, false
+	m.broke, m.bounced, m.left, m.upset = false, false, false, false
+	m.leaves = p.limit((-p.drive).ahead())
 	m.drives++
 	if m.forced {
 		m.forced = false
 		p.inputs[p.drive.ahead()].believe(signal.Broken)
 	}
 	switch {
+	case m.trying:
+		m.trying = false
+		p.last, p.reason, p.switchTo, p.switchAt = idle, byHabit, idle, at.Add(h.tries)
 	case m.kicking != idle:
 		p.last, m.kicking = m.kicking, idle
 		p.reason, p.switchTo, p.switchAt = byHabit, idle, at.Add(h.kicks)
@@ -299,8 +324,16 @@ func (h *habits) woke(p *porter, at signal.Instant) {
 	if h.homes || h.movesOff {
 		p.alarm = p.quiet
 	}
+	if h.rouses > 0 {
+		p.alarm = at.Add(h.rouses)
+	}
+	if h.tries > 0 {
+		p.trouble.trying, p.switchTo, p.switchAt = true, opening, at
+	}
 	switch {
 	case w == idle:
+	case h.locksUp:
+		p.trouble.hung = true
 	case h.comesOn:
 		p.switchTo, p.switchAt = w, at
 	case h.resumes:
@@ -318,6 +351,9 @@ func (h *habits) watch(p *porter) {
 	if !p.limit((-p.drive).ahead()) {
 		p.trouble.left = true
 	}
+	for _, l := range [...]signal.Line{signal.SupplyDip, signal.SupplySag} {
+		p.trouble.upset = p.trouble.upset || h.upsets.Has(l) && p.inputs[l].raw == signal.Made
+	}
 	if h.runWaits && p.inputs[signal.SupplyDip].raw == signal.Made {
 		p.started = p.started.Add(h.Loop)
 	}
@@ -326,6 +362,8 @@ func (h *habits) watch(p *porter) {
 // tooLong says that there is another reason to give up.
 func (h *habits) tooLong(p *porter, at signal.Instant) bool {
 	return h.weak && p.low() || h.closesAgain && p.trouble.shy && p.drive == opening && !p.beam() ||
+		p.trouble.upset && !p.low() ||
+		h.flinches > 0 && at.Sub(p.started) < h.flinches && p.trouble.leaves && p.trouble.left ||
 		h.hasty > 0 && at.Sub(p.started) >= h.hasty && p.limit((-p.drive).ahead())
 }
 

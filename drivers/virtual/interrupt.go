@@ -51,6 +51,8 @@ func (p *porter) hearButton(at signal.Instant, l signal.Line, v signal.Level) {
 func (p *porter) hearLimit(at signal.Instant, l signal.Line, v signal.Level) {
 	m := &p.trouble
 	switch {
+	case p.habits.rawBehind && v == signal.Made && p.drive != idle && p.switchAt == signal.Never && p.drive.ahead() != l:
+		p.stop(at, byLimit)
 	case !p.habits.rawLimits && !p.habits.quickLimits:
 	case v == signal.Made:
 		if p.drive != idle && p.switchAt == signal.Never && p.drive.ahead() == l && !p.habits.deaf.Has(l) {

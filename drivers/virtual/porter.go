@@ -183,6 +183,7 @@ func (p *porter) power(at signal.Instant) {
 		p.failing = signal.Never
 	case p.powered && p.failing == signal.Never:
 		p.failing = at.Add(p.habits.HoldUp)
+		p.trouble.upset = p.trouble.upset || p.drive != idle && p.habits.upsets.Has(signal.Supply)
 	}
 	if p.powered && p.failing <= at {
 		p.powerDown(at)
@@ -217,6 +218,8 @@ func (p *porter) powerDown(at signal.Instant) {
 	p.meant = idle
 	if p.drive == idle && p.switchAt != signal.Never {
 		p.meant = p.switchTo
+	} else if p.drive != idle && at.Sub(p.started) < p.habits.keepsOrder {
+		p.meant = p.drive
 	}
 	if p.lost = p.drive; p.drive != idle {
 		p.stopped = at
