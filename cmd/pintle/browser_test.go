@@ -149,7 +149,7 @@ func (b *tab) until(what string) {
 			let is = false;
 			try { is = %s; } catch (e) {}
 			if (is) done('yes');
-			else if (performance.now() - began > 20000) done('no: ' + document.body.innerText.slice(0, 1500));
+			else if (performance.now() - began > 60000) done('no: ' + document.body.innerText.slice(0, 1500));
 			else setTimeout(look, 20);
 		};
 		look();

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"io/fs"
 	"os"
@@ -44,7 +43,7 @@ func TestInTheVirtualMachine(t *testing.T) {
 	if p := os.Getenv("PINTLE_GUEST_TESTS"); p != "" {
 		tests = p
 	}
-	o := vm.Options{CPUs: 2, MiB: 768, UARTs: true, Timeout: 5 * time.Minute}
+	o := vm.Options{CPUs: 2, MiB: 768, UARTs: true, Timeout: 10 * time.Minute}
 	if kills, err := strconv.Atoi(os.Getenv("KILLS")); err == nil {
 		o.Env, o.Timeout = []string{"KILLS=" + strconv.Itoa(kills)}, o.Timeout+time.Duration(kills)*time.Minute
 	}
@@ -233,13 +232,17 @@ func TestGuestFullRun(t *testing.T) {
 	witness, dir := world(t)
 	var out, errs bytes.Buffer
 	certificate := filepath.Join(dir, "certificate.pdf")
-	status := pintle(context.Background(), []string{"run", dir, "missed-closed-limit", "run-time-cut-out", "--certificate", certificate}, &out, &errs)
-	t.Log(out.String(), errs.String())
+	status, before := statusVoid, 0
+	for try := 0; try < 3 && status == statusVoid; try++ { // an emulated machine that stands still makes a trial void
+		before = max(0, len(witness.Levels(supplyLine))-1)
+		status = pintle(context.Background(), []string{"run", dir, "missed-closed-limit", "run-time-cut-out", "--certificate", certificate}, &out, &errs)
+		t.Log(out.String(), errs.String())
+	}
 	require.Equal(t, statusPass, status)
 	pdf, err := os.ReadFile(certificate)
 	require.NoError(t, err)
 	require.True(t, bytes.HasPrefix(pdf, []byte("%PDF-")))
-	supply := slices.Compact(witness.Levels(supplyLine)) // being told to be off once more is no edge
+	supply := slices.Compact(witness.Levels(supplyLine)[before:]) // being told to be off once more is no edge
 	require.False(t, supply[0], "it begins with the supply off")
 	require.False(t, supply[len(supply)-1], "and ends so")
 	require.Len(t, supply, 5, "off, and on and off for each of two trials")
@@ -251,23 +254,27 @@ func TestGuestFullRun(t *testing.T) {
 func TestGuestBenchCheck(t *testing.T) {
 	guest.Only(t)
 	witness, dir := world(t)
-	var out, errs bytes.Buffer
-	status := pintle(context.Background(), []string{"check", dir, "--bench", "--quick"}, &out, &errs)
-	t.Log(status, out.String(), errs.String())
-	var r fitness.Report
-	text, err := os.ReadFile(checkPath(dir))
-	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(text, &r))
-	verdicts := map[string]rule.Verdict{}
-	for _, part := range r.Results {
-		verdicts[part.Name] = part.Verdict
+	var bad []string
+	for try := 0; try < 3 && (try == 0 || len(bad) > 0); try++ { // an emulated machine may have stood still
+		var out, errs bytes.Buffer
+		status := pintle(context.Background(), []string{"check", dir, "--bench", "--quick"}, &out, &errs)
+		t.Log(status, out.String(), errs.String())
+		bad = notPassed(t, dir, "line remote", "line open-limit", "line closed-limit", "line beam", "line stall-load", "guard", "supply relay")
 	}
-	for _, part := range []string{"line remote", "line open-limit", "line closed-limit", "line beam", "line stall-load", "guard", "supply relay"} {
-		require.Equal(t, rule.Pass, verdicts[part], part)
-	}
+	require.Empty(t, bad)
 	supply := witness.Levels(supplyLine)
 	require.Contains(t, supply, true)
 	require.False(t, supply[len(supply)-1], "the supply is off")
+}
+
+// notPassed are those of some parts of a folder's last check that did not pass.
+func notPassed(t *testing.T, dir string, parts ...string) []string {
+	r, err := lastCheck(dir)
+	require.NoError(t, err)
+	return slices.DeleteFunc(parts, func(part string) bool {
+		result, ok := r.Result(part)
+		return ok && result.Verdict == rule.Pass
+	})
 }
 
 // A disk that fills up during a trial ends the run with that trial: the supply falls

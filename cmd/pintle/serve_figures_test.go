@@ -52,7 +52,12 @@ func TestServeFigures(t *testing.T) {
 	assert.Less(t, bytes, 48e6)
 	frame := func(span int) float64 {
 		return eval[float64](b, "(() => { const s = pintle.strip; s.span = "+strconv.Itoa(span)+`; s.head = pintle.paper.now; s.draw(pintle.paper);
-			const at = performance.now(); for (let i = 0; i < 100; i++) { s.head -= 37; s.draw(pintle.paper); } return (performance.now() - at) / 100; })()`)
+			let least = Infinity; // of three, as the machine may have stood still
+			for (let n = 0; n < 3; n++) {
+				const at = performance.now(); for (let i = 0; i < 100; i++) { s.head -= 37; s.draw(pintle.paper); }
+				least = Math.min(least, (performance.now() - at) / 100);
+			}
+			return least; })()`)
 	}
 	short, long := frame(20), frame(3600)
 	t.Logf("a frame of the last 20 s takes %.2f ms to draw, one of the whole hour %.2f ms: %.1f times as long", short, long, long/short)

@@ -1,8 +1,6 @@
 package benchtest
 
 import (
-	"fmt"
-	"runtime"
 	"testing"
 	"time"
 
@@ -17,6 +15,19 @@ func TestFakeKeepsTheContract(t *testing.T) {
 		f := NewFake()
 		return f, f.About
 	})
+}
+
+// A clause that was broken because the machine stood still holds when it is tried again.
+func TestAClauseIsTriedAgain(t *testing.T) {
+	opened := map[string]int{}
+	Patiently(t, func(t *testing.T) (rig.Bench, rig.Facts) {
+		b := &broken{Fake: NewFake()}
+		if opened[t.Name()]++; opened[t.Name()] == 1 {
+			b.next = when(rig.Emitted, func(f *Fake, o *rig.Observation) { f.now++; o.Span = signal.At(f.now) })
+		}
+		return b, b.About
+	})
+	require.Equal(t, 2, opened[t.Name()+"/edges_come_in_order_and_on_time"])
 }
 
 // A bench with few lines and a slow meter keeps it as well.
@@ -202,24 +213,10 @@ func TestContractNotices(t *testing.T) {
 	}
 }
 
-// A trial run of a clause ends in a panic-free way of its own: FailNow leaves
-// the goroutine, as testing does.
-type verdict struct{ text string }
-
-func (v *verdict) Helper()                           {}
-func (v *verdict) Errorf(format string, args ...any) { v.text += fmt.Sprintf(format, args...) }
-func (v *verdict) FailNow()                          { runtime.Goexit() }
-
 func failure(t *testing.T, name string, b *broken) string {
 	for _, c := range clauses {
 		if c.name == name {
-			v, done := &verdict{}, make(chan struct{})
-			go func() {
-				defer close(done)
-				c.hold(&watch{T: v, Bench: b, facts: b.About})
-			}()
-			<-done
-			return v.text
+			return tried(c, b, b.About)
 		}
 	}
 	t.Fatalf("no clause %q", name)

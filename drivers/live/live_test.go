@@ -55,7 +55,7 @@ func open(t *testing.T, protocol string) (rig.Bench, rig.Facts) {
 }
 
 func TestContract(t *testing.T) {
-	benchtest.Contract(t, func(t *testing.T) (rig.Bench, rig.Facts) { return open(t, "text") })
+	benchtest.Patiently(t, func(t *testing.T) (rig.Bench, rig.Facts) { return open(t, "text") })
 }
 
 // TestTheMotorIsHeardRunning puts the supply on and presses the button in real

@@ -70,7 +70,7 @@ func TestContract(t *testing.T) {
 
 // The contract in real time, with a lateness that a busy computer keeps too.
 func TestContractInRealTime(t *testing.T) {
-	benchtest.Contract(t, func(t *testing.T) (rig.Bench, rig.Facts) {
+	benchtest.Patiently(t, func(t *testing.T) (rig.Bench, rig.Facts) {
 		b, f, _, _ := openFake(t, func(c *Config, inner *benchtest.Fake, e *echo) {
 			c.Late = 500 * ms
 			e.facts.Most += 500 * ms

@@ -48,7 +48,11 @@ func TestATrialAllocatesNothing(t *testing.T) {
 	b, err := New(DefaultConfig(), 1)
 	require.NoError(t, err)
 	perform(t, b, 1) // the plans get their memory
-	require.Zero(t, testing.AllocsPerRun(2, func() { perform(t, b, 2) }))
+	least := 1.0
+	for try := 0; try < 5 && least > 0; try++ { // the runtime allocates for itself now and then, a trial would each time
+		least = testing.AllocsPerRun(2, func() { perform(t, b, 2) })
+	}
+	require.Zero(t, least)
 }
 
 // BenchmarkVirtualCycle performs a minute with 16 s of driving: simulated seconds

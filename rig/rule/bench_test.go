@@ -162,7 +162,11 @@ func TestMonitorAllocatesNothing(t *testing.T) {
 		m.Pending()
 	}
 	again()
-	require.Zero(t, testing.AllocsPerRun(3, again))
+	least := 1.0
+	for try := 0; try < 5 && least > 0; try++ { // the runtime allocates for itself now and then, a monitor would each time
+		least = testing.AllocsPerRun(3, again)
+	}
+	require.Zero(t, least)
 }
 
 func benchmarkMonitor(b *testing.B, rules int) { benchmarkRules(b, manyRules(rules)) }
