@@ -192,7 +192,7 @@ func TestGuestEveryWayOutIsSafe(t *testing.T) {
 		{"conductor stopped", func(_ *station, p *play) { _ = p.cmd.Process.Signal(syscall.SIGSTOP) }, 1200 * time.Millisecond},
 		{"hands stopped", func(_ *station, p *play) { _ = syscall.Kill(p.hands, syscall.SIGSTOP) }, 1900 * time.Millisecond},
 		{"hands told to end", func(_ *station, p *play) { _ = syscall.Kill(p.hands, syscall.SIGTERM) }, 500 * time.Millisecond},
-		{"hands crash", func(_ *station, p *play) { _ = syscall.Kill(p.hands, syscall.SIGABRT) }, 700 * time.Millisecond},
+		{"hands crash", func(_ *station, p *play) { _ = syscall.Kill(p.hands, syscall.SIGABRT) }, 2 * time.Second}, // they write down all that they did
 		{"interrupted", func(_ *station, p *play) { _ = p.cmd.Process.Signal(os.Interrupt) }, 500 * time.Millisecond},
 		{"told to end", func(_ *station, p *play) { _ = p.cmd.Process.Signal(syscall.SIGTERM) }, 500 * time.Millisecond},
 		{"terminal closed", func(_ *station, p *play) { _ = p.cmd.Process.Signal(syscall.SIGHUP) }, 500 * time.Millisecond},
