@@ -20,6 +20,7 @@ type ControllerFile struct {
 	Received       Date                           `key:"received" doc:"when the controller came in, as year-month-day"`
 	Condition      yamlfile.Text                  `key:"condition" doc:"what state the controller came in"`
 	Has            []LineName                     `key:"has" doc:"the lines that the controller reads; remote, open-limit and closed-limit where this is not given"`
+	Looks          quantity.Duration              `key:"looks every" limit:"positive" doc:"how often it looks at its inputs; for working claims out"`
 	Claims         yamlfile.Map[quantity.Formula] `key:"claims" need:"yes" names:"claim" doc:"what the builder promises: a name and a figure, or an expression with other claims"`
 	Defects        []yamlfile.Text                `key:"defects" doc:"of the simulated controller only: faults to seed into it on purpose"`
 	Scenarios      Selection                      `key:"scenarios" doc:"which scenarios apply; all of them where this is not given"`

@@ -20,6 +20,8 @@ type GateFile struct {
 	ClosedStop   StopFile                 `key:"closed stop" doc:"what the gate does when it runs onto the closed stop"`
 	OpenStop     StopFile                 `key:"open stop" doc:"what the gate does when it runs onto the open stop"`
 	Parts        yamlfile.Map[PartFile]   `key:"parts" names:"part" doc:"what the controller's bridge and the motor stand of heating current"`
+	Duty         quantity.Measure         `key:"duty" unit:"number" limit:"0.001 to 1" doc:"the part of the time that the motor runs for in the busiest hour, all of it where this is not given; for working claims out"`
+	BeamDelay    quantity.Duration        `key:"beam delay" limit:"positive" doc:"from the photo-beam's interruption until its output shows it; for working claims out"`
 	Varies       VariesFile               `key:"varies" doc:"what nature changes from trial to trial; the first trial of each scenario is as the files say"`
 	Sensors      yamlfile.Map[SensorFile] `key:"sensors" need:"yes" names:"sensor" doc:"the limits and Hall switches: the name of a line, and where on the way it makes"`
 

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -30,7 +31,9 @@ least value that lets it work, the most that its motor, bridge and stops can sta
 value between them. Every line of the reasoning is shown, so that it can be followed by
 hand. Where no value satisfies both sides it says so, and what would have to change.
 
-What is declared in controller.yaml is held against it.
+What is declared in controller.yaml is held against it. Where the sheet says that the duty or
+the beam's delay is not given: they are duty and beam delay in gate.yaml; how often the
+controller looks at its inputs is looks every in controller.yaml.
 
 Exit status: 0 where every declared claim is sound, 1 where one is not.`,
 		Args: cobra.MaximumNArgs(1),
@@ -162,6 +165,7 @@ func given(job *scenarios.Job) (derive.Given, error) {
 	}
 	g.Motor, _ = ratingOf(job, "motor")
 	g.Bridge, g.BridgeSwitching = ratingOf(job, "bridge")
+	g.Duty, g.BeamDelay, g.Loop = job.Gate.Duty.Value, job.Gate.BeamDelay.Value, job.Controller.Looks.Value
 	for _, e := range job.Gate.Sensors {
 		g.Sensors = append(g.Sensors, sensorOf(job, e, max(g.Opening.Speed, g.Closing.Speed)))
 	}
@@ -233,23 +237,35 @@ func sensorOf(job *scenarios.Job, e yamlfile.Entry[scenarios.SensorFile], fastes
 	if !f.Bounce.Given() {
 		out.Bounce = kind.Info().MostBounce
 	}
-	spec := &job.Gate.Spec
+	line, _ := signal.LineNamed(e.Name.Text)
+	out.End, out.Window = placed(line, job.Gate.Spec.Sensors)
 	if f.Wheel != nil {
 		w := f.Wheel.Model()
 		out.Arc, out.WheelRadius, out.PerTravel, out.Fastest = w.Arc, w.Radius, w.Turns, fastest
-		out.Facing = w.Magnets[0] * 180 / math.Pi
-	}
-	line, _ := signal.LineNamed(e.Name.Text)
-	for _, s := range spec.Sensors {
-		switch {
-		case s.Line != line:
-		case line == signal.OpenLimit || line == signal.HallOpen:
-			out.End, out.Window = derive.AtOpen, 1-s.From
-		case line == signal.ClosedLimit || line == signal.HallClosed:
-			if out.End == "" {
-				out.End, out.Window = derive.AtClosed, s.To
-			}
+		out.Facing = slices.Max(w.Magnets) * 180 / math.Pi
+		if out.End == derive.AtClosed {
+			out.Facing = slices.Min(w.Magnets) * 180 / math.Pi
 		}
 	}
 	return out
 }
+
+// placed says at which end the sensor of a line stands, and over how much of the travel it
+// is made there.
+func placed(line signal.Line, all []gate.Sensor) (end derive.End, window float64) {
+	for _, s := range all {
+		switch {
+		case s.Line != line:
+		case line == signal.OpenLimit || line == signal.HallOpen:
+			end, window = derive.AtOpen, stretch(s)
+		case line == signal.ClosedLimit || line == signal.HallClosed:
+			if end == "" {
+				end, window = derive.AtClosed, stretch(s)
+			}
+		}
+	}
+	return end, window
+}
+
+// stretch is how much of the travel a sensor is made over.
+func stretch(s gate.Sensor) float64 { return min(s.To, 1) - max(s.From, 0) }

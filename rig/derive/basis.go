@@ -246,6 +246,9 @@ func (w *work) window(s Sensor) {
 	wide := w.eq(fmt.Sprintf("Seen from the axle, the field at the %s spans", s.Name), arc/float64(2*math.Pi*r)*360, degrees, "360° × %s / (2 × π × %s)", metre(arc), metre(r))
 	turn := n * 360
 	at := round(s.Facing)
+	if at > 0 {
+		w.say("Its magnet faces it when the wheel has turned by %s from closed.", degrees(at))
+	}
 	switch {
 	case agrees(win, wide/turn):
 		w.eq(text, wide/turn, part, "%s / (%s × 360°)", degrees(wide), plain(n))

@@ -20,7 +20,7 @@ func deadTime(g Given, current *work) *work {
 		stall, words = tell, "100 ms to tell a stall"
 		w.source(fromTell)
 	}
-	loop := seconds(g.Loop)
+	loop := w.looks(g)
 	w.source(fromReverse, fromLoops)
 	w.most("reversal within 2 s", "If a closing gate is to reverse within 2 s of a stall, "+words+" and two looks at the inputs must fit in as well:",
 		reversal-stall-float64(2*loop), "%s", terms(" − ", "2 s", sec(stall), "2 × "+sec(loop)))

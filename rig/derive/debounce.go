@@ -33,8 +33,8 @@ func debounce(g Given) []window {
 		v := window{sensor: i, work: w}
 		w.bounces(s)
 		v.pulse = w.shortestPulse(s)
-		loop := seconds(g.Loop)
 		if v.pulse > 0 {
+			loop := w.looks(g)
 			w.source(fromMargin)
 			w.most("the shortest pulse", "The debounce and one look at the input must fit into that, with a margin of 25 %:",
 				float64(v.pulse/margin)-loop, "%s", terms(" − ", sec(v.pulse)+" / "+plain(margin), sec(loop)))

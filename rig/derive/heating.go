@@ -85,7 +85,7 @@ func (w *work) before(g Given, again bool) float64 {
 	}
 	w.source("equal heat: root of the mean square of the current")
 	return w.eq(fmt.Sprintf("Running at %s for %s of the time heats like a steady", amp(run), part(round(g.Duty))),
-		run*math.Sqrt(round(g.Duty)), amp, "%s × √%s", amp(run), plain(g.Duty))
+		run*math.Sqrt(round(g.Duty)), amp, "%s × √(%s)", amp(run), part(round(g.Duty)))
 }
 
 // blocked is the most that a blocked motor draws, as far as is known.

@@ -6,7 +6,7 @@ import "math"
 // obeyed, whichever limit it is.
 func limitPulse(g Given, windows []window) Proposal {
 	w := begin("shortest limit pulse", Nanoseconds)
-	loop := seconds(g.Loop)
+	loop := w.looks(g)
 	for _, v := range windows {
 		name := "the " + g.Sensors[v.sensor].Name
 		w.source(fromNoise, fromMargin)
@@ -64,7 +64,7 @@ func ignoredGlitch(g Given, windows []window) Proposal {
 	w := begin("ignored glitch", Nanoseconds)
 	w.source(fromNoise)
 	w.least("interference", "Interference on long wires lasts up to", noise, "%s", sec(noise))
-	loop := seconds(g.Loop)
+	loop := w.looks(g)
 	for _, v := range windows {
 		if v.pulse > 0 {
 			name := "the " + g.Sensors[v.sensor].Name
@@ -113,7 +113,7 @@ func (d Direction) full() float64 {
 // the gate is to come to rest while the limit is still made, short of the stop.
 func stopAfterLimit(g Given, windows []window) Proposal {
 	w := begin("stop after limit", Nanoseconds)
-	loop, decay, sw := seconds(g.Loop), seconds(g.CurrentDecay), seconds(g.BridgeSwitching)
+	loop, decay, sw := w.looks(g), seconds(g.CurrentDecay), seconds(g.BridgeSwitching)
 	for _, v := range windows {
 		s := g.Sensors[v.sensor]
 		d := g.way(s)

@@ -3,7 +3,7 @@ package derive
 // reversalAfterStall works out how soon a blocked gate that closes can open again.
 func reversalAfterStall(g Given, stall, dead *work) Proposal {
 	w := begin("reversal after stall", Nanoseconds)
-	loop := seconds(g.Loop)
+	loop := w.looks(g)
 	w.source(fromBudget, fromLoops)
 	s, d := nanOr(stall.proposed(), 0), nanOr(dead.proposed(), 0)
 	w.least("stall time and dead time", "The stall time and the dead time as proposed, and two looks at the inputs:", s+d+float64(2*loop),
@@ -26,7 +26,7 @@ func (w *work) withinTwo(what string) {
 // has been interrupted.
 func reversalAfterBeam(g Given, dead *work) Proposal {
 	w := begin("reversal after beam", Nanoseconds)
-	loop, delay, d := seconds(g.Loop), seconds(g.BeamDelay), nanOr(dead.proposed(), 0)
+	loop, delay, d := w.looks(g), seconds(g.BeamDelay), nanOr(dead.proposed(), 0)
 	if delay == 0 {
 		w.missing("the delay of the beam's output")
 	}
@@ -49,11 +49,9 @@ func reversalAfterBeam(g Given, dead *work) Proposal {
 // startDelay works out how soon the motor must answer a press.
 func startDelay(g Given) Proposal {
 	w := begin("start delay", Nanoseconds)
-	if loop := seconds(g.Loop); loop > 0 {
+	if loop := w.looks(g); loop > 0 {
 		w.source(fromLoops)
 		w.least("two looks at the button", "The controller needs to look at the button twice:", 2*loop, "2 × %s", sec(loop))
-	} else {
-		w.missing("how often the controller looks at its inputs")
 	}
 	w.source(fromPatient)
 	w.most("somebody's patience", "Whoever sees nothing happen presses again after", patience, "%s", sec(patience))

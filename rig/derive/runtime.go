@@ -26,7 +26,7 @@ func runTime(g Given) Proposal {
 	}
 	w.sturdy(g.heated(), i, before, w.low)
 	w.bigger(g.heated(), i, before, w.low)
-	if x := handyDown(w.high / margin); x >= quickest {
+	if x := handyDown(w.high / margin); 2*x >= g.slowest() {
 		w.remedy(func(g *Given) { g.Opening.quicken(x); g.Closing.quicken(x) },
 			"a gate that takes no longer than %s even when it is cold and the battery sags", sec(x))
 	}
@@ -50,6 +50,11 @@ func (w *work) slowest(name string, d Direction) {
 	w.source(fromMargin)
 	w.least("the slowest honest "+name, "The slowest honest "+name+", cold on a sagging battery, with a margin of 25 %:",
 		slow*margin, "%s × %s", sec(slow), plain(margin))
+}
+
+// slowest is the longest travel that is given, in seconds.
+func (g Given) slowest() float64 {
+	return seconds(max(g.Opening.Time, g.Opening.Slowest, g.Closing.Time, g.Closing.Slowest))
 }
 
 // quicken makes a direction need no more than x seconds.

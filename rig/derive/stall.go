@@ -81,7 +81,11 @@ func (w *work) cureStallCurrent(g Given) {
 		return
 	}
 	if v := handyUp(g.BatteryLow * w.low / w.high); v <= g.Battery && (g.StallWarm == 0 || roundDown(g.held(v)/margin) >= w.low) {
-		w.remedy(func(g *Given) { g.hold(v) }, "a battery that still holds %s with the motor blocked", volt(v))
+		words := "a battery that still holds %s with the motor blocked"
+		if g.Circuit != nil {
+			words = "a battery that at its lowest still gives %s with nothing drawn"
+		}
+		w.remedy(func(g *Given) { g.hold(v) }, words, volt(v))
 	}
 }
 
@@ -116,17 +120,19 @@ func stallTime(g Given, current, dead *work) *work {
 	}
 	w.masked(g, threshold)
 	i, before := w.stall(g, true)
-	rest := 0.0
+	rest, toward := 0.0, middle
 	if !dead.conflict() {
 		rest = dead.proposed()
 		w.source(fromReverse, fromLoops)
-		loop := seconds(g.Loop)
+		loop := w.looks(g)
 		w.most("reversal within 2 s", "If a closing gate is to reverse within 2 s of a stall, the dead time and two looks at the inputs must fit in as well:",
 			reversal-rest-float64(2*loop), "%s", terms(" − ", "2 s", sec(rest), "2 × "+sec(loop)))
 	} else {
-		w.say("That a closing gate is to reverse within 2 s is dealt with at the dead time.")
+		w.source(fromReverse)
+		w.note("With this start no stall time and dead time together let a closing gate reverse within 2 s of a stall: see the dead time for what would.")
+		toward = nearLow
 	}
-	w.finish(middle)
+	w.finish(toward)
 	if w.conflict() {
 		w.cureStallTime(g, threshold, i, before)
 	}

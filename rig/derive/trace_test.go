@@ -1,9 +1,7 @@
 package derive_test
 
 import (
-	"math"
 	"regexp"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -20,17 +18,11 @@ var constants = strings.Fields("1 1.25 1.5 2 5 100 360 0.00393")
 
 var number1 = regexp.MustCompile(`[0-9]+(\.[0-9]+)?`)
 
-var percent = regexp.MustCompile(`[0-9]+(\.[0-9]+)? %`)
-
 // said are the numbers that steps say.
 func said(known map[string]bool, texts ...string) {
 	for _, text := range texts {
 		for _, n := range number1.FindAllString(text, -1) {
 			known[n] = true
-		}
-		for _, n := range percent.FindAllString(text, -1) { // 25 % is 0.25
-			x, _ := strconv.ParseFloat(strings.TrimSuffix(n, " %"), 64)
-			known[strconv.FormatFloat(math.Round(x*1e6)/1e8, 'f', -1, 64)] = true
 		}
 	}
 }
@@ -83,5 +75,8 @@ func TestEveryFigureIsOnTheSheet(t *testing.T) {
 
 // powered is the boatyard with what its motor and battery are in place of what they draw.
 func powered() derive.Given {
-	return boatyard().Powered(derive.Circuit{Winding: 0.38, Inductance: 8e-4, Leads: 0.02, LeadsCold: 0.03, Celsius: 20, Coldest: -10, Full: 12, FullCold: 12, Lowest: 0.9})
+	g := boatyard()
+	s := &g.Sensors[1]
+	s.PerTravel, s.Facing, s.Window = 0.25, 4, (4+11.459/2)/90 // 12 mm of a path of 60 mm radius are 11.459°
+	return g.Powered(derive.Circuit{Winding: 0.38, Inductance: 8e-4, Leads: 0.02, LeadsCold: 0.03, Celsius: 20, Coldest: -10, Full: 12, FullCold: 12, Lowest: 0.9})
 }

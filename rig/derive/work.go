@@ -77,6 +77,14 @@ func (w *work) note(format string, args ...any) {
 	w.p.Notes = append(w.p.Notes, fmt.Sprintf(format, args...))
 }
 
+// looks is how often the controller looks at its inputs, in seconds.
+func (w *work) looks(g Given) float64 {
+	if g.Loop == 0 {
+		w.missing("how often the controller looks at its inputs")
+	}
+	return seconds(g.Loop)
+}
+
 func (w *work) source(what ...string) { w.p.Sources = added(w.p.Sources, what) }
 
 // added appends what is not there yet.
