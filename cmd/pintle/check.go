@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pintle/rig"
+	"pintle/rig/wording"
 	"pintle/scenarios"
 	"pintle/scenarios/builtin"
 	"pintle/scenarios/yamlfile"
@@ -179,8 +180,8 @@ func (a *app) duration(ctx context.Context, job *scenarios.Job, all []scenarios.
 		expected += took[i]
 		longest += max(took[i], longestTrial(job, &all[i].Scenario))
 	}
-	fmt.Fprintf(a.out, "one trial of each takes about %v of bench time, by a rehearsal\n", expected.Round(time.Second))
-	fmt.Fprintf(a.out, "with a sound controller, %v less than if every wait took as long as it may\n", (longest - expected).Round(time.Second))
+	fmt.Fprintf(a.out, "one trial of each takes about %s of bench time, by a rehearsal\n", wording.Time(expected.Round(time.Second)))
+	fmt.Fprintf(a.out, "with a sound controller, %s less than if each wait took its longest\n", wording.Time((longest - expected).Round(time.Second)))
 	if anyPace(job) {
 		fmt.Fprintln(a.out, "simulated as this bench is, it gets through that far faster than a clock does")
 	}

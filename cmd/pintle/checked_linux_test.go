@@ -61,8 +61,8 @@ func TestWhatTheCheckMeasuredGoesIntoRecordAndBudgets(t *testing.T) {
 	last, err := lastCheck(dir)
 	require.NoError(t, err)
 	assert.Contains(t, run.Bench.LastCheck, "checked on "+last.Date.UTC().Format(time.DateOnly)+": pass")
-	for _, want := range []string{"the meter's interval is 1.001ms", "the meter's latency is 1ms to 2ms", "the meter's noise is at most 0.4 A",
-		"the meter reads 0.003 A of no current", "the latest edge was late by 70µs", "the supply's relay takes 4ms to 6ms"} {
+	for _, want := range []string{"the meter's interval is 1.001 ms", "the meter's latency is 1 ms to 2 ms", "the meter's noise is at most 0.4 A",
+		"the meter reads 0.003 A of no current", "the latest edge was late by 70 µs", "the supply's relay takes 4 ms to 6 ms"} {
 		assert.Contains(t, run.Bench.Description, want)
 	}
 	kept := false

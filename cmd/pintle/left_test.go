@@ -16,7 +16,7 @@ func TestWhatIsLeftOfFarTooManyTrials(t *testing.T) {
 	p := &progress{began: began, done: 4000, of: 124_000_000_000, present: "it"}
 	require.Contains(t, p.line(began.Add(3*time.Second)), ", 2.95 years left, it")
 	p.of = 5000
-	require.Contains(t, p.line(began.Add(40*time.Second)), ", 10s left, it")
+	require.Contains(t, p.line(began.Add(40*time.Second)), ", 10 s left, it")
 	p.of = 1 << 62
 	require.False(t, strings.Contains(p.line(began.Add(40*time.Second)), "-1"), "less than nothing is left")
 	require.Contains(t, p.line(began.Add(40*time.Second)), "years left")
@@ -31,7 +31,7 @@ func TestProgressInALog(t *testing.T) {
 	require.Empty(t, log.String(), "the run has only begun")
 	p.told, p.began = time.Now().Add(-every-time.Second), time.Now().Add(-30*time.Second)
 	p.step("normal-cycle")
-	require.Regexp(t, `^==-{22} 2 of 20 trials, 4m3\ds left, normal-cycle\n$`, log.String())
+	require.Regexp(t, `^==-{22} 2 of 20 trials, 4 min 3\d s left, normal-cycle\n$`, log.String())
 	p.step("normal-cycle")
 	p.end()
 	require.Equal(t, 1, strings.Count(log.String(), "\n"), "not for each trial")

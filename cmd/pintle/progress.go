@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"pintle/rig/wording"
 	"strings"
 	"sync"
 	"time"
@@ -146,5 +147,5 @@ func leftWords(seconds float64) string {
 	if seconds > year {
 		return fmt.Sprintf("%.3g years", seconds/year)
 	}
-	return time.Duration(seconds * float64(time.Second)).Round(time.Second).String()
+	return wording.Time(time.Duration(seconds * float64(time.Second)).Round(time.Second))
 }

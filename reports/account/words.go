@@ -150,13 +150,9 @@ var Cautions = []string{
 		"where they ask for a licensed person, the work and its acceptance are that person's.",
 }
 
-// Short is a duration with a space before its unit.
+// Short is a duration whose figures and units stay on one line.
 func Short(d time.Duration) string {
-	s := d.String()
-	if i := strings.LastIndexAny(s, "0123456789"); i >= 0 && !strings.ContainsAny(s[:i+1], "hmµn") {
-		return s[:i+1] + fold.NoBreak + s[i+1:]
-	}
-	return s
+	return strings.ReplaceAll(wording.Time(d), " ", fold.NoBreak)
 }
 
 // Instant is a time to the second; empty where it is not known.

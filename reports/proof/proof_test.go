@@ -136,14 +136,14 @@ func TestPrint(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, p.Print(&b, 80))
 	assert.Contains(t, b.String(), "defect 1           X...\n")
-	assert.Contains(t, b.String(), "      scenario-1, 1s\n")
+	assert.Contains(t, b.String(), "      scenario-1, 1 s\n")
 	assert.Contains(t, b.String(), "      only: defect 2\n")
 	assert.Contains(t, b.String(), "the sound controller does not pass scenario-4: inconclusive: it could not be told\n")
 	assert.Contains(t, b.String(), "no scenario catches: defect 3\n      is wrong\n")
 	assert.Contains(t, b.String(), "1 of 2 defects caught, and 1 of 1 pairs (66.67 %)\nthe sound controller passes 3 of 4 scenarios\n")
 	b.Reset()
 	require.NoError(t, p.PrintShortest(&b))
-	assert.Equal(t, "scenario-1\nscenario-2\n\n2 of 4 scenarios catch the same defects in 3s of 10s bench time;\nno smaller set does\n", b.String())
+	assert.Equal(t, "scenario-1\nscenario-2\n\n2 of 4 scenarios catch the same defects in 3 s of 10 s bench time;\nno smaller set does\n", b.String())
 }
 
 // No line of the matrix is wider than was asked for, as long as one group of ten

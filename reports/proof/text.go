@@ -8,6 +8,7 @@ import (
 
 	"pintle/rig/fold"
 	"pintle/rig/rule"
+	"pintle/rig/wording"
 )
 
 // letters of the matrix, each a shape of its own.
@@ -186,7 +187,7 @@ func (p *Proof) PrintShortest(w io.Writer) error {
 // above.
 func short(d time.Duration) string {
 	if d < time.Minute {
-		return d.Round(100 * time.Millisecond).String()
+		return wording.Time(d.Round(100 * time.Millisecond))
 	}
-	return d.Round(time.Second).String()
+	return wording.Time(d.Round(time.Second))
 }

@@ -86,4 +86,4 @@ func (p *page) finding(s *reports.Scenario, t *reports.Trial, f rule.Finding) {
 
 // readable rounds a time to a tenth of a millisecond: what was decided was decided
 // on all digits, and the record has them.
-func readable(d time.Duration) string { return d.Round(100 * time.Microsecond).String() }
+func readable(d time.Duration) string { return wording.Time(d.Round(100 * time.Microsecond)) }

@@ -7,6 +7,7 @@ import (
 
 	"pintle/rig/header"
 	"pintle/rig/signal"
+	"pintle/rig/wording"
 )
 
 // A Caution is a matter to see to, and what to do about it.
@@ -90,19 +91,11 @@ func (s *Sheet) deadMan() []string {
 		edge = 5 * time.Millisecond
 	}
 	return []string{
-		fmt.Sprintf("While all is well the heartbeat line changes its level every %s. It stops, at either level, when the program, the board or the bench's own guard has given up; some boards then keep their other pins as they were. So the circuit must not look at the line's level, but at its edges: a capacitor in series lets only these through.", spaced(edge)),
-		fmt.Sprintf("Each edge starts the hold time anew (a retriggerable monostable), or puts a little charge on a capacitor that drains (a charge pump). As long as it holds, the dead-man relay is pulled in, and its contact lets the supply through. Ten edges, %s, are a good hold time: a late beat or two must not drop it, and all of it is added to the time until the supply is off.", spaced(10*edge)),
+		fmt.Sprintf("While all is well the heartbeat line changes its level every %s. It stops, at either level, when the program, the board or the bench's own guard has given up; some boards then keep their other pins as they were. So the circuit must not look at the line's level, but at its edges: a capacitor in series lets only these through.", wording.Time(edge)),
+		fmt.Sprintf("Each edge starts the hold time anew (a retriggerable monostable), or puts a little charge on a capacitor that drains (a charge pump). As long as it holds, the dead-man relay is pulled in, and its contact lets the supply through. Ten edges, %s, are a good hold time: a late beat or two must not drop it, and all of it is added to the time until the supply is off.", wording.Time(10*edge)),
 		"The relay's contact rests open, in series with that of the supply line. It takes the beat to pull it in, never a level, and neither a wire off nor a wire shorted may hold it.",
 		"Try it out before each session: with the supply on and no motor connected, pull the heartbeat's wire, then hold it at each level. The supply must fall each time. The circuit is not a safety circuit in the sense of a standard: the switch in reach of a hand stays.",
 	}
-}
-
-// spaced is a time in whole milliseconds where it is one.
-func spaced(d time.Duration) string {
-	if d%time.Millisecond == 0 {
-		return fmt.Sprintf("%d ms", d/time.Millisecond)
-	}
-	return d.String()
 }
 
 // free lists the pins that are left, those that share nothing first.

@@ -10,6 +10,7 @@ import (
 	"pintle/rig"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
+	"pintle/rig/wording"
 )
 
 // stride is how far Next is asked to go at once, so that a check can be cancelled.
@@ -178,5 +179,5 @@ func took(d time.Duration) string {
 	for unit*1000 <= d.Abs() && unit < time.Second {
 		unit *= 1000
 	}
-	return fmt.Sprint(d.Round(max(1, unit/100)))
+	return wording.Time(d.Round(max(1, unit/100)))
 }

@@ -69,7 +69,7 @@ func (r *Report) counts() string {
 }
 
 func (r *Report) setting() string {
-	s := fmt.Sprintf("It took %s by the bench's clock", time.Duration(r.Took).Round(time.Second))
+	s := fmt.Sprintf("It took %s by the bench's clock", wording.Time(time.Duration(r.Took).Round(time.Second)))
 	if !r.Date.IsZero() {
 		s += ", on " + r.Date.Format("2 January 2006 at 15:04 MST")
 	}
@@ -162,7 +162,7 @@ func exactly(d time.Duration) string {
 	for unit*100_000 <= d.Abs() {
 		unit *= 10
 	}
-	return d.Round(unit).String()
+	return wording.Time(d.Round(unit))
 }
 
 // Words tells what was measured, a clause each.

@@ -4,6 +4,7 @@ package wording
 import (
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 )
@@ -53,4 +54,31 @@ func Clause(text string) string {
 		return text // it begins with an abbreviation, or is a clause as it is
 	}
 	return string(unicode.ToLower(first)) + text[size:]
+}
+
+// Time is a duration with a space before each unit, as the SI brochure wants it (section
+// 5.4.3), and without the units that come to nothing: "2.5 ms", "1 h 13 min".
+func Time(d time.Duration) string {
+	if d == 0 {
+		return "0 s"
+	}
+	text, rest := "", d.String()
+	for rest != "" {
+		end := strings.IndexFunc(rest, unicode.IsLetter)
+		number := rest[:end]
+		rest = rest[end:]
+		after := strings.IndexFunc(rest, unicode.IsDigit)
+		if after < 0 {
+			after = len(rest)
+		}
+		unit := rest[:after]
+		rest = rest[after:]
+		if unit == "m" {
+			unit = "min"
+		}
+		if number != "0" {
+			text += " " + number + " " + unit
+		}
+	}
+	return text[1:]
 }

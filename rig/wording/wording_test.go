@@ -2,6 +2,7 @@ package wording_test
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -40,5 +41,15 @@ func TestClause(t *testing.T) {
 		"":                           "",
 	} {
 		require.Equal(t, want, wording.Clause(text))
+	}
+}
+
+func TestTime(t *testing.T) {
+	for d, want := range map[time.Duration]string{
+		0: "0 s", 1: "1 ns", 2500: "2.5 µs", 2_602_000: "2.602 ms", -20 * time.Millisecond: "-20 ms", time.Second: "1 s",
+		90 * time.Second: "1 min 30 s", time.Hour: "1 h", -time.Hour - 500*time.Millisecond: "-1 h 0.5 s",
+		time.Hour + 13*time.Minute + 22*time.Second: "1 h 13 min 22 s", 2*time.Minute + 250*time.Millisecond: "2 min 0.25 s",
+	} {
+		require.Equal(t, want, wording.Time(d), "%v", d)
 	}
 }
