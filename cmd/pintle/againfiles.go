@@ -114,14 +114,16 @@ func benchOfFiles(job *scenarios.Job) []any {
 }
 
 // checkThen is what a record says of the last check of its bench, but for whether that was
-// long ago: it gives the date.
-func checkThen(b *reports.Bench) []string {
-	all := []string{strings.Replace(b.LastCheck, longAgo, "", 1)}
-	for _, line := range b.Description[min(1, len(b.Description)):] {
-		all = append(all, strings.Replace(line, longAgo, "", 1))
+// long ago: it gives the date. Earlier programs told times without a space before their
+// unit, and their records hold all the same: spaces do not count.
+func checkThen(b *reports.Bench) (all []string) {
+	for _, line := range append([]string{b.LastCheck}, b.Description[min(1, len(b.Description)):]...) {
+		all = append(all, unspaced(strings.Replace(line, longAgo, "", 1)))
 	}
 	return all
 }
+
+func unspaced(line string) string { return strings.ReplaceAll(line, " ", "") }
 
 func checkOfFiles(job *scenarios.Job) []string {
 	r, err := attachedCheck(job)
@@ -136,7 +138,11 @@ func checkOfFiles(job *scenarios.Job) []string {
 	if len(lines) == 0 {
 		return []string{""}
 	}
-	return append([]string{lines[0]}, lines...)
+	all := append([]string{lines[0]}, lines...)
+	for i := range all {
+		all[i] = unspaced(all[i])
+	}
+	return all
 }
 
 // lend gives a job the check of the bench that the traces of another were taken on.

@@ -144,8 +144,9 @@ func benchOfText(t *testing.T, changes ...string) *scenarios.Job {
 // and other rules are tried by what that check measured, not by one that was made since.
 func TestWhatARecordSaysOfTheCheckIsHeldAgainstIt(t *testing.T) {
 	noise, zero := signal.Current(400_000), signal.Current(3_000)
+	interval := 1001 * time.Microsecond
 	for _, old := range []time.Duration{fitness.Keeps - time.Hour, fitness.Keeps + time.Hour} {
-		job, dir := checkedJob(t, old, fitness.Measured{Noise: &noise, Zero: &zero})
+		job, dir := checkedJob(t, old, fitness.Measured{Noise: &noise, Zero: &zero, Interval: &interval})
 		lines, err := (&app{err: &bytes.Buffer{}}).vetBench(job, dir)
 		require.NoError(t, err)
 		for what, c := range map[string]struct {
@@ -153,9 +154,13 @@ func TestWhatARecordSaysOfTheCheckIsHeldAgainstIt(t *testing.T) {
 			differs bool
 		}{
 			"as it is":    {func(*reports.Bench) {}, false},
+			"by an earlier program": {func(b *reports.Bench) {
+				require.Equal(t, "the meter's interval is 1.001 ms", b.Description[2])
+				b.Description[2] = "the meter's interval is 1.001ms"
+			}, false},
 			"another day": {func(b *reports.Bench) { b.LastCheck = "checked on 2099-01-01: pass" }, true},
 			"none":        {func(b *reports.Bench) { b.LastCheck, b.Description = "", b.Description[:1] }, true},
-			"less noise":  {func(b *reports.Bench) { b.Description[2] = "the meter's noise is at most 0.001 A" }, true},
+			"less noise":  {func(b *reports.Bench) { b.Description[3] = "the meter's noise is at most 0.001 A" }, true},
 		} {
 			run := quickLedger("r", job, nil, rig.Facts{}, runOptions{checked: lines}).run
 			c.change(&run.Bench)
