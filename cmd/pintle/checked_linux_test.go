@@ -153,7 +153,7 @@ func TestWhatARecordSaysOfTheCheckIsHeldAgainstIt(t *testing.T) {
 			change  func(*reports.Bench)
 			differs bool
 		}{
-			"as it is":    {func(*reports.Bench) {}, false},
+			"as it is": {func(*reports.Bench) {}, false},
 			"by an earlier program": {func(b *reports.Bench) {
 				require.Equal(t, "the meter's interval is 1.001 ms", b.Description[2])
 				b.Description[2] = "the meter's interval is 1.001ms"
