@@ -8,6 +8,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
@@ -88,7 +89,7 @@ func (s *serving) port() string {
 func browser(t *testing.T) context.Context {
 	t.Helper()
 	path := need.Tool(t, "chromium", "apt-get install chromium")
-	ctx, cancel := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.Headless, chromedp.DisableGPU,
+	ctx, cancel := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath(path), chromedp.WSURLReadTimeout(2*time.Minute), chromedp.NoSandbox, chromedp.Headless, chromedp.DisableGPU,
 		chromedp.Flag("disable-dev-shm-usage", true), chromedp.Flag("force-device-scale-factor", "1"), chromedp.Flag("enable-precise-memory-info", true),
 		chromedp.Flag("js-flags", "--expose-gc"))
 	t.Cleanup(cancel)

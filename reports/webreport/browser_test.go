@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
@@ -27,7 +28,7 @@ func browse(t *testing.T, run *reports.Run) context.Context {
 	path := need.Tool(t, "chromium", "apt-get install chromium")
 	file := filepath.Join(t.TempDir(), "report.html")
 	require.NoError(t, os.WriteFile(file, []byte(pageOf(t, run, Options{})), 0o600))
-	ctx, cancel := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(chromedp.ExecPath(path), chromedp.NoSandbox))
+	ctx, cancel := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(chromedp.ExecPath(path), chromedp.WSURLReadTimeout(2*time.Minute), chromedp.NoSandbox))
 	t.Cleanup(cancel)
 	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("file://"+file)))
 	return ctx
