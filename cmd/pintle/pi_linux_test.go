@@ -43,7 +43,7 @@ func TestInTheVirtualMachine(t *testing.T) {
 	if p := os.Getenv("PINTLE_GUEST_TESTS"); p != "" {
 		tests = p
 	}
-	o := vm.Options{CPUs: 2, MiB: 768, UARTs: true, Timeout: 10 * time.Minute}
+	o := vm.Options{CPUs: 2, MiB: 768, UARTs: true, Timeout: 15 * time.Minute}
 	if kills, err := strconv.Atoi(os.Getenv("KILLS")); err == nil {
 		o.Env, o.Timeout = []string{"KILLS=" + strconv.Itoa(kills)}, o.Timeout+time.Duration(kills)*time.Minute
 	}

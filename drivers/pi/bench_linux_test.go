@@ -40,7 +40,7 @@ func TestInTheVirtualMachine(t *testing.T) {
 	if os.Getenv("PINTLE_REQUIRE") == "1" {
 		kills = "100"
 	}
-	r := vm.Options{Env: []string{"KILLS=" + kills}, CPUs: 2, UARTs: true, Timeout: 8 * time.Minute}.Tests(t, "pintle/drivers/pi", guestTests())
+	r := vm.Options{Env: []string{"KILLS=" + kills}, CPUs: 2, UARTs: true, Timeout: 20 * time.Minute}.Tests(t, "pintle/drivers/pi", guestTests())
 	t.Log(r.Output)
 }
 
