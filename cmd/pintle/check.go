@@ -164,21 +164,9 @@ func (a *app) duration(ctx context.Context, job *scenarios.Job, all []scenarios.
 	if len(all) == 0 {
 		return nil
 	}
-	w, err := newProver(job, all, 1, 1)
+	expected, longest, err := expectedTime(ctx, job, all)
 	if err != nil {
 		return err
-	}
-	took, which := make([]time.Duration, len(all)), make([]int, len(all))
-	for i := range which {
-		which[i] = i
-	}
-	if _, err := w.perform(ctx, nil, which, took, runtime.NumCPU()); err != nil {
-		return err
-	}
-	var expected, longest time.Duration
-	for i := range all {
-		expected += took[i]
-		longest += max(took[i], longestTrial(job, &all[i].Scenario))
 	}
 	fmt.Fprintf(a.out, "one trial of each takes about %s of bench time, by a rehearsal\n", wording.Time(expected.Round(time.Second)))
 	fmt.Fprintf(a.out, "with a sound controller, %s less than if each wait took its longest\n", wording.Time((longest - expected).Round(time.Second)))
@@ -186,6 +174,27 @@ func (a *app) duration(ctx context.Context, job *scenarios.Job, all []scenarios.
 		fmt.Fprintln(a.out, "simulated as this bench is, it gets through that far faster than a clock does")
 	}
 	return nil
+}
+
+// expectedTime is the bench time of one trial of each with a sound controller, and what
+// it would be if every step took as long as it may. Both have the rest before each trial.
+func expectedTime(ctx context.Context, job *scenarios.Job, all []scenarios.Scenario) (expected, longest time.Duration, err error) {
+	w, err := newProver(job, all, 1, 1)
+	if err != nil {
+		return 0, 0, err
+	}
+	took, which := make([]time.Duration, len(all)), make([]int, len(all))
+	for i := range which {
+		which[i] = i
+	}
+	if _, err := w.perform(ctx, nil, which, took, runtime.NumCPU()); err != nil {
+		return 0, 0, err
+	}
+	for i := range all {
+		expected += restOf(job) + took[i]
+		longest += restOf(job) + max(took[i], longestTrial(job, &all[i].Scenario))
+	}
+	return expected, longest, nil
 }
 
 // longestTrial is how long a trial takes if every step takes as long as it may.
