@@ -60,7 +60,7 @@ type SensorFile struct {
 	Hysteresis quantity.Measure  `key:"hysteresis" apart:"wheel" unit:"number" limit:"0 to 0.5" default:"0" doc:"how much further back the gate must go before it breaks, as a part of the way"`
 	Wheel      *WheelFile        `key:"wheel" doc:"the wheel whose magnets pass it, in place of from, to and hysteresis"`
 	Bounce     quantity.Duration `key:"bounce" limit:"0 to 1" doc:"the longest burst with which the contact makes or breaks; 6200us where it is not given, the most of an ordinary switch; a hall switch has none"`
-	Delay      quantity.Duration `key:"delay" limit:"0 to 1" doc:"from the gate's coming to a place until the line shows it"`
+	Delay      quantity.Duration `key:"delay" limit:"0 to 1" doc:"from the gate's coming to a place until the line shows it; 400ns of a hall switch where it is not given"`
 }
 
 // A WheelFile is a wheel that carries magnets past a sensor.
@@ -156,9 +156,7 @@ func (f *SensorFile) sensors(l signal.Line) ([]gate.Sensor, yamlfile.Mistakes) {
 	kind, _ := gate.KindNamed(f.Kind.Text)
 	s := gate.Sensor{Line: l, Kind: kind, From: f.From.Value, To: f.To.Value, Hysteresis: f.Hysteresis.Value,
 		Bounce: f.Bounce.Value, Delay: f.Delay.Value}
-	if !f.Bounce.Given() {
-		s.Bounce = kind.Info().MostBounce
-	}
+	f.asMost(&s)
 	if f.Bounce.Value > 0 && !kind.Info().Bounces {
 		bad = append(bad, f.Bounce.Wrong(fmt.Sprintf("a %s switch does not bounce", kind), yamlfile.Expected("no bounce, or another kind")))
 	}
@@ -179,6 +177,16 @@ func (f *SensorFile) sensors(l signal.Line) ([]gate.Sensor, yamlfile.Mistakes) {
 		bad = append(bad, f.To.Wrong(fmt.Sprintf("%q breaks at %s, not after it makes at %s", l, f.To.Text, f.From.Text), yamlfile.Expected("from below to")))
 	}
 	return []gate.Sensor{s}, bad
+}
+
+// asMost gives a sensor what most of its kind have, where the file does not say.
+func (f *SensorFile) asMost(s *gate.Sensor) {
+	if !f.Bounce.Given() {
+		s.Bounce = s.Kind.Info().MostBounce
+	}
+	if !f.Delay.Given() {
+		s.Delay = s.Kind.Info().Delay
+	}
 }
 
 // whole says whether every figure that there must be was read. One that was not has
