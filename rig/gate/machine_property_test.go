@@ -1,7 +1,9 @@
 package gate
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -180,11 +182,50 @@ func potential(m *Machine, x float64) float64 {
 	return sum
 }
 
+// work integrates, until a stop takes energy or the gate rests, what the battery gives, what
+// heats the circuit and what friction takes, in joules, by Simpson's rule. It ends in a state.
+func (p *mover) work() (supplied, heat, friction float64, end linear.State) {
+	end = p.nodes[0].s
+	for i := range p.nodes[:len(p.nodes)-1] {
+		n, next := &p.nodes[i], &p.nodes[i+1]
+		if math.Abs(next.s[2]-0) < 1e-9 || math.Abs(next.s[2]-1) < 1e-9 {
+			if next.s[2] != n.s[2] {
+				break // a stop takes energy
+			}
+		}
+		table, v := p.d.table(n), n.u[0]*p.d.machine.Motor.Inductance
+		if n.regime == unpowered {
+			v = 0
+		}
+		sum := func(weight float64, s linear.State) {
+			supplied += weight * v * s[0]
+			heat += weight * p.d.ohms * s[0] * s[0]
+			friction += weight * (p.d.viscous*math.Abs(s[1]) + p.d.coulomb) * math.Abs(s[1])
+		}
+		const parts = 64
+		step := (next.at - n.at) / (2 * parts)
+		h := step.Seconds() / 3
+		s := n.s
+		for range parts {
+			a, b := table.Over(step, s, n.u), table.Over(2*step, s, n.u)
+			sum(h, s)
+			sum(4*h, a)
+			sum(h, b)
+			s = b
+		}
+		rest := next.at - n.at - 2*parts*step // what whole nanoseconds have left over
+		end = table.Over(rest, s, n.u)
+		sum(rest.Seconds()/2, s)
+		sum(rest.Seconds()/2, end)
+	}
+	return supplied, heat, friction, end
+}
+
 // Conservation of energy: what the battery gives is what heats the circuit, what
 // friction takes, what the inductance and the moving masses hold, and what the load
 // has been lifted by.
 func TestEnergyBalance(t *testing.T) {
-	moves := 0
+	moves, freed := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		machine := drawMachine(t)
 		spec := &Spec{Machine: machine}
@@ -195,47 +236,21 @@ func TestEnergyBalance(t *testing.T) {
 			state = motion.Closing
 		}
 		m.Motor(state, 0)
-		if even(t, "reverse", 2) == 1 {
-			at := signal.Instant(even(t, "when", 2000)) * ms
-			if m.Position(at) > 0 && m.Position(at) < 1 {
-				state = motion.Opening + motion.Closing - state
-				m.Motor(state, at)
+		at := signal.Instant(even(t, "when", 2000)) * ms
+		if then := even(t, "then", 4); m.Position(at) > 0 && m.Position(at) < 1 {
+			switch then {
+			case 1:
+				m.Motor(motion.Opening+motion.Closing-state, at)
+			case 2:
+				m.Motor(motion.Stopped, at) // the diodes give back to the battery what the winding holds
+				freed++
+			case 3:
+				m.Supply(0.7, at)
 			}
 		}
-		d, p := m.mover.d, m.mover
-		var supplied, heat, friction float64
-		begin := p.nodes[0].s
-		end := begin
-		for i := range p.nodes[:len(p.nodes)-1] {
-			n, next := &p.nodes[i], &p.nodes[i+1]
-			if math.Abs(next.s[2]-0) < 1e-9 || math.Abs(next.s[2]-1) < 1e-9 {
-				if next.s[2] != n.s[2] {
-					break // a stop takes energy
-				}
-			}
-			table, v := d.table(n), p.voltage()
-			// Simpson's rule over short parts of the stretch.
-			const parts = 64
-			step := (next.at - n.at) / (2 * parts)
-			if step == 0 {
-				continue
-			}
-			h := step.Seconds()
-			look := func(s linear.State) (float64, float64, float64) {
-				return v * s[0], d.ohms * s[0] * s[0], (d.viscous*math.Abs(s[1]) + d.coulomb) * math.Abs(s[1])
-			}
-			s := n.s
-			for range parts {
-				a, b := table.Over(step, s, n.u), table.Over(2*step, s, n.u)
-				for k, x := range []linear.State{s, a, b} {
-					e, q, f := look(x)
-					weight := h / 3 * []float64{1, 4, 1}[k]
-					supplied, heat, friction = supplied+weight*e, heat+weight*q, friction+weight*f
-				}
-				s = b
-			}
-			end = s
-		}
+		begin := m.mover.nodes[0].s
+		supplied, heat, friction, end := m.mover.work()
+		d := m.mover.d
 		held := func(s linear.State) float64 {
 			return machine.Motor.Inductance*s[0]*s[0]/2 + d.inertia*s[1]*s[1]/2 + potential(machine, s[2])
 		}
@@ -246,6 +261,71 @@ func TestEnergyBalance(t *testing.T) {
 		require.InDelta(t, 0, supplied-heat-friction-(held(end)-held(begin)), 2e-5*total, "of %v J", total)
 	})
 	assert.Greater(t, moves, 30)
+	assert.Greater(t, freed, 5)
+}
+
+// A telling is what happens to a gate at an instant.
+type telling struct {
+	at     signal.Instant
+	supply float64
+	state  motion.State
+}
+
+func drawStory(t *rapid.T) (story []telling) {
+	for i := range 4 {
+		story = append(story, telling{signal.Instant(i)*signal.Instant(even(t, "apart", 3000))*ms + 1,
+			float64(5+even(t, "supply", 6)) / 10, []motion.State{motion.Stopped, motion.Opening, motion.Closing}[even(t, "state", 3)]})
+	}
+	slices.SortStableFunc(story, func(a, b telling) int { return cmp.Compare(a.at, b.at) })
+	return story
+}
+
+// Whatever the machine, and whatever happens to it, every crossing is where it is however
+// long the stretches are in which it is looked for: half as long, twice, a quarter.
+func TestNoStretchMovesACrossing(t *testing.T) {
+	first, most := firstBit, mostBit
+	defer func() { firstBit, mostBit = first, most }()
+	edges := 0
+	rapid.Check(t, func(t *rapid.T) {
+		spec, start := drawSpec(t), drawStart(t)
+		spec.Machine = drawMachine(t)
+		story := drawStory(t)
+		told := func() (all []signal.Edge, speeds []float64) {
+			m, err := New(&spec, start)
+			require.NoError(t, err)
+			for _, s := range story {
+				m.Supply(s.supply, s.at)
+				m.Motor(s.state, s.at)
+				for _, l := range m.Lines() {
+					all = m.Crossings(l, s.at, all)
+				}
+				// A plan of too many stretches is cut off: hours, of a gate that hardly moves.
+				all = slices.DeleteFunc(all, func(e signal.Edge) bool { return e.At > 3600*second })
+				for len(speeds) < len(all) {
+					at := all[len(speeds)].At
+					speeds = append(speeds, m.Speed(at-1))
+				}
+			}
+			return all, speeds
+		}
+		firstBit, mostBit = first, most
+		want, speeds := told()
+		edges += len(want)
+		for _, bits := range [][2]int{{first - 1, most - 1}, {first + 1, most}, {first - 10, most - 2}} {
+			firstBit, mostBit = bits[0], bits[1]
+			got, _ := told()
+			require.Len(t, got, len(want), "stretches of 2^%d to 2^%d ns", bits[0], bits[1])
+			for i := range got {
+				require.Equal(t, want[i].Level, got[i].Level)
+				within := 1000.0 // nanoseconds
+				if math.Abs(speeds[i]) < 1e-9 {
+					within = 1e6 // it comes to rest ever more slowly, until the last digit of its speed is gone
+				}
+				require.InDelta(t, float64(want[i].At), float64(got[i].At), within, "edge %d at %v travels a second with stretches of 2^%d to 2^%d ns", i, speeds[i], bits[0], bits[1])
+			}
+		}
+	})
+	assert.Greater(t, edges, 200)
 }
 
 // What is called steady is: looked at closely, the speed stays above zero.

@@ -201,24 +201,58 @@ func (p *mover) run() bool {
 			n--
 			next = t.Bit(n).Apply(p.s, p.u)
 		}
-		if !p.holds(next) {
-			d, last := t.First(1<<n, p.s, p.u, p.holds)
-			p.s, p.at, p.reached = last, p.at+d, n
+		lasts, next := p.toZero(t, time.Duration(1)<<n, next)
+		ends := !p.holds(next)
+		if ends {
+			lasts, next = t.First(lasts, p.s, p.u, p.holds)
+		}
+		if p.creeps(t, lasts, &mark, &place) {
+			return false
+		}
+		p.s, p.at = next, p.at+lasts
+		if ends {
+			p.reached = n
 			p.cross(t)
 			return true
-		}
-		p.s, p.at = next, p.at+1<<n
-		if p.at-mark >= creeping && p.regime != still {
-			if math.Abs(p.s[2]-place) < leastHop {
-				return false
-			}
-			mark, place = p.at, p.s[2]
 		}
 		if len(p.nodes) >= mostNodes || p.at > longestTime {
 			return false
 		}
 		p.push()
 	}
+}
+
+// toZero shortens the stretch that lies ahead where a current that dies away through the
+// diodes comes to nothing within it and, were they to let it, back again: a load that drives
+// the motor does that. The stretch then ends where the current is furthest past nothing.
+func (p *mover) toZero(t *linear.Triples, lasts time.Duration, next linear.State) (time.Duration, linear.State) {
+	dies := func(s linear.State) bool { return float64(t.Rate(s, p.u)[0]*p.against) < 0 }
+	if p.against == 0 || !dies(p.s) || dies(next) {
+		return lasts, next
+	}
+	if least, s := t.First(lasts, p.s, p.u, dies); float64(s[0]*p.against) <= 0 {
+		return least, s
+	}
+	return lasts, next
+}
+
+// creeps says whether, within the stretch that lies ahead, the gate is found to have crept
+// to a standstill, and goes to that instant. It is looked at in every second since the mark,
+// at which it was in its place, wherever stretches begin and end.
+func (p *mover) creeps(t *linear.Triples, lasts time.Duration, mark *time.Duration, place *float64) bool {
+	if p.regime == still {
+		return false
+	}
+	for p.at+lasts-*mark >= creeping {
+		*mark += creeping
+		s := t.Over(*mark-p.at, p.s, p.u)
+		if math.Abs(s[2]-*place) < leastHop {
+			p.s, p.at = s, *mark
+			return true
+		}
+		*place = s[2]
+	}
+	return false
 }
 
 // quarter is the longest stretch, in bits, in which a swinging speed cannot come
