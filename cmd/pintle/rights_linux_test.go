@@ -42,7 +42,7 @@ func requireRights(t *testing.T, root, deb string) {
 
 	guest := filepath.Join(t.TempDir(), "guest")
 	require.NoError(t, os.WriteFile(guest, withRoot(t, program, root), 0o755))
-	r := vm.Options{MiB: 768, Timeout: 3 * time.Minute, UARTs: true}.Run(t, guest, inGuest)
+	r := vm.Options{MiB: 768, Timeout: 8 * time.Minute, UARTs: true}.Run(t, guest, inGuest)
 	require.Zero(t, r.Status, r.Output)
 	said := strings.ReplaceAll(r.Output, "\r", "")
 	rules, said, _ := strings.Cut(said, "for pintle\n")

@@ -15,7 +15,7 @@ import (
 )
 
 // Options change the machine that a program runs in. The zero value is one
-// processor, 256 MiB, two minutes.
+// processor, 256 MiB, eight minutes, in which a busy host is done as well.
 type Options struct {
 	CPUs    int
 	MiB     int
@@ -86,7 +86,7 @@ func build(t testing.TB, args ...string) {
 func (o Options) boot(qemu, image, initrd, dir string) (Result, error) {
 	timeout := o.Timeout
 	if timeout == 0 {
-		timeout = 2 * time.Minute
+		timeout = 8 * time.Minute
 	}
 	ctx, stop := context.WithTimeout(context.Background(), timeout)
 	defer stop()
