@@ -44,6 +44,8 @@ parts:
     short: 80A
     stands: 1s
     switching: 2ms
+duty: 20 %
+beam delay: 30ms
 varies:
   battery: 4 %
   load: 8 %

@@ -68,7 +68,7 @@ func (a *app) derive(dir string, claims []string, asJSON bool) error {
 			"proposals": proposals, "unsound": unsound, "cautions": derive.Cautions()})
 	} else {
 		fmt.Fprintf(a.out, "%s\nWhat a controller of this gate can soundly claim\n\n", job.Gate.Spec.Title)
-		err = derive.Sheet(a.out, columns(a.out), known, proposals)
+		err = derive.Sheet(a.out, columns(a.out), known, proposals, speller(a.out))
 		a.unsound(unsound)
 	}
 	if err != nil {
@@ -92,17 +92,26 @@ func only(all []derive.Proposal, claims []string) ([]derive.Proposal, error) {
 	var chosen []derive.Proposal
 	var errs []error
 	for _, name := range claims {
-		p, ok := derive.Find(all, name)
-		if !ok {
+		found := named(all, name)
+		if len(found) == 0 {
 			errs = append(errs, fmt.Errorf("nothing is worked out for a claim %q%s", name, suggestion(name, known)))
-			continue
 		}
-		chosen = append(chosen, p)
+		chosen = append(chosen, found...)
 	}
 	if len(errs) > 0 {
 		return nil, usage(errors.Join(errs...))
 	}
 	return chosen, nil
+}
+
+// named gives the proposals of a name; of debounce alone, those of all sensors.
+func named(all []derive.Proposal, name string) (found []derive.Proposal) {
+	for _, p := range all {
+		if p.Name() == name || p.Claim == name {
+			found = append(found, p)
+		}
+	}
+	return found
 }
 
 // unsound tells the declared claims that are outside their worked-out range.
@@ -127,7 +136,7 @@ func derived(job *scenarios.Job) (derive.Given, []derive.Proposal, error) {
 
 // unsoundClaims holds what is declared against what is worked out.
 func unsoundClaims(job *scenarios.Job, proposals []derive.Proposal) []string {
-	var out []string
+	out := []string{}
 	for _, p := range proposals {
 		declared, ok := job.Controller.Claim(p.Claim)
 		if !ok || p.Sensor != "" {

@@ -100,7 +100,7 @@ func TestTheSheetIsFollowedByHand(t *testing.T) {
 		known, ps, err := derived(gateJob(t, text))
 		require.NoError(t, err)
 		var sheet bytes.Buffer
-		require.NoError(t, derive.Sheet(&sheet, 10_000, known, ps))
+		require.NoError(t, derive.Sheet(&sheet, 10_000, known, ps, nil))
 		said := map[string]bool{}
 		for _, n := range strings.Fields("1 1.25 2 5 100 360 0.00393") {
 			said[n] = true
@@ -178,5 +178,23 @@ func TestWhatIsGivenIsUsed(t *testing.T) {
 		p, ok := derive.Find(ps, claim)
 		require.True(t, ok)
 		require.Contains(t, p.Missing, "how often the controller looks at its inputs", claim)
+	}
+}
+
+// Where the terminal lacks the signs they are spelled out before lines are folded, not
+// after, which would leave single words on lines of their own.
+func TestTheSheetOnANarrowTerminalWithoutSigns(t *testing.T) {
+	known, ps, err := derived(gateJob(t, ""))
+	require.NoError(t, err)
+	spell := speller(&narrowly{w: &plainly{}})
+	require.NotNil(t, spell)
+	require.Nil(t, speller(&narrowly{w: &bytes.Buffer{}}))
+	var sheet bytes.Buffer
+	require.NoError(t, derive.Sheet(&sheet, 40, known, ps, spell))
+	require.Contains(t, sheet.String(), "\n      25.6 V / (672.7 mohm + 97.5 mohm)\n        = 33.24 A\n")
+	for line := range strings.Lines(sheet.String()) {
+		require.LessOrEqual(t, len(line), 41, line)
+		require.Equal(t, strings.ToValidUTF8(line, ""), line)
+		require.Regexp(t, "^[ -~]*\n$", line)
 	}
 }

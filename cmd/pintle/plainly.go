@@ -53,6 +53,21 @@ func (p *plainly) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
+// speller spells out what the writer's reader could not be shown. Who folds lines spells
+// first, for what is spelled out is longer.
+func speller(w io.Writer) func(string) string {
+	for {
+		switch on := w.(type) {
+		case *plainly:
+			return plain.Replace
+		case *narrowly:
+			w = on.w
+		default:
+			return nil
+		}
+	}
+}
+
 // beneath is what a writer for people writes to in the end.
 func beneath(w io.Writer) io.Writer {
 	for {

@@ -153,7 +153,7 @@ func checkWidth(t tester, width int, g derive.Given) {
 	ps := derive.Derive(g)
 	t.Helper()
 	var out bytes.Buffer
-	require.NoError(t, derive.Sheet(&out, width, g, ps))
+	require.NoError(t, derive.Sheet(&out, width, g, ps, nil))
 	for line := range strings.Lines(out.String()) {
 		require.LessOrEqual(t, utf8.RuneCountInString(strings.TrimSuffix(line, "\n")), width, line)
 	}

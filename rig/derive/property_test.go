@@ -229,7 +229,7 @@ func FuzzDerive(f *testing.F) {
 		}
 		sound := g.Check() == nil
 		ps := derive.Derive(g)
-		require.NoError(t, derive.Sheet(io.Discard, 80, g, ps))
+		require.NoError(t, derive.Sheet(io.Discard, 80, g, ps, nil))
 		if _, err := json.Marshal(ps); sound {
 			require.NoError(t, err)
 		}

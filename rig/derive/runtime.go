@@ -26,7 +26,7 @@ func runTime(g Given) Proposal {
 	}
 	w.sturdy(g.heated(), i, before, w.low)
 	w.bigger(g.heated(), i, before, w.low)
-	if x := handyDown(w.high / margin); 2*x >= g.slowest() {
+	if x := handyDown(w.high / margin); x >= quickest && 2*x >= g.slowest() {
 		w.remedy(func(g *Given) { g.Opening.quicken(x); g.Closing.quicken(x) },
 			"a gate that takes no longer than %s even when it is cold and the battery sags", sec(x))
 	}

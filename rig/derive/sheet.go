@@ -23,9 +23,13 @@ const narrowest = 40
 func Cautions() []string { return slices.Clone(cautions) }
 
 // Sheet writes the proposals with their reasoning, after what of the gate they rest on, no
-// line wider than width characters where that is at least 40.
-func Sheet(out io.Writer, width int, g Given, ps []Proposal) error {
-	s := &sheet{width: max(width, narrowest)}
+// line wider than width characters where that is at least 40. Signs that the reader's
+// terminal lacks are spelled out by spell before lines are folded; nil spells none out.
+func Sheet(out io.Writer, width int, g Given, ps []Proposal, spell func(string) string) error {
+	if spell == nil {
+		spell = func(text string) string { return text }
+	}
+	s := &sheet{width: max(width, narrowest), spell: spell}
 	s.basis(Basis(g, ps))
 	for _, p := range ps {
 		s.proposal(p)
@@ -47,13 +51,14 @@ func Sheet(out io.Writer, width int, g Given, ps []Proposal) error {
 type sheet struct {
 	strings.Builder
 	width int
+	spell func(string) string
 }
 
 func (s *sheet) gap() { s.WriteString("\n") }
 
 // wrap writes text after first, its further lines after next.
 func (s *sheet) wrap(first, next, text string) {
-	s.WriteString(fold.Text(first, next, glue(text), s.width))
+	s.WriteString(fold.Text(first, next, glue(s.spell(text)), s.width))
 }
 
 // glue keeps a figure and its unit on one line.
@@ -74,8 +79,8 @@ func figure(w string) bool {
 }
 
 func unit(w string) bool {
-	switch strings.TrimRight(w, ".,:;)²") {
-	case "°C", "s", "ms", "µs", "A", "V", "K", "Ω", "mΩ", "m", "mm", "m/s", "%", "%/s", "mH":
+	switch strings.TrimRight(strings.TrimSuffix(w, "^2"), ".,:;)²") {
+	case "°C", "degC", "s", "us", "ohm", "mohm", "ms", "µs", "A", "V", "K", "Ω", "mΩ", "m", "mm", "m/s", "%", "%/s", "mH":
 		return true
 	}
 	return false

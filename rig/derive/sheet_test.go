@@ -32,7 +32,7 @@ func TestGoldenSheets(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			require.NoError(t, g.Check())
 			var out bytes.Buffer
-			require.NoError(t, derive.Sheet(&out, 80, g, derive.Derive(g)))
+			require.NoError(t, derive.Sheet(&out, 80, g, derive.Derive(g), nil))
 			file := "testdata/" + name + ".golden"
 			if *update {
 				require.NoError(t, os.WriteFile(file, out.Bytes(), 0o644))
@@ -53,13 +53,13 @@ type full struct{}
 func (full) Write([]byte) (int, error) { return 0, errors.New("no room") }
 
 func TestSheetSaysThatItCouldNotBeWritten(t *testing.T) {
-	require.ErrorContains(t, derive.Sheet(full{}, 80, derive.Given{}, nil), "write the sheet of claims: no room")
+	require.ErrorContains(t, derive.Sheet(full{}, 80, derive.Given{}, nil, nil), "write the sheet of claims: no room")
 }
 
 func TestEverySheetEndsWithItsCautions(t *testing.T) {
 	for _, ps := range [][]derive.Proposal{nil, derive.Derive(boatyard())} {
 		var out bytes.Buffer
-		require.NoError(t, derive.Sheet(&out, 200, boatyard(), ps))
+		require.NoError(t, derive.Sheet(&out, 200, boatyard(), ps, nil))
 		require.Contains(t, out.String(), "Local codes, and the judgement of whoever is licensed")
 	}
 }

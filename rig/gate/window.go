@@ -60,7 +60,7 @@ func (w Wheel) Check() error {
 	m.positive(w.Arc, "Arc")
 	m.notNegative(w.Release, "Release")
 	round := 2 * math.Pi * w.Radius
-	m.unless(w.Arc+float64(2*w.Release*w.Radius) < round, "Arc", "%v m, with the release on both sides, must be less than the wheel's whole path of %v m: the switch would never release", w.Arc, round)
+	m.unless(w.Arc+float64(2*w.Release*w.Radius) < round, "Arc", "%v m, with the release on both sides, must be less than the wheel's whole path of %.4g m: the switch would never release", w.Arc, round)
 	m.unless(len(w.Magnets) > 0, "Magnets", "there is none")
 	for _, a := range w.Magnets {
 		m.unless(math.Abs(a) <= 1e6, "Magnets", "%v must be an angle in radians", a)
