@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"slices"
 	"strings"
 
 	"pintle/rig/motion"
@@ -22,33 +23,24 @@ func read(text string) (heard, bool) {
 	text, h.not = strings.CutPrefix(text, "not ")
 	subject, rest, _ := strings.Cut(text, " ")
 	if subject == "motor" {
-		switch strings.TrimPrefix(rest, "starts ") {
-		case "closing":
-			h.state = motion.Closing
-		case "opening":
-			h.state = motion.Opening
-		case "stopped", "stops":
-			h.state = motion.Stopped
-		case "moving", "starts":
-		default:
+		i := slices.IndexFunc(motion.Phrases, func(p motion.Phrase) bool { return p.Words == rest })
+		if i < 0 {
 			return h, false
 		}
+		h.state = motion.Phrases[i].State
 		return h, true
 	}
 	line, ok := signal.LineNamed(subject)
-	info := line.Info()
-	switch rest {
-	case info.Made, info.Makes, "made", "makes":
-		h.level = signal.Made
-	case info.Broken, info.Breaks, "broken", "breaks":
-	default:
-		ok = false
+	all := line.Phrases()
+	i := slices.IndexFunc(all, func(p signal.Phrase) bool { return p.Words == rest })
+	if !ok || i < 0 {
+		return h, false
 	}
-	h.line = line
+	h.line, h.level = line, all[i].Level
 	if h.not {
 		h.level = h.level.Not()
 	}
-	return h, ok
+	return h, true
 }
 
 // is says whether it holds while the motor is in a state.

@@ -154,7 +154,7 @@ func (p *parser) statement() (parsed, *yamlfile.Problem) {
 	case "":
 		return parsed{}, problem(w.at, "a condition is missing", yamlfile.Expected("motor closing, closed-limit makes, current above 12A, ..."))
 	case "motor":
-		return p.phrase(w, motorPhrases)
+		return p.phrase(w, motorPhrases())
 	case "current":
 		return p.current(w)
 	}
@@ -200,7 +200,7 @@ func hint(wrong, subject string, phrases []phrase, words []string) string {
 	for _, ph := range phrases {
 		if ok && !ph.event && ph.words == state {
 			for _, other := range phrases {
-				if other.event && other.is == ph.is {
+				if other.event && same(other.is, ph.is) {
 					return fmt.Sprintf("did you mean %q (a state) or %q (an event)?", subject+" "+state, subject+" "+other.words)
 				}
 			}

@@ -29,7 +29,7 @@ func (Condition) Shape(field yamlfile.Field) yamlfile.Shape {
 		}
 		subjects = append(subjects, fmt.Sprintf(`%s\s+(%s)`, subject, strings.Join(words, "|")))
 	}
-	add("motor", motorPhrases)
+	add("motor", motorPhrases())
 	for _, info := range signal.Lines {
 		add(info.Name, linePhrases(info.Line))
 	}
@@ -52,7 +52,7 @@ func refuseEvent(root *tree, text, key string) *yamlfile.Problem {
 
 // stateOf words the state that an event is the beginning of.
 func stateOf(subject string, root *tree) (string, bool) {
-	phrases := motorPhrases
+	phrases := motorPhrases()
 	switch l, ok := signal.LineNamed(subject); {
 	case ok:
 		phrases = linePhrases(l)

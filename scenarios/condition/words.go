@@ -12,37 +12,22 @@ type phrase struct {
 	is    *tree
 }
 
-// motorPhrases is the table of what can be said of the motor.
-var motorPhrases = []phrase{
-	{"closing", false, closing},
-	{"opening", false, opening},
-	{"stopped", false, stopped},
-	{"moving", false, moving},
-	{"starts closing", true, closing},
-	{"starts opening", true, opening},
-	{"starts", true, moving},
-	{"stops", true, stopped},
+// motorPhrases lists what can be said of the motor.
+func motorPhrases() (all []phrase) {
+	for _, p := range motion.Phrases {
+		is := motorIs(p.State)
+		if p.State == motion.Unknown {
+			is = &tree{op: 'o', parts: []*tree{motorIs(motion.Opening), motorIs(motion.Closing)}}
+		}
+		all = append(all, phrase{p.Words, p.Event, is})
+	}
+	return all
 }
 
-// A phrase of a state and one of its event share what they come to.
-var (
-	closing = motorIs(motion.Closing)
-	opening = motorIs(motion.Opening)
-	stopped = motorIs(motion.Stopped)
-	moving  = &tree{op: 'o', parts: []*tree{opening, closing}}
-)
-
 // linePhrases lists what can be said of a line.
-func linePhrases(l signal.Line) []phrase {
-	info := l.Info()
-	made, broken := lineIs(l, signal.Made), lineIs(l, signal.Broken)
-	all := []phrase{{info.Made, false, made}, {info.Broken, false, broken}}
-	if info.Makes != "makes" {
-		all = append(all, phrase{info.Makes, true, made}, phrase{info.Breaks, true, broken})
-	}
-	all = append(all, phrase{"makes", true, made}, phrase{"breaks", true, broken})
-	if info.Made != "made" {
-		all = append(all, phrase{"made", false, made}, phrase{"broken", false, broken})
+func linePhrases(l signal.Line) (all []phrase) {
+	for _, p := range l.Phrases() {
+		all = append(all, phrase{p.Words, p.Event, lineIs(l, p.Level)})
 	}
 	return all
 }
@@ -59,11 +44,11 @@ func subjects() []string {
 // States lists all that can be said of a line as a state, and as an event, for
 // tables of words.
 func States(l signal.Line) (states, happenings []string) {
-	for _, p := range linePhrases(l) {
-		if p.event {
-			happenings = append(happenings, p.words)
+	for _, p := range l.Phrases() {
+		if p.Event {
+			happenings = append(happenings, p.Words)
 		} else {
-			states = append(states, p.words)
+			states = append(states, p.Words)
 		}
 	}
 	return states, happenings
