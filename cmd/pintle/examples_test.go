@@ -69,7 +69,7 @@ func TestTheExamplesBuild(t *testing.T) {
 	require.Equal(t, "press-twice pass\n", string(left))
 	require.Equal(t, string(left), call(t, dir, program, "export", "last", "--log", "log.db", "--as", "lamps"))
 	require.Regexp(t, `--lamps FILE +write a verdict a line to FILE`, call(t, dir, program, "run", "--help"))
-	require.Contains(t, call(t, dir, program, "__complete", "run", "--la"), "--lamps\twrite a verdict a line to `FILE`\n")
+	require.Contains(t, call(t, dir, program, "__complete", "run", "--la"), "--lamps\twrite a verdict a line to FILE\n")
 	require.Contains(t, call(t, dir, program, "__complete", "export", "last", "--as", "la"), "lamps\n")
 	invertedLimitIsTaken(t, program)
 	notesAreTaken(t, program)

@@ -5,8 +5,10 @@ import (
 	"errors"
 	"io"
 	"runtime/debug"
+	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 // verbs are the commands, in the order in which a newcomer meets them.
@@ -56,6 +58,9 @@ func pintle(ctx context.Context, args []string, out, errs io.Writer) int {
 	a := &app{out: forPeople(results), err: forPeople(messages), raw: out}
 	root := a.root()
 	root.SetArgs(args)
+	if len(args) > 0 && args[0] == cobra.ShellCompRequestCmd {
+		unquote(root)
+	}
 	called, err := root.ExecuteContextC(ctx)
 	var e *ended
 	if err != nil && !errors.As(err, &e) {
@@ -82,6 +87,15 @@ func (a *app) root() *cobra.Command {
 		root.AddCommand(verb(a))
 	}
 	return root
+}
+
+// unquote takes the quotes from what flags are said to do. In help they mark what a flag's
+// value is called; a shell that completes shows them as they are.
+func unquote(c *cobra.Command) {
+	c.Flags().VisitAll(func(f *pflag.Flag) { f.Usage = strings.ReplaceAll(f.Usage, "`", "") })
+	for _, sub := range c.Commands() {
+		unquote(sub)
+	}
 }
 
 // version is what the binary knows of its own origin.
