@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -154,6 +155,22 @@ func TestAnEditorKnowsTheFiles(t *testing.T) {
 	e := openEditor(t, folder)
 	for _, name := range []string{"bench.yaml", "gate.yaml", "controller.yaml", "scenarios/my-first-scenario.yaml"} {
 		require.Equal(t, "[]", e.open(filepath.Join(folder, name), string(Starter(equipment)[name])), "%s is in order", name)
+	}
+
+	// Each figure of gate.yaml: what it is for, what it is measured in, its range.
+	gate := strings.Split(string(Starter(equipment)["gate.yaml"]), "\n")
+	for key, told := range map[string][]string{
+		"  run up: 500ms":       {"from standstill to full speed", "a time"},
+		"  rebound: 30 %":       {"speed after meeting the stop", "from 0 to 0.95"},
+		"    hysteresis: 0.5 %": {"how much further back", "from 0 to 0.5"},
+		"    short: 80A":        {"a larger current", "a current", "more than zero"},
+	} {
+		line := slices.IndexFunc(gate, func(l string) bool { return strings.HasPrefix(l, key) })
+		require.GreaterOrEqual(t, line, 0, key)
+		shown := e.at("textDocument/hover", filepath.Join(folder, "gate.yaml"), line, 5)
+		for _, part := range told {
+			require.Contains(t, shown, part, key)
+		}
 	}
 
 	path := filepath.Join(folder, "scenarios", "mistaken.yaml")
