@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -73,11 +74,13 @@ func TestAColdSaggingBatteryOpensMoreSlowly(t *testing.T) {
 
 // What the cold does to the resistances shows in the current of a start too.
 func TestTheTemperatureShowsInTheCurrent(t *testing.T) {
-	for _, celsius := range []string{"-30degC", "25degC", "60degC"} {
-		job := demoWith(t, change{"gate.yaml", "temperature: 25degC", "temperature: " + celsius})
-		f, s := figuresOf(t, job), watchTrial(t, job, "normal-cycle", 1)
+	for _, celsius := range []float64{-30, 25, 60} {
+		job := demoWith(t, change{"gate.yaml", "temperature: 25degC", fmt.Sprintf("temperature: %gdegC", celsius)})
+		f, err := job.Gate.Spec.Machine.Figures(celsius, 1)
+		require.NoError(t, err)
+		s := watchTrial(t, job, "normal-cycle", 1)
 		on, _ := s.driven(signal.DriveOpen)
-		assert.InEpsilon(t, f.Opening.Inrush.Amperes(), s.most(on, on.Add(f.Opening.RunUp)), 0.01, celsius)
+		assert.InEpsilon(t, f.Opening.Inrush.Amperes(), s.most(on, on.Add(f.Opening.RunUp)), 0.01, "at %v °C", celsius)
 	}
 }
 
