@@ -10,6 +10,8 @@ var buttonDefects = []defect{
 		func(h *habits) { h.edgePresses = 2 }},
 	{DefectInfo{"obeys a glitch on the button", "the shortest touch of a button is a press"},
 		func(h *habits) { h.edgePresses = max(h.edgePresses, 1) }},
+	{DefectInfo{"obeys a glitch on the second remote", "the shortest touch of the other remote is a press"},
+		func(h *habits) { h.edgeSecond = true }},
 	{DefectInfo{"obeys too short a press", "one look at a button is enough for a press"},
 		func(h *habits) { h.RemoteDebounce, h.snapPress = 0, true }},
 	{DefectInfo{"needs a long press", "a press must last three times as long as it should"},

@@ -80,6 +80,8 @@ var limitDefects = []defect{
 		func(h *habits) { h.rawBehind = true }},
 	{DefectInfo{"takes an early limit for a fault", "gives up if the limit behind it breaks in the first tenth of a second"},
 		func(h *habits) { h.flinches = 100 * time.Millisecond }},
+	{DefectInfo{"turns round at the wrong limit", "takes itself to be wired the wrong way round when the limit behind it makes, and drives the other way"},
+		func(h *habits) { h.stopsBehind, h.turnsBehind = true, true }},
 	{DefectInfo{"takes a late limit for a stuck one", "gives up if the limit behind it has not broken after a second"},
 		func(h *habits) { h.hasty = time.Second }},
 	{DefectInfo{"both limits made is ignored", "moves although both limits are made, and heeds neither"},

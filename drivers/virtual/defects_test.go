@@ -122,6 +122,8 @@ func displays() []display {
 		{defect: "takes a late limit for a stuck one", s: opens(stimulus{signal.ClosedLimit: {made(0), broken(press2)}}), sound: two, bad: two, turn: 1, later: -5 * time.Second},
 		{defect: "moves off when both limits are made", s: stimulus{signal.Supply: {made(0)}, signal.ClosedLimit: {made(0)}, signal.OpenLimit: {made(0)}}, sound: nil, bad: two},
 		{defect: "obeys a glitch on the button", s: opens(stimulus{signal.Remote: {made(press1), broken(press1 + ms/20)}}), sound: nil, bad: two},
+		{defect: "obeys a glitch on the second remote", s: opens(stimulus{signal.Remote: nil, signal.SecondRemote: {made(press1), broken(press1 + ms/20)}}), sound: nil, bad: two},
+		{defect: "turns round at the wrong limit", s: opens(stimulus{signal.ClosedLimit: {made(press3)}}), sound: two, bad: []way{opening, idle, closing, idle}},
 		{defect: "obeys too short a press", s: opens(stimulus{signal.Remote: {made(press1), broken(press1 + 11*ms)}}), sound: nil, bad: two},
 		{defect: "needs a long press", s: opens(stimulus{signal.Remote: {made(press1), broken(press1 + 80*ms)}}), sound: two, bad: nil},
 		{defect: "turns round when pressed in mid-travel", s: opens(stimulus{signal.Remote: presses(press1, press2)}), sound: two, bad: []way{opening, idle, closing, idle}},

@@ -20,6 +20,7 @@ type habits struct {
 	quickLimits  bool                       // a limit's first touch stops it
 	quickBeam    bool                       // the beam's first flicker stops it
 	edgePresses  int                        // edges of the button that count as presses, in one burst; none: looks count them
+	edgeSecond   bool                       // an edge of the second button is a press
 	snapPress    bool                       // one look at a button will do
 	restarts     bool                       // a limit that breaks again starts it
 	homes        bool                       // moves at power-up
@@ -49,6 +50,7 @@ type habits struct {
 	noReverse    bool
 	pulseLost    bool          // a limit must still be made when the bridge is to open
 	stopsBehind  bool          // at a magnet behind it
+	turnsBehind  bool          // and turns round there
 	hasty        time.Duration // the limit behind must break sooner than this
 	flinches     time.Duration // and no sooner than this
 	missesEach   int           // limit of so many
@@ -111,7 +113,7 @@ func newHabits(c ControllerConfig, b BatteryConfig) habits {
 			d.habit(&h)
 		}
 	}
-	h.interrupts = h.rawLimits || h.quickLimits || h.quickBeam || h.rawBehind || h.edgePresses > 0
+	h.interrupts = h.rawLimits || h.quickLimits || h.quickBeam || h.rawBehind || h.edgeSecond || h.edgePresses > 0
 	return h
 }
 
@@ -138,9 +140,9 @@ func (h *habits) needed(l signal.Line) int {
 // press has the last word on whether a look found a press.
 func (h *habits) press(p *porter, at signal.Instant, press bool) bool {
 	m := &p.trouble
-	if h.edgePresses > 0 {
-		press = m.queue > 0
-		if press {
+	if h.edgePresses > 0 || h.edgeSecond {
+		press = m.queue > 0 || press && h.edgePresses == 0
+		if m.queue > 0 {
 			m.queue--
 		}
 		if m.queue > 0 {
@@ -188,6 +190,9 @@ func (h *habits) next(p *porter) (way, time.Duration) {
 	case p.reason == byBeam && h.beamTurns:
 		p.trouble.forced = true
 		return closing, 0
+	case p.reason == byLimit && h.turnsBehind && !p.limit(p.drive.ahead()):
+		p.trouble.forced = true
+		return -p.drive, 0
 	case p.reason == byHabit && p.trouble.upset:
 		p.trouble.upset = false
 		return -p.drive, 0

@@ -35,13 +35,13 @@ func (p *porter) interrupt(at signal.Instant) {
 // hearButton counts presses, but no more than so many in one burst.
 func (p *porter) hearButton(at signal.Instant, l signal.Line, v signal.Level) {
 	m := &p.trouble
-	if p.habits.edgePresses == 0 || l == signal.SecondRemote && p.habits.deafSecond || v == signal.Broken || at < p.quiet {
+	if p.habits.edgePresses == 0 && !(p.habits.edgeSecond && l == signal.SecondRemote) || l == signal.SecondRemote && p.habits.deafSecond || v == signal.Broken || at < p.quiet {
 		return
 	}
 	if at.Sub(m.burst) > burstTime {
 		m.burst, m.inBurst = at, 0
 	}
-	if m.inBurst < p.habits.edgePresses {
+	if m.inBurst < max(p.habits.edgePresses, 1) {
 		m.inBurst++
 		m.queue++
 		p.alarm = min(p.alarm, at)
