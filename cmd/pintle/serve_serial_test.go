@@ -60,14 +60,17 @@ func TestServeBesideASerialRehearsal(t *testing.T) {
 	var seen *readings
 	var result livepage.Result
 	began := time.Now()
-	for try := 0; try < 4; try++ { // a machine that is busy makes a trial void
+	for try := 0; try < 4; try++ { // a machine that is busy makes a trial void, or the bench not come to one
 		result, err = house.Perform(t.Context(), livepage.Choice{Scenarios: []string{"starts"}, Trials: 1, Seed: 1, Pace: 1},
 			func() rig.Witness { seen = &readings{}; return seen })
-		require.NoError(t, err)
-		if result.Verdict != rule.Void {
+		if err == nil && result.Verdict != rule.Void {
 			break
 		}
 	}
+	if err != nil && strings.Contains(err.Error(), "readings have been lost") {
+		need.Quiet(t, err.Error())
+	}
+	require.NoError(t, err)
 	if result.Verdict == rule.Void {
 		need.Quiet(t, result.Reason)
 	}
