@@ -139,7 +139,7 @@ func (w *work) finish(a aim) {
 		w.p.Conflict = fmt.Sprintf("it would have to be at least %s for %s, yet at most %s for %s",
 			w.show()(w.low), w.why[0], w.show()(w.high), w.why[1])
 	case w.hasLow() || w.hasHigh():
-		w.p.Proposed = w.units(w.choice(a))
+		w.p.Proposed = max(w.units(w.choice(a)), 1) // an upper bound of a nanosecond may be chosen from, too
 	}
 }
 
