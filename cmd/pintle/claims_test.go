@@ -31,8 +31,8 @@ func TestTenPercentOfEveryClaim(t *testing.T) {
 			failed, other := verdictsAt(t, k.Name, within)
 			assert.Empty(t, failed, "ten percent within its claim")
 			assert.Empty(t, other, "ten percent within its claim")
-			failed, _ = verdictsAt(t, k.Name, beyond)
-			assert.NotEmpty(t, failed, "ten percent beyond its claim, and no scenario fails it")
+			failed, other = verdictsAt(t, k.Name, beyond)
+			assert.NotEmpty(t, failed, "ten percent beyond its claim, and no scenario fails it; but %v", other)
 		})
 	}
 }
@@ -46,6 +46,10 @@ func verdictsAt(t *testing.T, claim string, part float64) (failed, other []strin
 	own := &job.Bench.Virtual.Controller
 	own.Loop.Value = 100 * time.Microsecond // so that its own figure is not drowned in its loop
 	own.Figures = append(own.Figures, scenarios.Claim{Name: claim, Value: job.Controller.Value(claim).Times(part)})
+	if claim == "stall current" { // the weakest stall that must count is nearer to its claim than 70 % of the supply makes it
+		sags := &job.Bench.Virtual.Battery.Sagging
+		sags.Source, sags.Value = own.Loop.Source, 15.8 // volts, as if it stood in the file
+	}
 	var chosen []scenarios.Scenario
 	var which []int
 	for _, s := range job.Applicable() {
