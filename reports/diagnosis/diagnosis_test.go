@@ -39,7 +39,7 @@ func TestHeadlines(t *testing.T) {
 	run := mixed()
 	for name, want := range map[string]string{
 		"missed-closed-limit": "motor still closing 1.24 s after the run-time cut-out of 15 s; last edge on closed-limit: none",
-		"bouncing-limit":      "too near to tell: measured 149.0 ms ± 3.0 ms, and the limit is at most 150 ms",
+		"bouncing-limit":      "too near to tell: measured 149.0 ms ± 3.0 ms, where it must be at most 150 ms",
 		"press-at-limit":      "never put to the test: the motor never stopped",
 		"supply-returns":      "the bench failed: the meter fell silent at 2.1 s: no sample for 500ms",
 	} {

@@ -23,7 +23,7 @@ func (y *story) inconclusive() string {
 	case strings.HasPrefix(f.Reason, rule.EndedFirst):
 		return "the trial ended before the rule could be settled"
 	case f.Measured && f.Sense != rule.NoSense:
-		return fmt.Sprintf("too near to tell: measured %s, and the limit is %s", f.ValueText(), f.LimitText())
+		return fmt.Sprintf("too near to tell: measured %s, where it must be %s", f.ValueText(), f.LimitText())
 	}
 	return cmp.Or(f.Reason, "the measurement cannot tell")
 }

@@ -214,9 +214,9 @@ func say(f *rule.Finding) {
 	case f.Verdict == rule.Pass:
 		f.Reason = ""
 	case f.Verdict == rule.Fail:
-		f.Reason = fmt.Sprintf("%s, and the limit is %s", f.ValueText(), f.LimitText())
+		f.Reason = fmt.Sprintf("%s, where it must be %s", f.ValueText(), f.LimitText())
 	default:
-		f.Reason = fmt.Sprintf("%s: %s, and the limit is %s", words(f.Appraisal), f.ValueText(), f.LimitText())
+		f.Reason = fmt.Sprintf("%s: %s, where it must be %s", words(f.Appraisal), f.ValueText(), f.LimitText())
 	}
 }
 

@@ -86,9 +86,9 @@ func (c *check) reason(f *Finding, w why) string {
 	case whyValue:
 		switch f.Verdict {
 		case Fail:
-			return fmt.Sprintf("%s, and the limit is %s", f.ValueText(), f.LimitText())
+			return fmt.Sprintf("%s, where it must be %s", f.ValueText(), f.LimitText())
 		case Inconclusive:
-			return fmt.Sprintf("the measurement cannot tell: %s, and the limit is %s", f.ValueText(), f.LimitText())
+			return fmt.Sprintf("the measurement cannot tell: %s, where it must be %s", f.ValueText(), f.LimitText())
 		}
 	}
 	return ""
