@@ -221,6 +221,7 @@ func TestNoReadingOvertakesATrouble(t *testing.T) {
 // reading before it that was said later.
 func overtaken(t *testing.T, says string) (code string) {
 	q := openQuay(t)
+	defer func() { assert.NoError(t, q.Close()) }() // each takes some of the machine
 	q.Forget()
 	require.NoError(t, q.Plan(signal.Supply, []signal.Edge{{At: q.Now().Add(50 * time.Millisecond), Level: signal.Made}}))
 	q.until(700 * time.Millisecond) // until no reading may be of before
