@@ -72,7 +72,7 @@ func (a *app) check(ctx context.Context, dir string, everyRule bool) error {
 	fmt.Fprintln(a.out)
 	for _, s := range job.Scenarios {
 		if s.NotApplicable != "" {
-			fmt.Fprintf(a.out, "  %s does not apply: %s\n", s.Name, s.NotApplicable)
+			fmt.Fprintf(a.out, "  %s: %s\n", s.Name, s.NotApplicable)
 		}
 	}
 	undecidable, err := a.feasibility(job, applicable, everyRule)
