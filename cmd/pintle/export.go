@@ -163,7 +163,7 @@ func exportCommand(a *app) *cobra.Command {
 file each, named by the scenario and the trial.`,
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(c *cobra.Command, args []string) error {
-			if f, ok := a.raw.(*os.File); ok && !c.Flags().Changed("as") && out == "" && all == "" && term.IsTerminal(int(f.Fd())) {
+			if f, ok := beneath(a.raw).(*os.File); ok && !c.Flags().Changed("as") && out == "" && all == "" && term.IsTerminal(int(f.Fd())) {
 				return usage(errors.New("the whole run as JSON is too much for a terminal: name a file with --out, another form with --as, or insist with --as json; pintle show is for reading"))
 			}
 			i := slices.Index(formNames(), as)

@@ -62,6 +62,8 @@ func speller(w io.Writer) func(string) string {
 			return plain.Replace
 		case *narrowly:
 			w = on.w
+		case *outlet:
+			w = on.w
 		default:
 			return nil
 		}
@@ -75,6 +77,8 @@ func beneath(w io.Writer) io.Writer {
 		case *plainly:
 			w = on.w
 		case *narrowly:
+			w = on.w
+		case *outlet:
 			w = on.w
 		default:
 			return w

@@ -48,14 +48,14 @@ on the virtual bench. Nothing has to be connected. Begin with pintle run; the wa
 from there is in pintle guide.
 
 Exit status: 0 pass, 1 fail, 2 inconclusive, 3 the bench failed,
-64 the call or a file is wrong.`
+64 the call or a file is wrong, 74 results could not be written.`
 
 // pintle performs one call and gives the exit status.
 func pintle(ctx context.Context, args []string, out, errs io.Writer) int {
-	results, end := narrowed(out, false)
-	defer end()
+	o := &outlet{w: out}
+	results, end := narrowed(o, false)
 	messages, _ := narrowed(errs, true)
-	a := &app{out: forPeople(results), err: forPeople(messages), raw: out}
+	a := &app{out: forPeople(results), err: forPeople(messages), raw: o}
 	root := a.root()
 	root.SetArgs(args)
 	if len(args) > 0 && args[0] == cobra.ShellCompRequestCmd {
@@ -69,7 +69,8 @@ func pintle(ctx context.Context, args []string, out, errs io.Writer) int {
 	if errors.As(err, &e) && e.err != nil {
 		a.complain(e.err)
 	}
-	return exitStatus(err)
+	end()
+	return o.whole(a, exitStatus(err))
 }
 
 func (a *app) root() *cobra.Command {

@@ -8,7 +8,7 @@ import (
 )
 
 // Exit statuses. A call or a file that is wrong has the status that sysexits.h
-// gives to it (EX_USAGE).
+// gives to it (EX_USAGE), and so has a result that could not be written.
 const (
 	statusPass         = 0
 	statusFail         = 1
@@ -16,6 +16,7 @@ const (
 	statusVoid         = 3
 	statusUsage        = 64
 	statusBug          = 70 // EX_SOFTWARE
+	statusUnwritten    = 74 // EX_IOERR
 )
 
 // statuses is the table of what they mean.
@@ -29,6 +30,7 @@ var statuses = []struct {
 	{statusVoid, "Void: the bench failed, so nothing is said of the controller."},
 	{statusUsage, "The call or a file is wrong (EX_USAGE of sysexits.h). Nothing was performed."},
 	{statusBug, "A bug of pintle (EX_SOFTWARE of sysexits.h)."},
+	{statusUnwritten, "Done, with every verdict a pass, but not all results could be written to standard output (EX_IOERR of sysexits.h)."},
 }
 
 // statusOf gives the exit status for a verdict. What is not settled is never 0.
