@@ -38,7 +38,8 @@ no defect escapes.
 It prints what each scenario says of each defect, the cheapest scenario that catches each,
 and what only one scenario catches. With --shortest it prints the smallest part of the
 scenarios that catches as much. A scenario of more than five minutes is performed only
-where nothing shorter has caught the defect.
+where nothing shorter has caught the defect. What --json prints has a schema: pintle
+schema proof.
 
 Exit status: 0 where everything is caught, 1 where it is not.`,
 		Args: cobra.MaximumNArgs(1),
@@ -86,11 +87,7 @@ func (a *app) prove(ctx context.Context, dir string, o proveOptions) error {
 func (a *app) printProof(p *proof.Proof, o proveOptions) error {
 	switch {
 	case o.json:
-		return reports.WriteJSON(a.raw, struct {
-			*proof.Proof
-			Holds    bool        `json:"holds"`
-			Shortest proof.Cover `json:"shortest"`
-		}{p, p.Holds(), p.Shortest()})
+		return reports.WriteJSON(a.raw, p.Tell())
 	case o.shortest:
 		return p.PrintShortest(a.out)
 	}

@@ -5,9 +5,11 @@ import (
 	"context"
 	"testing"
 
+	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pintle/reports"
 	"pintle/reports/proof"
 	"pintle/scenarios"
 )
@@ -34,6 +36,24 @@ func TestProve(t *testing.T) {
 	assert.GreaterOrEqual(t, singles, 40)
 	assert.GreaterOrEqual(t, len(p.Scenarios), 45)
 	earnsItsPlace(t, p)
+	asPublished(t, "proof", p.Tell())
+}
+
+// asPublished holds what programs are given against the schema that they are told of.
+func asPublished(t *testing.T, kind string, told any) {
+	text, err := schemaOf(kind)
+	require.NoError(t, err)
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	require.NoError(t, err)
+	c := jsonschema.NewCompiler()
+	require.NoError(t, c.AddResource(kind+".json", doc))
+	s, err := c.Compile(kind + ".json")
+	require.NoError(t, err)
+	var b bytes.Buffer
+	require.NoError(t, reports.WriteJSON(&b, told))
+	doc, err = jsonschema.UnmarshalJSON(&b)
+	require.NoError(t, err)
+	assert.NoError(t, s.Validate(doc))
 }
 
 // earnsItsPlace holds every scenario to being the cheapest that catches some defect, or

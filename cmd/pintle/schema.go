@@ -10,6 +10,7 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/outline"
+	"pintle/reports/proof"
 	"pintle/reports/schema"
 	"pintle/scenarios"
 )
@@ -27,6 +28,7 @@ var writtenSchemas = []struct {
 	{"trial", func() ([]byte, error) {
 		return schema.Of(reflect.TypeFor[reports.Trial](), "One trial of a record")
 	}},
+	{"proof", proof.Schema},
 }
 
 func schemaKinds() []string {
@@ -52,11 +54,13 @@ func schemaOf(kind string) ([]byte, error) {
 
 func schemaCommand(a *app) *cobra.Command {
 	return &cobra.Command{
-		Use:   "schema " + strings.Join(schemaKinds(), "|"),
-		Short: "the JSON Schema of one kind of file, for editors and programs",
+		Use:                   "schema " + strings.Join(schemaKinds(), "|"),
+		DisableFlagsInUseLine: true, // it has none, and they are many kinds
+		Short:                 "the JSON Schema of one kind of file, for editors and programs",
 		Long: `Prints the JSON Schema of one kind of file: of those that people write, for completion
 and checking in an editor; and of what pintle export writes as json (record, and trial
-for one trial of it) and as summary, for the programs that read it.`,
+for one trial of it) and as summary, and of what pintle prove --json prints (proof), for
+the programs that read it.`,
 		Args:      cobra.ExactArgs(1),
 		ValidArgs: schemaKinds(),
 		RunE: func(_ *cobra.Command, args []string) error {

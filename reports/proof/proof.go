@@ -8,31 +8,31 @@ import (
 
 // A Proof is what each scenario said of each controller.
 type Proof struct {
-	Scenarios []Scenario `json:"scenarios"`
-	Sound     []Cell     `json:"sound"` // of the controller without a defect, one for each scenario
-	Rows      []Row      `json:"defects"`
+	Scenarios []Scenario
+	Sound     []Cell // of the controller without a defect, one for each scenario
+	Rows      []Row
 }
 
 // A Scenario is a column.
 type Scenario struct {
-	Name  string        `json:"name"`
-	Group string        `json:"group"`
-	Took  time.Duration `json:"took_ns"` // of bench time, one trial with the sound controller
+	Name  string
+	Group string
+	Took  time.Duration // of bench time, one trial with the sound controller
 }
 
 // A Row is one controller with a defect, or with a pair of them.
 type Row struct {
-	Name  string `json:"name"`
-	Means string `json:"means"`
-	Pair  bool   `json:"pair,omitempty"`
-	Cells []Cell `json:"cells"`
+	Name  string
+	Means string
+	Pair  bool
+	Cells []Cell
 }
 
 // A Cell is the worst verdict of one scenario's trials. The zero Cell was not
 // performed, which catches nothing.
 type Cell struct {
-	Verdict rule.Verdict `json:"verdict"`
-	Reason  string       `json:"reason,omitempty"`
+	Verdict rule.Verdict
+	Reason  string
 }
 
 // Performed says whether there is a verdict.
