@@ -18,7 +18,8 @@ type BenchKind struct {
 // A Protocol is what a meter at a serial port may speak.
 type Protocol struct {
 	Name, Means string
-	Query       string // what may ask for a reading, where a file has to say what does
+	Query       string          // what may ask for a reading, where a file has to say what does
+	Formats     []yamlfile.Name // of a value, where a file has to say which
 }
 
 func (e *Equipment) benchesToName() (all []yamlfile.Name) {
@@ -53,4 +54,11 @@ func (e *Equipment) protocol(name string) (protocol Protocol) {
 		}
 	}
 	return protocol
+}
+
+func (e *Equipment) formatsToName() (all []yamlfile.Name) {
+	for _, p := range e.Protocols {
+		all = append(all, p.Formats...)
+	}
+	return all
 }

@@ -40,7 +40,7 @@ type SerialFile struct {
 	Address   yamlfile.Count    `key:"address" limit:"1 to 247" default:"1" doc:"of modbus: the meter's address"`
 	Function  yamlfile.Count    `key:"function" limit:"3 to 4" default:"4" doc:"of modbus: 3 reads holding registers, 4 input registers"`
 	Register  yamlfile.Count    `key:"register" limit:"0 to 65535" default:"0" doc:"of modbus: the first register, counted from 0"`
-	Format    yamlfile.Text     `key:"format" words:"int16|uint16|int32|uint32|float32" default:"int16" doc:"of modbus: the form of the value"`
+	Format    yamlfile.Text     `key:"format" names:"format" default:"int16" doc:"of modbus: the form of the value"`
 	WordOrder yamlfile.Text     `key:"word order" words:"high first|low first" default:"high first" doc:"of modbus: the order of a value's two registers"`
 	Scale     quantity.Amperage `key:"scale" limit:"positive" default:"1mA" doc:"of modbus: the current of one count, or of 1.0"`
 	Rehearsal yamlfile.Text     `key:"rehearsal wire" doc:"another port, at which the simulated motor's current is spoken as the meter would; for trying the bench out without a meter"`

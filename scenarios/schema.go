@@ -46,6 +46,7 @@ func namesOf(with *Equipment) map[string]yamlfile.Names {
 		"claim":         {Known: claimsToName(), Pattern: claimName},
 		"bench":         {Known: with.benchesToName()},
 		"protocol":      {Known: with.protocolsToName()},
+		"format":        {Known: with.formatsToName()},
 		"bus":           {Known: busesToName()},
 		"decision rule": {Known: rulesToName()},
 	}

@@ -7,6 +7,7 @@ import (
 	"pintle/rig"
 	"pintle/rig/signal"
 	"pintle/scenarios"
+	"pintle/scenarios/yamlfile"
 )
 
 // openBench opens a bench.
@@ -53,7 +54,11 @@ func equipment() (e scenarios.Equipment) {
 		e.Benches = append(e.Benches, b.BenchKind)
 	}
 	for _, p := range meter.Protocols() {
-		e.Protocols = append(e.Protocols, scenarios.Protocol{Name: p.Name, Means: p.What, Query: p.Query})
+		kind := scenarios.Protocol{Name: p.Name, Means: p.What, Query: p.Query}
+		for _, f := range p.Forms {
+			kind.Formats = append(kind.Formats, yamlfile.Name{Name: f.Name, Doc: f.What})
+		}
+		e.Protocols = append(e.Protocols, kind)
 	}
 	return e
 }

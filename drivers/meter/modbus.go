@@ -23,17 +23,25 @@ type ModbusOptions struct {
 // A modbusType is a way to read registers as a number.
 type modbusType struct {
 	name     string
+	what     string
 	count    int // registers
 	low, top int64
 	float    bool
 }
 
 var modbusTypes = []modbusType{
-	{"int16", 1, math.MinInt16, math.MaxInt16, false},
-	{"uint16", 1, 0, math.MaxUint16, false},
-	{"int32", 2, math.MinInt32, math.MaxInt32, false},
-	{"uint32", 2, 0, math.MaxUint32, false},
-	{"float32", 2, 0, 0, true},
+	{"int16", "one register, with a sign", 1, math.MinInt16, math.MaxInt16, false},
+	{"uint16", "one register, never negative", 1, 0, math.MaxUint16, false},
+	{"int32", "two registers, with a sign", 2, math.MinInt32, math.MaxInt32, false},
+	{"uint32", "two registers, never negative", 2, 0, math.MaxUint32, false},
+	{"float32", "two registers, a number by IEEE 754", 2, 0, 0, true},
+}
+
+func modbusForms() (all []Form) {
+	for _, t := range modbusTypes {
+		all = append(all, Form{t.name, t.what})
+	}
+	return all
 }
 
 // findType gives the type asked for, or the first one and false.

@@ -15,6 +15,7 @@ type protocol struct {
 	polled bool   // it only speaks when asked
 	says   bool   // the meter can be asked what it is
 	query  string // a question for a reading, where which one it is hangs on the meter
+	forms  []Form // of a value, where which one it is hangs on the meter
 	fill   func(*Config)
 	check  func(*Config) []error
 	size   func(*Config) (question, answer int) // fewest bytes on the wire
@@ -48,6 +49,7 @@ var protocols = []protocol{
 		baud: 19200, parity: "even", polled: true,
 		fill:   fillModbus,
 		check:  checkModbus,
+		forms:  modbusForms(),
 		size:   func(c *Config) (int, int) { return requestSize, c.Modbus.replySize() },
 		gap:    silentInterval,
 		reader: newModbusReader,
@@ -85,13 +87,17 @@ type ProtocolInfo struct {
 	Parity string // the parity where none is given
 	Polled bool   // the bench asks for each reading
 	Query  string // a question for a reading, where the configuration has to give one
+	Forms  []Form // of a value, of which the configuration has to name one
 }
+
+// A Form is one that a protocol's values may have.
+type Form struct{ Name, What string }
 
 // Protocols lists all protocols.
 func Protocols() []ProtocolInfo {
 	var list []ProtocolInfo
 	for _, p := range protocols {
-		list = append(list, ProtocolInfo{p.name, p.what, p.baud, p.parity, p.polled, p.query})
+		list = append(list, ProtocolInfo{p.name, p.what, p.baud, p.parity, p.polled, p.query, p.forms})
 	}
 	return list
 }
