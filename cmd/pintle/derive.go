@@ -237,14 +237,17 @@ func courseOf(usual, full, worst gate.Course) derive.Direction {
 		Running: max(usual.Peak, worst.Peak, 0), InrushPeak: max(usual.Inrush, full.Inrush), InrushLength: max(usual.RunUp, worst.RunUp)}
 }
 
-// sensorOf says of a sensor what bears on its debounce. A contact of which the
-// file says no bounce may bounce as long as most do.
+// sensorOf says of a sensor what bears on its debounce and on the stop after it. What
+// the file does not say is as the table of kinds has it.
 func sensorOf(job *scenarios.Job, e yamlfile.Entry[scenarios.SensorFile], fastest float64) derive.Sensor {
 	f := e.Value
 	kind, _ := gate.KindNamed(f.Kind.Text)
 	out := derive.Sensor{Name: e.Name.Text, Kind: derive.Kind(kind.String()), Contactless: !kind.Info().Bounces, Bounce: f.Bounce.Value, Delay: f.Delay.Value}
 	if !f.Bounce.Given() {
-		out.Bounce = kind.Info().MostBounce
+		out.Bounce, out.BounceFrom = kind.Info().MostBounce, kind.Info().BounceFrom
+	}
+	if !f.Delay.Given() {
+		out.Delay, out.DelayFrom = kind.Info().Delay, kind.Info().DelayFrom
 	}
 	line, _ := signal.LineNamed(e.Name.Text)
 	out.End, out.Window = placed(line, job.Gate.Spec.Sensors)

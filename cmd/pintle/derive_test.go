@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pintle/rig/derive"
+	"pintle/rig/gate"
 	"pintle/scenarios"
 )
 
@@ -178,6 +179,42 @@ func TestWhatIsGivenIsUsed(t *testing.T) {
 		p, ok := derive.Find(ps, claim)
 		require.True(t, ok)
 		require.Contains(t, p.Missing, "how often the controller looks at its inputs", claim)
+	}
+}
+
+// What the file says of a sensor goes; for the rest it is one of its kind, and the sheet
+// says so.
+func TestASensorIsOneOfItsKind(t *testing.T) {
+	const reed = "closed-limit: {kind: reed, from: 0 %, to: 5 %"
+	require.Contains(t, sliding, reed)
+	for _, kind := range gate.Kinds {
+		if !kind.OfGate {
+			continue
+		}
+		entry := strings.Replace(reed, "reed", kind.Name, 1)
+		known, ps, err := derived(gateJob(t, strings.Replace(sliding, reed, entry, 1)))
+		require.NoError(t, err)
+		s := known.Sensors[0]
+		require.Equal(t, [2]time.Duration{kind.MostBounce, kind.Delay}, [2]time.Duration{s.Bounce, s.Delay}, kind.Name)
+		require.Equal(t, [2]string{kind.BounceFrom, kind.DelayFrom}, [2]string{s.BounceFrom, s.DelayFrom}, kind.Name)
+		var sheet bytes.Buffer
+		require.NoError(t, derive.Sheet(&sheet, 10_000, known, ps, nil))
+		require.Equal(t, kind.Delay > 0, strings.Contains(sheet.String(), "The closed-limit answers after 0.4 µs, as others of its kind ("+kind.Name+") do: its own is not given."), kind.Name)
+		require.Equal(t, kind.Delay > 0, strings.Contains(sheet.String(), "data sheet of the Micronas HAL114"), kind.Name)
+		require.Equal(t, kind.Bounces, strings.Contains(sheet.String(), "The closed-limit bounces for up to 6.2 ms, as others of its kind"), kind.Name)
+		require.Equal(t, kind.Bounces, strings.Contains(sheet.String(), "A Guide to Debouncing"), kind.Name)
+
+		own := entry + ", delay: 3ms"
+		if kind.Bounces {
+			own += ", bounce: 1ms"
+		}
+		known, ps, err = derived(gateJob(t, strings.Replace(sliding, reed, own, 1)))
+		require.NoError(t, err)
+		require.Equal(t, 3*time.Millisecond, known.Sensors[0].Delay, kind.Name)
+		sheet.Reset()
+		require.NoError(t, derive.Sheet(&sheet, 10_000, known, ps, nil))
+		require.Contains(t, sheet.String(), "The closed-limit answers after 3 ms.\n", kind.Name)
+		require.NotContains(t, sheet.String(), "others of its kind", kind.Name)
 	}
 }
 

@@ -209,13 +209,13 @@ func (w *work) parts(g Given) {
 
 func (w *work) sensor(s Sensor) {
 	if s.Bounce > 0 {
-		w.say("The %s bounces for up to %s.", s.Name, sec(seconds(s.Bounce)))
+		w.say("The %s bounces for up to %s%s.", s.Name, sec(seconds(s.Bounce)), s.ofItsKind(s.BounceFrom))
 	}
 	if s.Pulse > 0 {
 		w.say("At full speed the %s is made for %s at the least.", s.Name, sec(seconds(s.Pulse)))
 	}
 	if s.Delay > 0 {
-		w.say("The %s answers after %s.", s.Name, sec(seconds(s.Delay)))
+		w.say("The %s answers after %s%s.", s.Name, sec(seconds(s.Delay)), s.ofItsKind(s.DelayFrom))
 	}
 	if arc, r := round(s.Arc), round(s.WheelRadius); arc > 0 && r > 0 {
 		w.say("The magnet's field holds the %s over %s of its path, whose radius is %s.", s.Name, metre(arc), metre(r))
@@ -229,6 +229,14 @@ func (w *work) sensor(s Sensor) {
 		w.say("The rim at the %s moves at %s at full speed.", s.Name, speed(v))
 	}
 	w.window(s)
+}
+
+// ofItsKind says of a figure that has a source of its own that it is not the gate's.
+func (s Sensor) ofItsKind(from string) string {
+	if from == "" {
+		return ""
+	}
+	return fmt.Sprintf(", as others of its kind (%s) do: its own is not given", s.Kind)
 }
 
 // window writes how far the gate may go on once the sensor has made.

@@ -55,6 +55,7 @@ func (w *work) bounces(s Sensor) {
 	switch {
 	case b > 0:
 		w.source(fromMargin)
+		w.borrowed(s.BounceFrom)
 		w.least("its bounce", "The longest bounce, from the first edge to the last, with a margin of 25 %:", b*margin, "%s × %s", sec(b), plain(margin))
 	case s.Contactless:
 		w.say("The %s has no contacts, so nothing bounces.", s.Name)

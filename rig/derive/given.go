@@ -82,10 +82,12 @@ type Sensor struct {
 	Kind        Kind          `json:"kind"`
 	Contactless bool          `json:"contactless,omitempty"` // nothing in it bounces
 	End         End           `json:"end,omitempty"`
-	Bounce      time.Duration `json:"bounce_ns,omitempty"` // the longest, from the first edge to the last
-	Pulse       time.Duration `json:"pulse_ns,omitempty"`  // the shortest, at full speed; not given: Arc over the rim's speed
-	Delay       time.Duration `json:"delay_ns,omitempty"`  // from the place reached to the output changed
-	Window      float64       `json:"window,omitempty"`    // how far the gate may go on once the sensor has made, before it breaks again or the stop is met, as a part of the travel
+	Bounce      time.Duration `json:"bounce_ns,omitempty"`   // the longest, from the first edge to the last
+	Pulse       time.Duration `json:"pulse_ns,omitempty"`    // the shortest, at full speed; not given: Arc over the rim's speed
+	Delay       time.Duration `json:"delay_ns,omitempty"`    // from the place reached to the output changed
+	BounceFrom  string        `json:"bounce_from,omitempty"` // whence Bounce is, where it is not this gate's own but that of its kind
+	DelayFrom   string        `json:"delay_from,omitempty"`  // the same of Delay
+	Window      float64       `json:"window,omitempty"`      // how far the gate may go on once the sensor has made, before it breaks again or the stop is met, as a part of the travel
 
 	Arc         float64 `json:"arc_m,omitempty"`          // over which the magnet holds the sensor, along the rim, metres
 	WheelRadius float64 `json:"wheel_radius_m,omitempty"` // of the magnet's path, metres

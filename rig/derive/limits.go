@@ -121,6 +121,7 @@ func stopAfterLimit(g Given, windows []window) Proposal {
 			continue
 		}
 		w.source(fromDecay, fromNoise)
+		w.borrowed(s.DelayFrom)
 		w.least("what the "+s.Name+" and the controller take",
 			"Delay of the "+s.Name+", its least debounce (see there), one look at the input, decay of the current, change-over of the bridge:",
 			seconds(s.Delay)+v.low+loop+float64(5*decay)+sw, "%s", terms(" + ", sec(seconds(s.Delay)), sec(v.low), sec(loop), "5 × "+sec(decay), sec(sw)))

@@ -87,6 +87,13 @@ func (w *work) looks(g Given) float64 {
 
 func (w *work) source(what ...string) { w.p.Sources = added(w.p.Sources, what) }
 
+// borrowed names the source of a figure that is not the gate's own, if there is one.
+func (w *work) borrowed(from string) {
+	if from != "" {
+		w.source(from)
+	}
+}
+
 // added appends what is not there yet.
 func added(to, what []string) []string {
 	for _, s := range what {
