@@ -133,6 +133,13 @@ func TestTheGuardCannotBeScriptedAway(t *testing.T) {
 	o = perform(t, job, s, change)
 	assert.Equal(t, rule.Fail, o.Verdict, o.Reason)
 
+	// What had not come yet might have come, had the guard not ended the trial.
+	s.Rules[0] = rule.Rule{Name: "it gets there", Pattern: rule.Existence, P: is(signal.OpenLimit, signal.Made)}
+	o = perform(t, job, s, change)
+	assert.Equal(t, rule.Fail, o.Findings[0].Verdict, o.Findings[0].Reason)
+	assert.Equal(t, rule.Void, o.Verdict, o.Reason)
+	assert.Contains(t, o.Reason, "for longer than the guard allows, which is 8 s")
+
 	job = barrier()
 	job.Guard.MostCurrent = 5 * signal.Ampere
 	o = perform(t, job, cycle(), nil)

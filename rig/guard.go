@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"pintle/rig/signal"
+	"pintle/rig/wording"
 )
 
 // A guarding watches what a bench sees, whatever is performed on it, and says when
@@ -56,7 +57,7 @@ func (g *guarding) sample(s *signal.Sample) *BenchTrouble {
 	g.hears(s)
 	if g.guard.MostCurrent > 0 && size >= g.guard.MostCurrent {
 		return &BenchTrouble{GuardCurrent, fmt.Sprintf(
-			"the bench's guard took the supply off: %v at %v, and the guard allows less than %v", s.Current, s.To, g.guard.MostCurrent)}
+			"the bench's guard took the supply off: %v at %s, and the guard allows less than %v", s.Current, wording.Time(time.Duration(s.To).Round(time.Millisecond)), g.guard.MostCurrent)}
 	}
 	switch {
 	case size < g.stops:
@@ -66,7 +67,7 @@ func (g *guarding) sample(s *signal.Sample) *BenchTrouble {
 	}
 	if g.since != signal.Never && g.guard.LongestDrive > 0 && s.To.Sub(g.since) > g.guard.LongestDrive {
 		return &BenchTrouble{GuardDrive, fmt.Sprintf(
-			"the bench's guard took the supply off: the motor had run for %v without a pause, and the guard allows %v", s.To.Sub(g.since), g.guard.LongestDrive)}
+			"the bench's guard took the supply off: the motor had run without a pause for longer than the guard allows, which is %s", wording.Time(g.guard.LongestDrive))}
 	}
 	return nil
 }

@@ -141,11 +141,26 @@ func verdict(s *Scenario, findings []rule.Finding, failed string, troubles []Ben
 	v, reason := worst(s, findings, failed)
 	for _, t := range troubles {
 		ownDoing := t.Code == GuardCurrent || t.Code == GuardDrive
-		if !ownDoing || v != rule.Fail {
+		if !ownDoing || !brokenBefore(s, findings) {
 			return rule.Void, t.Text
 		}
 	}
 	return v, reason
+}
+
+// brokenBefore says that a rule was found broken before a trial was cut short. That
+// something never came is found at the end alone, and it might have come in the rest.
+func brokenBefore(s *Scenario, findings []rule.Finding) bool {
+	for i, f := range findings {
+		r := &s.Rules[i]
+		breach := r.Pattern.Info().Broken
+		missed := breach == rule.Never || breach == rule.Unanswered
+		over := r.Scope.Kind == rule.Before || r.Scope.Kind == rule.Between
+		if f.Verdict == rule.Fail && (!missed || over) {
+			return true
+		}
+	}
+	return false
 }
 
 // worst is the worst of the findings, with the reason of the first that bad. A
