@@ -99,7 +99,7 @@ func (a *app) check(ctx context.Context, dir string, everyRule bool) error {
 // soundness warns of rules that prove nothing, and of declared claims that are not sound
 // for the gate. The bench holds the controller to them all the same.
 func (a *app) soundness(job *scenarios.Job) error {
-	for _, why := range slices.Concat(mistakable(job), vacuous(job), unsure(job)) {
+	for _, why := range slices.Concat(mistakable(job), vacuous(job), unsure(job), tripping(job)) {
 		a.paragraph("warning: " + why)
 	}
 	_, proposals, err := derived(job)

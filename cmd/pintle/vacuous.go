@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"pintle/rig/rule"
+	"pintle/rig/signal"
+	"pintle/rig/wording"
 	"pintle/scenarios"
 )
 
@@ -35,6 +37,19 @@ func unsure(job *scenarios.Job) (why []string) {
 	stops := thresholdsOf(job).Stops
 	if err == nil && a.Off(stops) >= stops {
 		why = append(why, fmt.Sprintf("bench.yaml: a reading of %v, below which the motor counts as stopped, may be %v off: whether it stands can hardly be told; take a higher figure for stops below, or a better meter", stops, a.Off(stops)))
+	}
+	return why
+}
+
+// tripping tells of a guard that takes the supply off from a controller which keeps what
+// its builder claims: such trials are void, and nobody learns whether the claim is kept.
+func tripping(job *scenarios.Job) (why []string) {
+	g := guardOf(job)
+	if c, ok := job.Controller.Claim("run-time cut-out"); ok && g.LongestDrive <= c.Value.Duration() {
+		why = append(why, fmt.Sprintf("bench.yaml: the guard takes the supply off when the motor has run for %s, and the run-time cut-out is claimed to come within %s: whether it does cannot be seen; give the guard a longest drive that is longer, where motor and bridge stand it", wording.Time(g.LongestDrive), wording.Time(c.Value.Duration())))
+	}
+	if c, ok := job.Controller.Claim("short-circuit current"); ok && job.Lines().Has(signal.MotorShort) && g.MostCurrent <= c.Value.Current() {
+		why = append(why, fmt.Sprintf("bench.yaml: the guard takes the supply off at %v, and only a current above %v counts as a short circuit: what the controller does then cannot be seen; give the guard a most current that is larger, where bench and meter stand it", g.MostCurrent, c.Value.Current()))
 	}
 	return why
 }
