@@ -169,11 +169,11 @@ func find(run *reports.Run, what string) (*reports.Scenario, int, error) {
 	return s, trial, nil
 }
 
-// telling is the finding of a trial that a chart should show.
+// telling is the finding of a trial that a chart should show; none where the bench failed.
 func telling(s *reports.Scenario, trial int) *rule.Finding {
 	one := *s
 	one.Trials = s.Trials[trial : trial+1]
-	if _, f, ok := reports.Tightest(&one); ok {
+	if _, f, ok := reports.Tightest(&one); ok && one.Trials[0].Verdict != rule.Void {
 		return &one.Trials[0].Findings[f]
 	}
 	return nil

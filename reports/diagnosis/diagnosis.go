@@ -23,10 +23,11 @@ type Diagnosis struct {
 // the trial as a whole. Without a trace it tells what the finding alone says.
 func Of(run *reports.Run, s *reports.Scenario, trial, finding int, trace *signal.Trace) Diagnosis {
 	y := newStory(run, s, trial, finding, trace)
+	if y.verdict == rule.Void {
+		return y.void() // whatever the rule: nothing is said of it
+	}
 	d := Diagnosis{Verdict: y.verdict, Rule: y.r.Name}
 	switch {
-	case y.verdict == rule.Void:
-		d.Headline, d.Sentences = y.void()
 	case y.f == nil:
 		d.Headline = y.unjudged()
 	case y.verdict == rule.Fail:

@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -10,6 +11,7 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/reportstest"
+	"pintle/rig"
 	"pintle/rig/fault"
 	"pintle/rig/rule"
 	"pintle/rig/signal"
@@ -44,6 +46,27 @@ func TestHeadlines(t *testing.T) {
 		"supply-returns":      "the bench failed: the meter fell silent at 2.1 s: no sample for 500ms",
 	} {
 		assert.Equal(t, want, diagnose(t, run, name).Headline, name)
+	}
+}
+
+// A trial that the bench ended says nothing of any rule, and that its guard did so is no
+// fault of the bench.
+func TestVoidTellsOfNoRule(t *testing.T) {
+	run := mixed()
+	for code, want := range map[string]string{
+		rig.GuardDrive: "Until then no rule was found broken", rig.GuardCurrent: "Until then no rule was found broken",
+		"meter-silent": "Put the bench right",
+	} {
+		i := slices.IndexFunc(run.Scenarios, func(s reports.Scenario) bool { return s.Name == "supply-returns" })
+		s := run.Scenarios[i]
+		s.Trials = slices.Clone(s.Trials)
+		s.Trials[0].Troubles = []string{reports.ToldTrouble(code, "it was so")}
+		for finding := -1; finding < len(s.Trials[0].Findings); finding++ {
+			d := Of(run, &s, 0, finding, nil)
+			require.Len(t, d.Sentences, 2, code)
+			assert.Contains(t, d.Sentences[1], want, code)
+			assert.Empty(t, d.Rule, code)
+		}
 	}
 }
 

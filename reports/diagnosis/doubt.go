@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pintle/reports"
+	"pintle/rig"
 	"pintle/rig/appraise"
 	"pintle/rig/rule"
 )
@@ -116,19 +117,29 @@ func down(d time.Duration) string {
 }
 
 // void tells which trouble of the bench it was.
-func (y *story) void() (headline string, sentences []string) {
-	why := ""
+func (y *story) void() Diagnosis {
+	d, why, next := Diagnosis{Verdict: rule.Void, Headline: "the bench failed"}, "", amiss
 	if y.t != nil {
 		why = y.t.Reason
 		for _, trouble := range y.t.Troubles {
 			code, text := reports.ReadTrouble(trouble)
-			sentences = append(sentences, fmt.Sprintf("Trouble of the bench (%s): %s.", cmp.Or(code, "trouble"), strings.TrimSuffix(text, ".")))
+			d.Sentences = append(d.Sentences, fmt.Sprintf("Trouble of the bench (%s): %s.", cmp.Or(code, "trouble"), strings.TrimSuffix(text, ".")))
 			why = cmp.Or(why, text)
+			if code == rig.GuardCurrent || code == rig.GuardDrive {
+				d.Headline, next = "the bench ended the trial", guarded
+			}
 		}
 	}
-	headline = "the bench failed"
 	if why != "" {
-		headline += ": " + why
+		d.Headline += ": " + why
 	}
-	return headline, append(sentences, "Nothing is said of the controller. Put the bench right, see with pintle check --bench that it is fit, and perform the trial again.")
+	d.Sentences = append(d.Sentences, next)
+	return d
 }
+
+// What to do about a trouble of the bench.
+const (
+	amiss   = "Nothing is said of the controller. Put the bench right, see with pintle check --bench that it is fit, and perform the trial again."
+	guarded = "Until then no rule was found broken, so nothing is said of the controller. Either it did not end by itself what the guard ended, " +
+		"or the guard allows less than the controller's claims do: pintle check warns of that."
+)

@@ -159,11 +159,11 @@ func (s *Server) draw(w http.ResponseWriter, run *reports.Run, c *reports.Scenar
 	send(w, "image/svg+xml", "", svg.Bytes())
 }
 
-// telling is the finding of a trial that a chart should show.
+// telling is the finding of a trial that a chart should show; none where the bench failed.
 func telling(c *reports.Scenario, trial int) *rule.Finding {
 	one := *c
 	one.Trials = c.Trials[trial : trial+1]
-	if _, f, ok := reports.Tightest(&one); ok {
+	if _, f, ok := reports.Tightest(&one); ok && one.Trials[0].Verdict != rule.Void {
 		return &one.Trials[0].Findings[f]
 	}
 	return nil

@@ -226,7 +226,7 @@ func (v *scenarioView) fetch(run *reports.Run, traces reports.TraceSource) *sign
 func (v *scenarioView) draw(run *reports.Run, trace *signal.Trace) {
 	t, s := v.Shown, v.Scenario
 	o := chart.Options{Title: fmt.Sprintf("%s, trial %d of %d", v.Called, t.Number, len(s.Trials)), Note: fmt.Sprintf("seed %d", t.Seed), Motor: diagnosis.Motor(run, trace)}
-	if v.tightest.Known && v.tightest.Trial == t {
+	if v.tightest.Known && v.tightest.Trial == t && t.Verdict != rule.Void {
 		f := v.tightest.Finding
 		f.Verdict = v.tightest.Verdict
 		o.Finding = &f
