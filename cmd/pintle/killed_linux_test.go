@@ -87,53 +87,73 @@ type realKiller struct {
 	dir, log, program string
 }
 
+// A realRun is one that was started to be killed.
+type realRun struct {
+	cmd        *exec.Cmd
+	said, errs bytes.Buffer
+	ended      chan struct{} // all that it said is there
+}
+
+// start performs a run until some trials have begun. It is false of one that ended before.
+func (k *realKiller) start(seed int) (r *realRun, on bool) {
+	k.t.Helper()
+	r = &realRun{ended: make(chan struct{})}
+	r.cmd = exec.Command(k.program, "run", k.dir, "a-start", "--trials", "1000", "--seed", fmt.Sprint(seed), "--json", "--logbook", k.log)
+	r.cmd.Stderr = &r.errs
+	out, err := r.cmd.StdoutPipe()
+	require.NoError(k.t, err)
+	require.NoError(k.t, r.cmd.Start())
+	reader := bufio.NewReader(io.TeeReader(out, &r.said))
+	for until := 1 + k.random.IntN(3); until > 0; {
+		line, err := reader.ReadString('\n')
+		if err != nil {
+			return r, false
+		}
+		if strings.HasPrefix(line, `{"event":"trial begins"`) {
+			until--
+		}
+	}
+	go func() { _, _ = io.Copy(io.Discard, reader); close(r.ended) }()
+	return r, true
+}
+
+// stop ends what is left of it.
+func (r *realRun) stop() { _ = r.cmd.Process.Kill(); _ = r.cmd.Wait() }
+
 // kill kills a run, or its hands, and looks at what is left. It gives how long the supply
 // took to fall, whether it was on, how many trials had been told as kept, and whether it
 // was killed and did not end before.
 func (k *realKiller) kill(hands bool, i int) (took time.Duration, on bool, told int, killed bool) {
 	k.t.Helper()
 	k.witness.Forget()
-	cmd := exec.Command(k.program, "run", k.dir, "a-start", "--trials", "1000", "--seed", fmt.Sprint(i+1), "--json", "--logbook", k.log)
-	var said, errs bytes.Buffer
-	cmd.Stderr = &errs
-	out, err := cmd.StdoutPipe()
-	require.NoError(k.t, err)
-	require.NoError(k.t, cmd.Start())
-	defer func() { _ = cmd.Process.Kill(); _ = cmd.Wait() }()
-	reader := bufio.NewReader(io.TeeReader(out, &said))
-	for until := 1 + k.random.IntN(3); until > 0; { // some trials on
-		line, err := reader.ReadString('\n')
-		if err != nil {
-			k.t.Log("it ended by itself: ", errs.String())
-			return 0, false, 0, false
-		}
-		if strings.HasPrefix(line, `{"event":"trial begins"`) {
-			until--
-		}
+	r, on := k.start(i + 1)
+	defer r.stop()
+	if !on {
+		return 0, false, 0, false
 	}
-	ended := make(chan error, 1)
-	go func() { _, err := io.Copy(io.Discard, reader); ended <- err }()
 	time.Sleep(time.Duration(k.random.Int64N(int64(4 * time.Second))))
-	victim := cmd.Process.Pid
+	victim := r.cmd.Process.Pid
 	if hands {
 		victim = k.hands(victim)
 	}
+	if victim == 0 {
+		<-r.ended // without hands it does not go on
+	}
 	select {
-	case <-ended:
+	case <-r.ended:
 		return 0, false, 0, false
 	default:
-		require.NotZero(k.t, victim, "the run has no hands")
 	}
 	at := mono()
 	require.NoError(k.t, unix.Kill(victim, unix.SIGKILL))
-	require.NoError(k.t, <-ended, "the run goes on without its hands")
-	_ = cmd.Wait()
+	<-r.ended
+	_ = r.cmd.Wait()
 	time.Sleep(800 * time.Millisecond) // whoever is left has let go of the lines by then
 	for end := time.Now().Add(10 * time.Second); k.on() && time.Now().Before(end); {
 		time.Sleep(50 * time.Millisecond)
 	}
 	took, on = fell(k.t, k.witness, at)
-	return took, on, k.kept(said.Bytes()), true
+	return took, on, k.kept(r.said.Bytes()), true
 }
 
 // on says that the supply is, as the kernel's trace has it.
