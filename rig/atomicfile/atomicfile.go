@@ -25,8 +25,53 @@ func IsTemporary(base string) bool {
 // Write puts what the function writes under a name, with the given permissions.
 // After an error the name still has what it had before, and the temporary file is
 // gone; only a failure to sync the folder is reported after the name has changed.
+//
+// What is no ordinary file, such as /dev/null, /dev/stdout or a named pipe, is written into
+// as it is: it must not be replaced by a file.
 func Write(name string, perm fs.FileMode, write func(io.Writer) error) error {
+	if f, err := straight(name); f != nil || err != nil {
+		return pour(f, name, write, err)
+	}
 	return put(name, perm, write, os.Rename)
+}
+
+// straight opens what a name stands for where that is no ordinary file. Nil: it is one, or a
+// folder, or nothing yet. A standard stream of this program is given as it stands, since
+// what it has written already must stay in front.
+func straight(name string) (*os.File, error) {
+	info, err := os.Stat(name)
+	if err != nil || info.IsDir() {
+		return nil, nil
+	}
+	for _, own := range []*os.File{os.Stdout, os.Stderr} {
+		if its, err := own.Stat(); err == nil && os.SameFile(its, info) && linked(name) {
+			return own, nil
+		}
+	}
+	if info.Mode().IsRegular() {
+		return nil, nil
+	}
+	return os.OpenFile(name, os.O_WRONLY, 0)
+}
+
+// linked says that a name stands for a file by a link, as /dev/stdout does.
+func linked(name string) bool {
+	info, err := os.Lstat(name)
+	return err == nil && info.Mode()&fs.ModeSymlink != 0
+}
+
+// pour writes into what was opened, and closes it unless it is a standard stream.
+func pour(f *os.File, name string, write func(io.Writer) error, err error) error {
+	if err == nil {
+		err = write(f)
+		if f != os.Stdout && f != os.Stderr {
+			err = errors.Join(err, f.Close())
+		}
+	}
+	if err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	return nil
 }
 
 // WriteNew is Write for a name that nothing has yet. Where something has it, that stays
