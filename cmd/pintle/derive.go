@@ -172,6 +172,7 @@ func given(job *scenarios.Job) (derive.Given, error) {
 			return g, err
 		}
 	}
+	stopsSay(s, &g)
 	g.Motor, _ = ratingOf(job, "motor")
 	g.Bridge, g.BridgeSwitching = ratingOf(job, "bridge")
 	g.Duty, g.BeamDelay, g.Loop = job.Gate.Duty.Value, job.Gate.BeamDelay.Value, job.Controller.Looks.Value
@@ -179,6 +180,13 @@ func given(job *scenarios.Job) (derive.Given, error) {
 		g.Sensors = append(g.Sensors, sensorOf(job, e, max(g.Opening.Speed, g.Closing.Speed)))
 	}
 	return g, g.Check()
+}
+
+// stopsSay puts in what a gate does that runs onto a stop.
+func stopsSay(s *gate.Spec, g *derive.Given) {
+	g.Opening.Rebound, g.Closing.Rebound = s.Open.Restitution, s.Closed.Restitution
+	g.Opening.Hop, g.Opening.Fall = s.Hop(1)
+	g.Closing.Hop, g.Closing.Fall = s.Hop(-1)
 }
 
 func ratingOf(job *scenarios.Job, part string) (derive.Rating, time.Duration) {
@@ -251,6 +259,10 @@ func sensorOf(job *scenarios.Job, e yamlfile.Entry[scenarios.SensorFile], fastes
 	}
 	line, _ := signal.LineNamed(e.Name.Text)
 	out.End, out.Window = placed(line, job.Gate.Spec.Sensors)
+	if f.Wheel == nil {
+		out.Release = f.Hysteresis.Value
+		out.Passed = out.End == derive.AtOpen && f.To.Value < 1 || out.End == derive.AtClosed && f.From.Value > 0
+	}
 	if f.Wheel != nil {
 		w := f.Wheel.Model()
 		out.Arc, out.WheelRadius, out.PerTravel, out.Fastest = w.Arc, w.Radius, w.Turns, fastest

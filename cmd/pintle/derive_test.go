@@ -13,6 +13,8 @@ import (
 
 	"pintle/rig/derive"
 	"pintle/rig/gate"
+	"pintle/rig/motion"
+	"pintle/rig/signal"
 	"pintle/scenarios"
 )
 
@@ -61,6 +63,9 @@ sensors:
     wheel: {radius: 40mm, turns: 2.5, arc: 9mm, release: 1deg, magnets: [20deg, 896deg]}
 `
 )
+
+// reedLimit begins the closed limit of the sliding gate.
+const reedLimit = "closed-limit: {kind: reed, from: 0 %, to: 5 %"
 
 // gateJob is a starter with another gate; with none it is the demo.
 func gateJob(t *testing.T, text string) *scenarios.Job {
@@ -185,14 +190,13 @@ func TestWhatIsGivenIsUsed(t *testing.T) {
 // What the file says of a sensor goes; for the rest it is one of its kind, and the sheet
 // says so.
 func TestASensorIsOneOfItsKind(t *testing.T) {
-	const reed = "closed-limit: {kind: reed, from: 0 %, to: 5 %"
-	require.Contains(t, sliding, reed)
+	require.Contains(t, sliding, reedLimit)
 	for _, kind := range gate.Kinds {
 		if !kind.OfGate {
 			continue
 		}
-		entry := strings.Replace(reed, "reed", kind.Name, 1)
-		known, ps, err := derived(gateJob(t, strings.Replace(sliding, reed, entry, 1)))
+		entry := strings.Replace(reedLimit, "reed", kind.Name, 1)
+		known, ps, err := derived(gateJob(t, strings.Replace(sliding, reedLimit, entry, 1)))
 		require.NoError(t, err)
 		s := known.Sensors[0]
 		require.Equal(t, [2]time.Duration{kind.MostBounce, kind.Delay}, [2]time.Duration{s.Bounce, s.Delay}, kind.Name)
@@ -208,7 +212,7 @@ func TestASensorIsOneOfItsKind(t *testing.T) {
 		if kind.Bounces {
 			own += ", bounce: 1ms"
 		}
-		known, ps, err = derived(gateJob(t, strings.Replace(sliding, reed, own, 1)))
+		known, ps, err = derived(gateJob(t, strings.Replace(sliding, reedLimit, own, 1)))
 		require.NoError(t, err)
 		require.Equal(t, 3*time.Millisecond, known.Sensors[0].Delay, kind.Name)
 		sheet.Reset()
@@ -216,6 +220,71 @@ func TestASensorIsOneOfItsKind(t *testing.T) {
 		require.Contains(t, sheet.String(), "The closed-limit answers after 3 ms.\n", kind.Name)
 		require.NotContains(t, sheet.String(), "others of its kind", kind.Name)
 	}
+}
+
+// thrown is a gate by the stopwatch that hops off its stop past its lever.
+const thrown = `title: Gate that hops off its stop
+opening: {time: 9s, run up: 500ms, coast: 140ms, current: 11A}
+closing: {time: 7s, run up: 400ms, coast: 200ms, current: 7.5A}
+stall current: 30A
+closed stop: {rebound: 80 %, return: 0.1}
+sensors:
+  open-limit: {from: 97 %, to: 100 %}
+  closed-limit: {from: 0 %, to: 3 %, hysteresis: 0.4 %, bounce: 1ms}
+`
+
+// hopsOf lets the gate meet its closed stop at full speed with the motor just switched off,
+// and gives for how long its limit is made until it breaks, and broken at the most.
+func hopsOf(t *testing.T, s *gate.Spec) (made, broken time.Duration) {
+	t.Helper()
+	m, err := gate.New(s, gate.StartAt(1))
+	require.NoError(t, err)
+	m.Motor(motion.Closing, 0)
+	edges := m.Crossings(signal.ClosedLimit, 0, nil)[:1]
+	off := edges[0].At
+	for m.Speed(off.Add(10*time.Microsecond)) < 0 {
+		off = off.Add(10 * time.Microsecond)
+	}
+	m.Motor(motion.Stopped, off)
+	edges = m.Crossings(signal.ClosedLimit, off, edges)
+	for i, e := range edges[1:] {
+		held := e.At.Sub(edges[i].At)
+		if e.Level == signal.Broken && made == 0 {
+			made = held
+		} else if e.Level == signal.Made {
+			broken = max(broken, held)
+		}
+	}
+	return made, broken
+}
+
+// The hop that the sheet works out is the one that the bench plays: exactly for a gate by
+// the stopwatch; for a machine, whose friction grows with its speed, no less.
+func TestTheSheetsHopIsTheBenchsHop(t *testing.T) {
+	job := gateJob(t, thrown)
+	p := claimOf(t, job, "debounce of closed-limit")
+	value := func(text string) float64 {
+		for _, s := range p.Steps {
+			if strings.Contains(s.Text, text) {
+				return s.Value
+			}
+		}
+		t.Fatalf("nothing says %q: %v", text, p.Steps)
+		return 0
+	}
+	made, broken := hopsOf(t, &job.Gate.Spec)
+	require.Positive(t, broken)
+	require.InEpsilon(t, broken.Seconds(), value("the longest for which a hop breaks"), 1e-3)
+	require.InEpsilon(t, made.Seconds(), value("until that hop breaks it"), 1e-3)
+
+	machine := strings.Replace(sliding, reedLimit, "closed-limit: {kind: reed, from: 0 %, to: 0.05 %", 1) + "closed stop: {rebound: 90 %}\n"
+	machine = strings.Replace(machine, "{static: 14Nm, sliding: 10Nm}", "{static: 3Nm, sliding: 2Nm, viscous: 2Nms/rad}", 1)
+	job = gateJob(t, machine)
+	p = claimOf(t, job, "debounce of closed-limit")
+	made, _ = hopsOf(t, &job.Gate.Spec)
+	require.Positive(t, made, "the limit breaks: %v", p.Steps)
+	require.LessOrEqual(t, value("until that hop breaks it"), made.Seconds()*1.001)
+	require.InEpsilon(t, made.Seconds(), value("until that hop breaks it"), 0.1)
 }
 
 // Where the terminal lacks the signs they are spelled out before lines are folded, not

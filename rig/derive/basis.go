@@ -93,6 +93,18 @@ func (w *work) course(name, to string, d Direction) {
 	}
 	w.start(to, d)
 	w.coast(name, d)
+	w.thrown(name, d)
+}
+
+// thrown writes what the stop at the end of a way does with the gate.
+func (w *work) thrown(name string, d Direction) {
+	if e := round(d.Rebound); e > 0 && d.Hop > 0 {
+		w.say("The stop that %s ends at throws the gate back at %s of its speed.", name, part(e))
+		w.say("Off it the gate's weight and friction, over its inertia, slow a hop by %s.", retards(round(d.Hop)))
+		if d.Fall > 0 {
+			w.say("From the top of the hop the gate comes back with %s.", retards(round(d.Fall)))
+		}
+	}
 }
 
 func (w *work) start(to string, d Direction) {
@@ -229,6 +241,9 @@ func (w *work) sensor(s Sensor) {
 		w.say("The rim at the %s moves at %s at full speed.", s.Name, speed(v))
 	}
 	w.window(s)
+	if rel := round(s.Release); rel > 0 {
+		w.say("The %s breaks only %s of the travel further back than where it makes.", s.Name, part(rel))
+	}
 }
 
 // ofItsKind says of a figure that has a source of its own that it is not the gate's.

@@ -32,14 +32,22 @@ func debounce(g Given) []window {
 		w.p.Sensor = s.Name
 		v := window{sensor: i, work: w}
 		w.bounces(s)
-		v.pulse = w.shortestPulse(s)
+		v.pulse = w.shortestPulse(s, g)
 		if v.pulse > 0 {
 			loop := w.looks(g)
 			w.source(fromMargin)
 			w.most("the shortest pulse", "The debounce and one look at the input must fit into that, with a margin of 25 %:",
 				float64(v.pulse/margin)-loop, "%s", terms(" − ", sec(v.pulse)+" / "+plain(margin), sec(loop)))
 		}
-		w.finish(middle)
+		if w.prefer > w.high {
+			w.prefer = 0 // there is no room to sit a hop out
+		}
+		aim := middle
+		if v.pulse == 0 {
+			aim = nearLow
+			v.rests(g)
+		}
+		w.finish(aim)
 		if w.conflict() {
 			v.cure(g)
 		}
@@ -65,19 +73,14 @@ func (w *work) bounces(s Sensor) {
 }
 
 // shortestPulse writes how long the sensor is made at full speed.
-func (w *work) shortestPulse(s Sensor) float64 {
+func (w *work) shortestPulse(s Sensor, g Given) float64 {
 	if s.Pulse > 0 {
 		p := seconds(s.Pulse)
 		w.say("At full speed it is made for %s at the least.", sec(p))
 		return p
 	}
 	if !s.magnet() {
-		if s.Kind == Lever {
-			w.missing("how long the " + s.Name + " stays made if the gate passes it, or hops off its stop")
-		} else {
-			w.missing("the pulse of the " + s.Name + ", or its magnet's width and the speed of the rim")
-		}
-		return 0
+		return w.stays(s, g)
 	}
 	w.source(fromMagnet)
 	arc, r := round(s.Arc), round(s.WheelRadius)
@@ -107,6 +110,10 @@ func (s Sensor) slow(p float64) (fix func(*Sensor), words string) {
 
 func (v window) cure(g Given) {
 	loop, s := seconds(g.Loop), g.Sensors[v.sensor]
+	if v.pulse == 0 {
+		v.advise("what lets the gate rest before its stop: see stop after limit")
+		return
+	}
 	need := margin * (v.low + loop)
 	at := func(fix func(*Sensor)) func(*Given) {
 		return func(g *Given) { fix(&g.Sensors[v.sensor]) }

@@ -48,6 +48,11 @@ type Direction struct {
 	Running       signal.Current `json:"running,omitempty"`          // most that an unhindered gate draws once it moves
 	InrushPeak    signal.Current `json:"inrush_peak,omitempty"`      // most that starting draws
 	InrushLength  time.Duration  `json:"inrush_length_ns,omitempty"` // until the current is down to Running
+
+	// What happens at the stop at the end of this way. Hop not given: nothing is known of it.
+	Rebound float64 `json:"rebound,omitempty"`     // speed after meeting it over the speed before, 0 to 1; 0: it does not throw the gate back
+	Hop     float64 `json:"hop_per_s2,omitempty"`  // what slows a hop off it down, in travels per second squared
+	Fall    float64 `json:"fall_per_s2,omitempty"` // what brings the gate back to it; 0: nothing, friction holds it
 }
 
 // Rating is two points of what a part stands: a current for ever, another from
@@ -88,6 +93,8 @@ type Sensor struct {
 	BounceFrom  string        `json:"bounce_from,omitempty"` // whence Bounce is, where it is not this gate's own but that of its kind
 	DelayFrom   string        `json:"delay_from,omitempty"`  // the same of Delay
 	Window      float64       `json:"window,omitempty"`      // how far the gate may go on once the sensor has made, before it breaks again or the stop is met, as a part of the travel
+	Release     float64       `json:"release,omitempty"`     // how much further back than where it makes the gate has to go before it breaks, as a part of the travel
+	Passed      bool          `json:"passed,omitempty"`      // it breaks again before the gate meets its stop
 
 	Arc         float64 `json:"arc_m,omitempty"`          // over which the magnet holds the sensor, along the rim, metres
 	WheelRadius float64 `json:"wheel_radius_m,omitempty"` // of the magnet's path, metres
@@ -177,6 +184,9 @@ func (d Direction) check(m *mistakes, field string) {
 	m.current(d.Running, field+".Running")
 	m.current(d.InrushPeak, field+".InrushPeak")
 	m.time(d.InrushLength, field+".InrushLength")
+	m.number(d.Rebound, 1, field+".Rebound")
+	m.number(d.Hop, 1e6, field+".Hop")
+	m.number(d.Fall, 1e6, field+".Fall")
 }
 
 func (r Rating) check(m *mistakes, field string) {
@@ -196,6 +206,7 @@ func (s Sensor) check(m *mistakes, field string) {
 	m.time(s.Pulse, field+".Pulse")
 	m.time(s.Delay, field+".Delay")
 	m.number(s.Window, 1, field+".Window")
+	m.number(s.Release, 1, field+".Release")
 	m.number(s.Arc, 100, field+".Arc")
 	m.number(s.WheelRadius, 100, field+".WheelRadius")
 	m.number(s.RimSpeed, 100, field+".RimSpeed")

@@ -142,14 +142,19 @@ func (w *work) room(s Sensor, d Direction) {
 		w.missing("how far the gate may go on past the "+s.Name, "how fast it is there, and how far it coasts")
 		return
 	}
-	if coast > 0 && d.CoastTime > 0 {
-		w.source(fromCoast)
-		w.eq("Full speed towards the "+s.Name+", for the gate slows down evenly while it coasts:", full, rate, "2 × %s / %s", part(coast), sec(seconds(d.CoastTime)))
-	} else {
-		w.eq("Full speed towards the "+s.Name+", from the time of the whole travel:", full, rate, "100 %% / %s", sec(seconds(d.Time)))
-	}
+	w.speedTowards(s, d)
 	w.most("the room past the "+s.Name, "Past it the gate may go on by "+part(win)+" of its travel, and coasts for "+part(coast)+". That leaves the motor to run on for",
 		(win-coast)/full, "(%s − %s) / %s", part(win), part(coast), rate(full))
+}
+
+// speedTowards writes where the full speed towards a sensor is from.
+func (w *work) speedTowards(s Sensor, d Direction) {
+	if coast := round(d.CoastDistance); coast > 0 && d.CoastTime > 0 {
+		w.source(fromCoast)
+		w.eq("Full speed towards the "+s.Name+", for the gate slows down evenly while it coasts:", d.full(), rate, "2 × %s / %s", part(coast), sec(seconds(d.CoastTime)))
+	} else {
+		w.eq("Full speed towards the "+s.Name+", from the time of the whole travel:", d.full(), rate, "100 %% / %s", sec(seconds(d.Time)))
+	}
 }
 
 func rate(x float64) string { return part(x) + "/s" }

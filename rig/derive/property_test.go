@@ -45,6 +45,12 @@ func direction(t *rapid.T, name string) derive.Direction {
 		InrushPeak:    current(t, name+" peak", amp, 120*amp),
 		InrushLength:  duration(t, name+" inrush", ms, 2*time.Second),
 	}
+	if rapid.Bool().Draw(t, name+" stop known") {
+		d.Speed = number(t, name+" speed", 1e-3, 5)
+		d.Rebound = number(t, name+" rebound", 0.01, 0.95)
+		d.Hop = number(t, name+" hop", 1e-3, 100)
+		d.Fall = min(number(t, name+" fall", 1e-3, 100), d.Hop)
+	}
 	if d.Slowest > 0 {
 		d.Slowest = max(d.Slowest, d.Time)
 	}
@@ -73,6 +79,8 @@ func sensor(t *rapid.T) derive.Sensor {
 		Pulse:       duration(t, "pulse", 10*time.Microsecond, time.Second),
 		Delay:       duration(t, "delay", time.Microsecond, 50*ms),
 		Window:      number(t, "window", 1e-4, 0.3),
+		Release:     number(t, "release", 1e-4, 0.1),
+		Passed:      rapid.IntRange(0, 4).Draw(t, "passed") == 0,
 		Arc:         number(t, "arc", 1e-3, 0.1),
 		WheelRadius: number(t, "radius", 0.01, 0.5),
 		RimSpeed:    number(t, "rim speed", 0.01, 20),

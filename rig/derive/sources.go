@@ -17,6 +17,7 @@ const (
 	fromPatient = "500 ms before somebody presses again: common practice, no source"
 	fromBudget  = "sum of the times proposed here"
 	fromMagnet  = "pulse: length of the magnet's field over the speed of the rim"
+	fromHops    = "hops: a mass thrown up, closed form of any textbook of mechanics"
 	fromCoast   = "coast at a constant deceleration"
 )
 

@@ -179,3 +179,67 @@ func TestCalculator(t *testing.T) {
 		require.Error(t, err, text)
 	}
 }
+
+// thrownBack is a gate whose stop throws it back past its lever, in round figures.
+func thrownBack() derive.Given {
+	return derive.Given{
+		Closing: derive.Direction{Time: 5 * time.Second, Speed: 0.2, CoastTime: 100 * time.Millisecond, CoastDistance: 0.01, Rebound: 0.5, Hop: 0.1, Fall: 0.1},
+		Sensors: []derive.Sensor{{Name: "lever", Kind: derive.Lever, End: derive.AtClosed, Window: 0.02, Release: 0.01, Bounce: 4 * time.Millisecond}},
+	}
+}
+
+func said1(p derive.Proposal, result string) bool {
+	for _, s := range p.Steps {
+		if s.Result == result {
+			return true
+		}
+	}
+	return false
+}
+
+// By hand, a mass thrown up: it leaves the stop at u = 0.2 × 0.5 = 0.1 a second, and comes
+// up to u²/2g = 0.05. It passes 0.03 at √(u² − 2g × 0.03) = 0.063246 after 0.36754 s, and
+// comes back to 0.02 within √(2 × 0.03 / g) = 0.77460 s of the top, which is 0.63246 s on.
+func TestAHopThatBreaksALever(t *testing.T) {
+	p := find(t, thrownBack(), "debounce of lever")
+	near(t, (0.02/0.2+0.367544)/1.25, p.High, 1e-9, "the shortest pulse")
+	require.True(t, said1(p, "5 %"), "%v", p.Steps)
+	require.True(t, said1(p, "1.407 s"), "%v", p.Steps)
+	require.Len(t, p.Notes, 1)
+	require.Contains(t, p.Notes[0], "breaks the lever for up to 1.407 s")
+	require.Empty(t, p.Conflict)
+
+	soft := thrownBack()
+	soft.Closing.Rebound = 0.2 // 0.04 a second, and up to 0.008
+	p = find(t, soft, "debounce of lever")
+	// Full speed 2 × 0.01 / 0.1 s = 0.2 a second, room of 0.02 − 0.01 for it.
+	near(t, 0.05, p.High, 1e-9, "the room before the stop")
+	require.Empty(t, p.Notes)
+
+	stuck := thrownBack()
+	stuck.Closing.Fall = 0
+	p = find(t, stuck, "debounce of lever")
+	require.Contains(t, p.Notes[0], "stays there")
+	require.NotNil(t, p.High)
+
+	dead := thrownBack()
+	dead.Closing.Rebound = 0
+	require.Contains(t, find(t, dead, "debounce of lever").Steps[2].Text, "does not throw the gate back")
+	near(t, 0.05, find(t, dead, "debounce of lever").High, 1e-9, "no rebound")
+
+	unknown := thrownBack()
+	unknown.Closing.Hop, unknown.Closing.Fall = 0, 0
+	p = find(t, unknown, "debounce of lever")
+	require.Nil(t, p.High)
+	require.Contains(t, p.Missing, "how long the lever stays made if the gate passes it, or hops off its stop")
+
+	passed := thrownBack()
+	passed.Sensors[0].Passed = true
+	near(t, 0.02/0.2/1.25, find(t, passed, "debounce of lever").High, 1e-9, "the gate passes it")
+
+	onto := thrownBack()
+	onto.Closing.CoastDistance, onto.Closing.Rebound = 0.03, 0.2
+	p = find(t, onto, "debounce of lever")
+	require.Nil(t, p.High)
+	require.Contains(t, p.Notes[0], "coasts onto its stop")
+}
