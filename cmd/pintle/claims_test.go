@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pintle/rig/derive"
 	"pintle/rig/rule"
 	"pintle/scenarios"
 )
@@ -46,9 +47,8 @@ func verdictsAt(t *testing.T, claim string, part float64) (failed, other []strin
 	own := &job.Bench.Virtual.Controller
 	own.Loop.Value = 100 * time.Microsecond // so that its own figure is not drowned in its loop
 	own.Figures = append(own.Figures, scenarios.Claim{Name: claim, Value: job.Controller.Value(claim).Times(part)})
-	if claim == "stall current" { // the weakest stall that must count is nearer to its claim than 70 % of the supply makes it
-		sags := &job.Bench.Virtual.Battery.Sagging
-		sags.Source, sags.Value = own.Loop.Source, 15.8 // volts, as if it stood in the file
+	if claim == "stall current" {
+		stallNear(job)
 	}
 	var chosen []scenarios.Scenario
 	var which []int
@@ -76,4 +76,38 @@ func verdictsAt(t *testing.T, claim string, part float64) (failed, other []strin
 		}
 	}
 	return failed, other
+}
+
+// stallNear puts the supply that sags where a stall lies between the claimed current and one
+// ten percent beyond it, 17.5 A and 19.25 A: 15.8 V drive 18.4 A.
+//
+// No built-in scenario tells these two apart, and none honestly could. The claim is sound
+// up to what a blocked motor draws at the least, with a warm winding and the battery at its
+// lowest, over 1.25 (pintle derive: 22.01 A / 1.25 = 17.6 A). A controller that needs ten
+// percent more than a sound claim so still counts every stall that this gate can come to,
+// a stall with the battery at its lowest among them; stall-at-70 draws 20.8 A. A supply
+// nearer to the claim would be a voltage for one claim of one job, which a scenario cannot
+// ask of a bench whose third supply gives 70 %. What is held here is that the rule of
+// stall-at-70 tells them apart once the bench has such a supply. See TestThatNoStallIsNear.
+func stallNear(job *scenarios.Job) {
+	own := &job.Bench.Virtual
+	own.Battery.Sagging.Source, own.Battery.Sagging.Value = own.Controller.Loop.Source, 15.8 // volts, as if it stood in the file
+}
+
+// Where a stall that the gate can come to lies within ten percent of the claim, a built-in
+// scenario is to try the claim there, and stallNear is to go.
+func TestThatNoStallIsNear(t *testing.T) {
+	job, err := scenarios.Demo(equipment())
+	require.NoError(t, err)
+	known, proposals, err := derived(job)
+	require.NoError(t, err)
+	claimed := job.Controller.Value("stall current").Current()
+	require.Greater(t, known.StallWarm.Amperes(), 1.1*claimed.Amperes(), "battery at its lowest, warm winding")
+	p, ok := derive.Find(proposals, "stall current")
+	require.True(t, ok)
+	require.Greater(t, known.StallWarm.Amperes(), 1.1e-6*float64(*p.High), "of every claim that is sound")
+	m := job.Gate.Spec.Machine
+	onSeventy, err := m.Figures(m.Celsius, 0.95) // the machine must run; what a stall draws goes with the voltage
+	require.NoError(t, err)
+	require.Greater(t, onSeventy.Stall.Amperes()*0.7/0.95, 1.1*claimed.Amperes(), "stall-at-70")
 }
