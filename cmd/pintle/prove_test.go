@@ -37,6 +37,7 @@ func TestProve(t *testing.T) {
 	assert.GreaterOrEqual(t, len(p.Scenarios), 45)
 	earnsItsPlace(t, p)
 	asPublished(t, "proof", p.Tell())
+	t.Run("the smallest part", func(t *testing.T) { smallestByProgram(t, p) })
 }
 
 // asPublished holds what programs are given against the schema that they are told of.
