@@ -57,6 +57,9 @@ side find small shifts: 59 are a good start.`,
 }
 
 func (a *app) compare(was, is *reports.Run, o compareOptions) error {
+	if was.ID == is.ID && o.logB == o.log {
+		a.warn([]string{fmt.Sprintf("this is run %s twice, which cannot differ from itself; pintle log lists the others", was.ID)})
+	}
 	c := compare.Compare(was, is, compare.Options{Alpha: o.alpha, Least: o.least})
 	if o.svg != "" {
 		if err := write(o.svg, c.SVG); err != nil {

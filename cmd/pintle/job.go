@@ -18,8 +18,11 @@ func loadJob(dir string) (*scenarios.Job, error) {
 	if dir == "" {
 		return scenarios.Demo(equipment())
 	}
-	if _, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {
+	switch info, err := os.Stat(dir); {
+	case errors.Is(err, fs.ErrNotExist):
 		return nil, usage(noFolder(dir))
+	case err == nil && !info.IsDir():
+		return nil, usage(fmt.Errorf("%s is a file, and a job is the folder that holds bench.yaml, gate.yaml and controller.yaml%s", dir, meant(dir)))
 	}
 	job, err := scenarios.Load(os.DirFS(dir), dir, equipment())
 	if err != nil {
@@ -44,6 +47,18 @@ func noFolder(dir string) error {
 		return fmt.Errorf("%s: there is no such folder, and no such scenario in the demo%s", dir, near)
 	}
 	return fmt.Errorf("%s: there is no such folder, and no such scenario in the demo; pintle init %s makes a job folder, pintle list lists the scenarios", dir, quoteArg(dir))
+}
+
+// meant asks whether the job was meant that a file belongs to, where it does to one.
+func meant(file string) string {
+	for dir := filepath.Dir(file); ; dir = filepath.Dir(dir) {
+		if _, err := os.Stat(filepath.Join(dir, "controller.yaml")); err == nil {
+			return fmt.Sprintf(": did you mean %q?", dir)
+		}
+		if dir == filepath.Dir(dir) {
+			return ""
+		}
+	}
 }
 
 // jobFolders are the folders in one that look like those of jobs.

@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
 
 	"github.com/spf13/pflag"
 
@@ -122,10 +124,21 @@ func papers(log *logbook.Logbook) []livepage.Paper {
 // caller's mistake more often than not.
 func write(name string, fill func(io.Writer) error) error {
 	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
-		return usage(fmt.Errorf("make the folder of %s: %w", name, err))
+		return usage(elsewhere(fmt.Errorf("make the folder of %s: %w", name, err)))
 	}
 	if err := atomicfile.Write(name, 0o644, fill); err != nil {
-		return usage(err)
+		return usage(elsewhere(err))
 	}
 	return nil
+}
+
+// elsewhere says what to do about a place that cannot be written to.
+func elsewhere(err error) error {
+	switch {
+	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
+		return fmt.Errorf("%w; name a place where you may write", err)
+	case errors.Is(err, syscall.ENOSPC):
+		return fmt.Errorf("%w; make room there, or name a place on another disk", err)
+	}
+	return err
 }

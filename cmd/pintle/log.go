@@ -3,6 +3,9 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -133,6 +136,22 @@ func (o *logOptions) read(now time.Time) error {
 	return errors.Join(errs...)
 }
 
+// backUp writes a copy of the logbook, under a name that is still free.
+func (a *app) backUp(log *logbook.Logbook, to string) error {
+	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+		return elsewhere(fmt.Errorf("make the folder of %s: %w", to, err))
+	}
+	err := log.Backup(to)
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%w; a backup overwrites nothing: name a file that is not there yet", err)
+	}
+	if err != nil {
+		return elsewhere(err)
+	}
+	fmt.Fprintf(a.out, "backup %s: written, and read through without a fault\n", to)
+	return nil
+}
+
 // log does what was asked for.
 func (a *app) log(log *logbook.Logbook, o logOptions, now time.Time) error {
 	switch {
@@ -143,10 +162,9 @@ func (a *app) log(log *logbook.Logbook, o logOptions, now time.Time) error {
 		fmt.Fprintln(a.out, "the logbook is whole: every run, text and trace in it is as it was written")
 		return nil
 	case o.backup != "":
-		if err := log.Backup(o.backup); err != nil {
+		if err := a.backUp(log, o.backup); err != nil {
 			return usage(err)
 		}
-		fmt.Fprintf(a.out, "backup %s: written, and read through without a fault\n", o.backup)
 		return nil
 	case o.olderThan != "" || o.keepLast > 0:
 		return a.drop(log, o, now)

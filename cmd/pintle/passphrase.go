@@ -86,7 +86,7 @@ func (a *app) typed(terminal int, what string) (string, error) {
 func readPassphrase(file string) (string, error) {
 	f, err := os.Open(file)
 	if err != nil {
-		return "", fmt.Errorf("read the passphrase: %w", err)
+		return "", fmt.Errorf("read the passphrase: %w; --passphrase-file names a file that you may read, with the passphrase in its first line", err)
 	}
 	defer f.Close()
 	info, err := f.Stat()

@@ -157,16 +157,23 @@ func find(run *reports.Run, what string) (*reports.Scenario, int, error) {
 	if !numbered {
 		trial, ok := reports.WorstTrial(s)
 		if !ok {
-			return nil, 0, fmt.Errorf("run %s has no trial of %s", run.ID, name)
+			return nil, 0, noTrial(run, name)
 		}
 		return s, trial, nil
 	}
 	n, err := strconv.Atoi(number)
 	trial, ok := s.Trial(n)
+	if len(s.Trials) == 0 {
+		return nil, 0, noTrial(run, name)
+	}
 	if err != nil || !ok {
 		return nil, 0, fmt.Errorf("run %s has no trial %s of %s: it has 1 to %d", run.ID, number, name, len(s.Trials))
 	}
 	return s, trial, nil
+}
+
+func noTrial(run *reports.Run, name string) error {
+	return fmt.Errorf("run %s ended before any trial of %s was performed; pintle show %s tells why", run.ID, name, run.ID)
 }
 
 // telling is the finding of a trial that a chart should show; none where the bench failed.
