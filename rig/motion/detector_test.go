@@ -311,6 +311,51 @@ func TestDetectorSpanHoldsTheTruth(t *testing.T) {
 	})
 }
 
+// Taking many samples at once is taking them one by one: not one of another state is
+// swallowed, none is taken that begins too late, and what is remembered is the same.
+func TestSteadyIsSampleAfterSample(t *testing.T) {
+	taken, stopped := 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		th := Thresholds{Runs: 1000, Stops: signal.Current(rapid.IntRange(1, 1000).Draw(t, "stops")),
+			Settle: time.Duration(rapid.IntRange(0, 8000).Draw(t, "settle")) * time.Microsecond}
+		list := drawSamples(t, th)
+		for range rapid.IntRange(0, 3).Draw(t, "extremes") {
+			i := rapid.IntRange(0, len(list)-1).Draw(t, "where")
+			list[i].Current = rapid.SampledFrom([]signal.Current{math.MinInt64, math.MaxInt64}).Draw(t, "extreme")
+		}
+		fast, err := NewDetector(th)
+		require.NoError(t, err)
+		slow, err := NewDetector(th)
+		require.NoError(t, err)
+		for len(list) > 0 {
+			before := list[rapid.IntRange(0, len(list)-1).Draw(t, "last")].From + signal.Instant(rapid.IntRange(0, 1).Draw(t, "after"))
+			n := fast.Steady(list, before)
+			for i := range n {
+				require.Less(t, list[i].From, before)
+				require.True(t, slow.Calm(list[i]), "sample %d of %d", i, n)
+			}
+			require.Equal(t, *slow, *fast, "after %d at once", n)
+			taken += n
+			list = list[n:]
+			if len(list) == 0 {
+				break
+			}
+			if list[0].From < before {
+				c := *slow
+				require.False(t, c.Calm(list[0]), "it stopped too soon")
+				stopped++
+			}
+			wants, did := slow.Sample(list[0])
+			got, done := fast.Sample(list[0])
+			require.Equal(t, wants, got)
+			require.Equal(t, did, done)
+			list = list[1:]
+		}
+	})
+	assert.NotZero(t, taken)
+	assert.NotZero(t, stopped)
+}
+
 func TestDetectorAllocatesNothing(t *testing.T) {
 	d, err := NewDetector(usual)
 	require.NoError(t, err)
