@@ -55,3 +55,43 @@ func TestOpenValuesAreKept(t *testing.T) {
 	assert.True(t, blended.unsure)
 	assert.Equal(t, 3, blended.count, "either may be the true one, so the values of both count")
 }
+
+// Of occurrences that are as bad as each other the first is told, so that a finding does
+// not hang on how often the like came again.
+func TestOfEqualsTheFirstIsTold(t *testing.T) {
+	at := func(i signal.Instant) [2]signal.Span { return [2]signal.Span{signal.At(i), signal.At(i + 1)} }
+	for _, sense := range []Sense{AtMost, AtLeast} {
+		told := tally{sense: sense}
+		for i := range signal.Instant(3) {
+			told.add(occurrence{verdict: Pass, why: whyValue, measured: true, value: Interval{4, 5}, spans: at(i), n: 1})
+		}
+		assert.Equal(t, at(0), told.spans, "sense %d", sense)
+		assert.Equal(t, 3, told.n)
+	}
+	var unmet tally
+	for i := range signal.Instant(3) {
+		unmet.add(occurrence{verdict: Fail, why: whyUnmet, value: Interval{int64(i), int64(i)}, spans: at(i), n: 1})
+	}
+	assert.Equal(t, at(0), unmet.spans, "what was not measured has no value to be compared by")
+}
+
+// Of two tallies either of which may be the true one what is told is the one with less to
+// spare, and put to the test no oftener than is certain.
+func TestBlendTellsTheOneWithLessToSpare(t *testing.T) {
+	of := func(value int64, n int) tally {
+		var told tally
+		told.sense = AtMost
+		told.add(occurrence{verdict: Pass, why: whyValue, measured: true, value: Interval{value, value}, n: n})
+		return told
+	}
+	for _, c := range []struct{ mine, other, told int64 }{{10, 15, 15}, {15, 10, 15}, {10, 11, 11}, {10, 10, 10}} {
+		mine, other := of(c.mine, 3), of(c.other, 2)
+		mine.blend(&other)
+		assert.Equal(t, Interval{c.told, c.told}, mine.value, "of %d and %d", c.mine, c.other)
+		assert.Equal(t, 2, mine.n)
+		assert.Equal(t, Pass, mine.verdict)
+	}
+	var none, neither tally
+	none.blend(&neither)
+	assert.Equal(t, tally{}, none, "nothing comes of two that were never put to the test")
+}
