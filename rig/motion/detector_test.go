@@ -72,6 +72,13 @@ func TestLevels(t *testing.T) {
 	first := Change{Is: Stopped, Readings: 1}
 	assert.Equal(t, []Change{first, of(Stopped, Opening, 0, 7), of(Opening, Stopped, 8, 0)},
 		levels(usual, 0, 0, 0, 0, 0, 4, 9, 9, 9, 7, 8, 8, 6, 0, 0, 0, 0, 0))
+	stopped := of(Opening, Stopped, 7, 0)
+	assert.Equal(t, []Change{first, of(Stopped, Opening, 0, 7), stopped}, levels(usual, 0, 0, 0, 0, 0, 4, 9, 9, 9, 7, 6, 0, 0, 0, 0, 0),
+		"one reading after it was settled: the one that settled it, and none of the standstill before")
+	assert.Equal(t, []Change{first, of(Stopped, Opening, 0, 7), stopped}, levels(usual, 0, 0, 0, 0, 0, 4, 9, 9, 9, 7, 0, 0, 0, 0, 0),
+		"and with none after it")
+	assert.Equal(t, []Change{first, of(Stopped, Opening, 0, 9), stopped}, levels(usual, 0, 0, 0, 0, 0, 4, 9, 9, 9, 9, 8, 0, 7, 6, 0, 0, 0, 0, 0),
+		"the reading that ended a pause too short to count is one of them")
 	at := usual
 	at.Settle = 0
 	assert.Equal(t, []Change{first, {Was: Stopped, Is: Opening, Readings: 1}}, levels(at, 0, 0, 0, 8, 8),
@@ -116,6 +123,10 @@ func TestDetector(t *testing.T) {
 			[]Change{{Was: Unknown, Is: Opening, Span: span(0, 1)}}},
 		{"between the thresholds a motor goes on", []float64{8, 8, 8, 8, 8, 0.7, 0.5, 0.6, 0.7, 0.7, 0.7},
 			[]Change{{Was: Unknown, Is: Opening, Span: span(0, 1)}}},
+		{"between the thresholds one goes on that has not settled yet, opening", []float64{8, 0.5, 0.5, 0.5, 0.5, 0.5},
+			[]Change{{Was: Unknown, Is: Opening, Span: span(0, 1)}}},
+		{"and closing", []float64{-8, -0.5, -0.5, -0.5, -0.5, -0.5},
+			[]Change{{Was: Unknown, Is: Closing, Span: span(0, 1)}}},
 		{"between the thresholds a standing motor stands", []float64{0, 0, 0, 0, 0, 0.7, 0.9, -0.9, 0.9, 0.9, 0.9},
 			[]Change{{Was: Unknown, Is: Stopped, Span: span(0, 1)}}},
 		{"between the thresholds nothing is known at first", []float64{0.7, 0.7, -0.7, 0.7, 0.7, 0.7, 8, 8, 8, 8, 8},
@@ -285,7 +296,25 @@ func TestDetectorAgainstDefinition(t *testing.T) {
 			seen[[2]State{c.Was, c.Is}]++
 		}
 	})
-	assert.Len(t, seen, 9, "the draws must reach every kind of change: %v", seen)
+	assert.NotEmpty(t, seen, "the draws must change the state")
+}
+
+// Each kind of change there is, which draws may leave out.
+func TestDetectorEveryKindOfChange(t *testing.T) {
+	levels := map[State]float64{Unknown: 0.7, Stopped: 0, Opening: 8, Closing: -8}
+	for was, before := range levels {
+		for is, after := range levels {
+			if is == was || is == Unknown {
+				continue
+			}
+			list := samples(before, before, before, before, before, after, after, after, after, after)
+			got := detect(t, usual, list)
+			require.NotEmpty(t, got)
+			last := got[len(got)-1]
+			assert.Equal(t, [2]State{was, is}, [2]State{last.Was, last.Is})
+			assert.Equal(t, plain(usual, list), got, "from %v to %v", was, is)
+		}
+	}
 }
 
 // Whatever the meter does, a span holds the instant at which a motor that runs
