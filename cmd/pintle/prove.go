@@ -215,7 +215,7 @@ func (w *prover) perform(ctx context.Context, defects []string, which []int, too
 		Open: func() (rig.Bench, rig.Facts, error) {
 			b, err := virtual.New(config, 0)
 			if err != nil {
-				return nil, rig.Facts{}, usage(fmt.Errorf("the virtual bench cannot be made from this job: %w", err))
+				return nil, rig.Facts{}, usage(unmade(err))
 			}
 			return b, b.Facts(), nil
 		},

@@ -32,11 +32,16 @@ func virtualConfig(job *scenarios.Job) virtual.Config {
 	return config
 }
 
+// unmade says where the figures stand that no virtual bench can be made of.
+func unmade(err error) error {
+	return fmt.Errorf("the virtual bench cannot be made from this job: %w\n  look at: motor, battery and currents in gate.yaml, and what stands under virtual in bench.yaml", err)
+}
+
 // virtualOpener gives the way to open a bench whose lines are simulated.
 func virtualOpener(job *scenarios.Job) (openBench, int, error) {
 	config := virtualConfig(job)
 	if err := config.Check(); err != nil {
-		return nil, 0, usage(fmt.Errorf("the virtual bench cannot be made from this job: %w", err))
+		return nil, 0, usage(unmade(err))
 	}
 	if realMeter(job) {
 		return serialOpener(job, config)

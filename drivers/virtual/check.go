@@ -22,6 +22,12 @@ func (c *checker) within(field string, v, low, high float64, unit string) {
 	c.need(v >= low && v <= high, field, "%g %s is not between %g and %g %s", v, unit, low, high, unit)
 }
 
+// load asks for a torque against the motor, which is worked out of its current.
+func (c *checker) load(field string, torque float64) {
+	c.need(!(torque < 0), field, "%.3g N·m would push the motor: the current that it is to draw is less than its own friction takes", torque)
+	c.within(field, max(torque, 0), 0, 1e5, "N·m")
+}
+
 func (c *checker) lasts(field string, d, low, high time.Duration) {
 	c.need(d >= low && d <= high, field, "%v is not between %v and %v", d, low, high)
 }
@@ -55,8 +61,8 @@ func (m MotorConfig) check(k *checker, b BatteryConfig) {
 	k.within("Motor.Constant", m.Constant, 1e-5, 1e3, "N·m/A")
 	k.within("Motor.Inertia", m.Inertia, 1e-9, 1e4, "kg·m²")
 	k.within("Motor.Viscous", m.Viscous, 0, 1e4, "N·m·s/rad")
-	k.within("Motor.OpeningLoad", m.OpeningLoad, 0, 1e5, "N·m")
-	k.within("Motor.ClosingLoad", m.ClosingLoad, 0, 1e5, "N·m")
+	k.load("Motor.OpeningLoad", m.OpeningLoad)
+	k.load("Motor.ClosingLoad", m.ClosingLoad)
 	k.within("Motor.Drag", m.Drag, 0, 100, "times the load")
 }
 
