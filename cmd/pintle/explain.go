@@ -62,6 +62,7 @@ type glossary struct {
 // glossaries is the list of all tables that the program itself works by and people read
 // of, in the order in which they are listed.
 var glossaries = []glossary{
+	{"word", each(usualWords, func(w struct{ word, means string }) (string, string) { return w.word, w.means })},
 	{"verdict", each(rule.Verdicts[:], func(v rule.VerdictInfo) (string, string) { return v.Name, v.Means })},
 	{"rule", func(job *scenarios.Job, add func(string, ...string)) {
 		for _, p := range rule.Patterns {

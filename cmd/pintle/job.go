@@ -7,6 +7,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"pintle/drivers/virtual"
 	"pintle/scenarios"
@@ -131,13 +133,15 @@ func choose(job *scenarios.Job, names []string) ([]scenarios.Scenario, error) {
 	}
 	var chosen []scenarios.Scenario
 	var errs []error
-	for _, n := range names {
+	for i, n := range names {
 		s, ok := job.Scenario(n)
 		switch {
+		case ok && slices.Contains(names[:i], n):
+			errs = append(errs, fmt.Errorf("scenario %s is named twice; --trials N performs it more often", n))
 		case !ok && isFolder(n):
 			errs = append(errs, fmt.Errorf("%s is a folder, and %s is performed already: one job at a time, and then the names of its scenarios", n, cmp.Or(job.Dir, "the demo")))
 		case !ok:
-			errs = append(errs, fmt.Errorf("there is no scenario %q%s", n, suggestion(n, known)))
+			errs = append(errs, fmt.Errorf("there is no scenario %q%s", n, another(job, n, known)))
 		case s.NotApplicable != "":
 			errs = append(errs, fmt.Errorf("scenario %s does not apply to this job: %s; bench.yaml tells what the bench has", n, s.NotApplicable))
 		default:
@@ -148,6 +152,22 @@ func choose(job *scenarios.Job, names []string) ([]scenarios.Scenario, error) {
 		return nil, usage(errors.Join(errs...))
 	}
 	return chosen, nil
+}
+
+// another says what may have been meant by a scenario's name that is none.
+func another(job *scenarios.Job, name string, known []string) string {
+	switch bare := strings.TrimSuffix(filepath.Base(name), ".yaml"); {
+	case strings.HasPrefix(name, "–") || strings.HasPrefix(name, "—"):
+		return ": a flag begins with two hyphens, --, and this begins with a longer dash"
+	case slices.Contains(known, bare):
+		return fmt.Sprintf(": did you mean %q?", bare)
+	case strings.Contains(name, ","):
+		return "; several names go apart by spaces"
+	}
+	if near := suggestion(name, known); near != "" {
+		return near
+	}
+	return strings.TrimSuffix("; pintle list "+quoteArg(job.Dir), " ") + " lists them"
 }
 
 func isFolder(name string) bool {
