@@ -218,6 +218,10 @@ func TestCrossingHangsOnTheLevels(t *testing.T) {
 		{"start", motion.Change{Was: motion.Stopped, Is: motion.Opening, After: 10_000_000, Levels: true}, 0.85, 0.03},
 		{"braked", motion.Change{Was: motion.Closing, Is: motion.Stopped, Before: -10_000_000, After: 10_000_000, Levels: true}, 0.55, 0.09},
 		{"levels not known", motion.Change{Was: motion.Opening, Is: motion.Stopped}, 0.5, 0.5},
+		{"start the other way", motion.Change{Was: motion.Stopped, Is: motion.Closing, After: -10_000_000, Levels: true}, 0.85, 0.03},
+		{"levels told by none", motion.Change{Was: motion.Opening, Is: motion.Stopped, Before: 10_000_000}, 0.5, 0.5},
+		{"the same level", motion.Change{Was: motion.Opening, Is: motion.Stopped, Before: 1_000_000, After: 1_000_000, Levels: true}, 0.5, 0.5},
+		{"a level beyond the other", motion.Change{Was: motion.Opening, Is: motion.Stopped, Before: 10_000_000, After: 1_000_001, Levels: true}, 0.5, 0.5},
 		{"levels that cannot be", motion.Change{Was: motion.Opening, Is: motion.Stopped, Before: 500_000, Levels: true}, 0.5, 0.5},
 	} {
 		m := means()
