@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -71,20 +72,27 @@ func repeat(run *reports.Run, s *reports.Scenario, t *reports.Trial, log string)
 }
 
 // folderOf finds the folder of a run's job, which no run knows: none for the demo, else
-// one here that has a job of that title, else a word that stands for it.
+// one here that has a job of that title, with the very files if there is such a one, else
+// a word that stands for it.
 func folderOf(run *reports.Run) string {
 	if demo, err := scenarios.Demo(equipment()); err == nil && demo.Title == run.Job {
 		return ""
 	}
+	alike := ""
 	for _, dir := range append([]string{"."}, jobFolders(".")...) {
 		if _, err := os.Stat(filepath.Join(dir, "controller.yaml")); err != nil {
 			continue
 		}
-		if job, err := loadJob(dir); err == nil && job.Title == run.Job {
+		job, err := loadJob(dir)
+		if err != nil || job.Title != run.Job {
+			continue
+		}
+		if len(others(run, job)) == 0 {
 			return dir
 		}
+		alike = cmp.Or(alike, dir)
 	}
-	return "DIR"
+	return cmp.Or(alike, "DIR")
 }
 
 // quoteArg makes a word safe for a shell.
@@ -104,16 +112,7 @@ func changed(run *reports.Run, dir string) string {
 	if err != nil {
 		return "the job's files have mistakes by now"
 	}
-	now := map[string]string{}
-	for _, f := range job.Files {
-		now[f.Name] = string(f.Text)
-	}
-	var other []string
-	for _, f := range run.Files {
-		if text, ok := now[f.Name]; !ok || text != f.Text {
-			other = append(other, f.Name)
-		}
-	}
+	other := others(run, job)
 	switch n := len(other); {
 	case n == 0 && !run.Bench.Virtual:
 		return "on a bench in real time no two trials are the same to the microsecond"
@@ -123,6 +122,20 @@ func changed(run *reports.Run, dir string) string {
 		return fmt.Sprintf("%d of the files that the run rests on are not what they were", n)
 	}
 	return "not what they were: " + strings.Join(other, ", ")
+}
+
+// others are the files that a run rests on and a job has no longer as they were.
+func others(run *reports.Run, job *scenarios.Job) (other []string) {
+	now := map[string]string{}
+	for _, f := range job.Files {
+		now[f.Name] = string(f.Text)
+	}
+	for _, f := range run.Files {
+		if text, ok := now[f.Name]; !ok || text != f.Text {
+			other = append(other, f.Name)
+		}
+	}
+	return other
 }
 
 // zoom reads a part of a trial, such as 12.3s..14s.

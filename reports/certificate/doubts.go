@@ -7,6 +7,7 @@ import (
 
 	"pintle/reports"
 	"pintle/reports/account"
+	"pintle/rig/fold"
 	"pintle/rig/rule"
 	"pintle/rig/uncertainty"
 	"pintle/rig/wording"
@@ -50,7 +51,7 @@ func (s *sheet) budget(at located, l uncertainty.Linear) {
 	j, sc := at.Judged, &s.run.Scenarios[at.scenario]
 	s.need(40)
 	s.down(2)
-	s.paragraph("B", 8, ink, fmt.Sprintf("%s, in %s, trial %d: %s, where it must be %s; risk %s.", wording.Upper(sc.Rules[at.rule].Name), sc.Name, j.Trial.Number, j.Finding.ValueText(), j.Finding.LimitText(), cmp.Or(risk(j), "not stated")))
+	s.paragraph("B", 8, ink, fmt.Sprintf("%s, in %s, trial %d: %s, where it must be %s; risk %s.", wording.Upper(sc.Rules[at.rule].Name), sc.Name, j.Trial.Number, j.Finding.ValueText(), j.Finding.LimitText(), fold.Held(cmp.Or(risk(j), "not stated"))))
 	s.down(0.5)
 	scale := reports.ScaleOf(j.Finding.Unit)
 	t := &table{points: 7.6, columns: []column{{"source of uncertainty, and what is assumed", 0.52, false}, {"distribution", 0.13, false},

@@ -4,7 +4,8 @@ import "strings"
 
 // Nearest finds the word that a wrong one was probably meant to be: the one with
 // the fewest letters inserted, dropped, changed or exchanged with a neighbour, if
-// those are few for its length: one in a short word. Of equals the first wins.
+// those are few for its length: one in a short word. Of equals the first wins. Where none
+// is near it is the only one that the wrong word is a part of, if there is such a one.
 func Nearest(wrong string, right []string) (string, bool) {
 	if len(wrong) > 80 {
 		return "", false
@@ -19,7 +20,28 @@ func Nearest(wrong string, right []string) (string, bool) {
 			best, least, found = word, d, true
 		}
 	}
-	return best, found
+	if found {
+		return best, true
+	}
+	return whole(wrong, right)
+}
+
+// whole gives the one right word that a wrong one is a part of, such as a name cut short.
+func whole(part string, right []string) (string, bool) {
+	if len([]rune(part)) < 5 {
+		return "", false
+	}
+	best, n := "", 0
+	for _, word := range right {
+		if strings.Contains(strings.ToLower(word), strings.ToLower(part)) {
+			best = word
+			n++
+		}
+	}
+	if n != 1 {
+		return "", false
+	}
+	return best, true
 }
 
 // distance is the edit distance with exchanges of neighbours (optimal string
