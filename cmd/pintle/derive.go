@@ -185,8 +185,25 @@ func given(job *scenarios.Job) (derive.Given, error) {
 // stopsSay puts in what a gate does that runs onto a stop.
 func stopsSay(s *gate.Spec, g *derive.Given) {
 	g.Opening.Rebound, g.Closing.Rebound = s.Open.Restitution, s.Closed.Restitution
-	g.Opening.Hop, g.Opening.Fall = s.Hop(1)
-	g.Closing.Hop, g.Closing.Fall = s.Hop(-1)
+	if m := s.Machine; m != nil {
+		closed, open := 0.0, 0.0 // what pulls towards closed at either stop
+		if n := len(m.Load); n > 0 {
+			closed, open = m.Load[0].Torque, m.Load[n-1].Torque
+		}
+		g.Opening, g.Closing = g.Opening.Thrown(pullOf(m, -open)), g.Closing.Thrown(pullOf(m, closed))
+		return
+	}
+	g.Opening.Hop, g.Opening.Fall = s.Open.Return, s.Open.Return
+	g.Closing.Hop, g.Closing.Fall = s.Closed.Return, s.Closed.Return
+}
+
+func pullOf(m *gate.Machine, weight float64) derive.Pull {
+	p := derive.Pull{Weight: weight, Friction: m.Friction.Coulomb, Static: m.Friction.Static, Inertia: m.Inertia,
+		Motor: m.Motor.Inertia, Gear: m.Gear, Travel: m.Travel}
+	if m.Radius > 0 {
+		p.Gear, p.Slides = m.Gear/m.Radius, true
+	}
+	return p
 }
 
 func ratingOf(job *scenarios.Job, part string) (derive.Rating, time.Duration) {

@@ -100,6 +100,10 @@ func (w *work) course(name, to string, d Direction) {
 func (w *work) thrown(name string, d Direction) {
 	if e := round(d.Rebound); e > 0 && d.Hop > 0 {
 		w.say("The stop that %s ends at throws the gate back at %s of its speed.", name, part(e))
+		if d.Pull != nil {
+			w.pulled(*d.Pull, d)
+			return
+		}
 		w.say("Off it the gate's weight and friction, over its inertia, slow a hop by %s.", retards(round(d.Hop)))
 		if d.Fall > 0 {
 			w.say("From the top of the hop the gate comes back with %s.", retards(round(d.Fall)))

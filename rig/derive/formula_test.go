@@ -20,7 +20,7 @@ type calculator struct{ rest string }
 var prefixes = []struct {
 	unit  string
 	scale float64
-}{{"%/s²", 0.01}, {"%/s", 0.01}, {"mH", 1e-3}, {"m/s", 1}, {"/s", 1}, {"ms", 1e-3}, {"mm", 1e-3}, {"mΩ", 1e-3}, {"µs", 1e-6}, {"s", 1}, {"A", 1}, {"V", 1}, {"K", 1}, {"Ω", 1}, {"m", 1}, {"%", 0.01}}
+}{{"kgm²", 1}, {"kg", 1}, {"Nm", 1}, {"N", 1}, {"rad", 1}, {"%/s²", 0.01}, {"%/s", 0.01}, {"mH", 1e-3}, {"m/s", 1}, {"/s", 1}, {"ms", 1e-3}, {"mm", 1e-3}, {"mΩ", 1e-3}, {"µs", 1e-6}, {"s", 1}, {"A", 1}, {"V", 1}, {"K", 1}, {"Ω", 1}, {"m", 1}, {"%", 0.01}}
 
 func work(text string) (float64, error) {
 	c := &calculator{text}

@@ -50,6 +50,7 @@ type Direction struct {
 	InrushLength  time.Duration  `json:"inrush_length_ns,omitempty"` // until the current is down to Running
 
 	// What happens at the stop at the end of this way. Hop not given: nothing is known of it.
+	Pull    *Pull   `json:"pull,omitempty"`        // what Hop and Fall were worked out of: see Thrown
 	Rebound float64 `json:"rebound,omitempty"`     // speed after meeting it over the speed before, 0 to 1; 0: it does not throw the gate back
 	Hop     float64 `json:"hop_per_s2,omitempty"`  // what slows a hop off it down, in travels per second squared
 	Fall    float64 `json:"fall_per_s2,omitempty"` // what brings the gate back to it; 0: nothing, friction holds it
@@ -184,6 +185,9 @@ func (d Direction) check(m *mistakes, field string) {
 	m.current(d.Running, field+".Running")
 	m.current(d.InrushPeak, field+".InrushPeak")
 	m.time(d.InrushLength, field+".InrushLength")
+	if d.Pull != nil {
+		d.Pull.check(m, field+".Pull")
+	}
 	m.number(d.Rebound, 1, field+".Rebound")
 	m.number(d.Hop, 1e6, field+".Hop")
 	m.number(d.Fall, 1e6, field+".Fall")

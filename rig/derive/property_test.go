@@ -50,11 +50,21 @@ func direction(t *rapid.T, name string) derive.Direction {
 		d.Rebound = number(t, name+" rebound", 0.01, 0.95)
 		d.Hop = number(t, name+" hop", 1e-3, 100)
 		d.Fall = min(number(t, name+" fall", 1e-3, 100), d.Hop)
+		if rapid.Bool().Draw(t, name+" pull known") {
+			d = d.Thrown(pull(t, name))
+		}
 	}
 	if d.Slowest > 0 {
 		d.Slowest = max(d.Slowest, d.Time)
 	}
 	return d
+}
+
+func pull(t *rapid.T, name string) derive.Pull {
+	friction := number(t, name+" friction", 0.1, 5000)
+	return derive.Pull{Weight: rapid.Float64Range(-1000, 10_000).Draw(t, name+" weight"), Friction: friction, Static: friction * 1.1,
+		Inertia: rapid.Float64Range(1, 5000).Draw(t, name+" inertia"), Motor: number(t, name+" rotor", 1e-5, 0.01),
+		Gear: rapid.Float64Range(1, 5000).Draw(t, name+" gear"), Travel: rapid.Float64Range(0.3, 12).Draw(t, name+" travel"), Slides: rapid.Bool().Draw(t, name+" slides")}
 }
 
 func rating(t *rapid.T, name string) derive.Rating {

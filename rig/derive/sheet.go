@@ -80,7 +80,7 @@ func figure(w string) bool {
 
 func unit(w string) bool {
 	switch strings.TrimRight(strings.TrimSuffix(w, "^2"), ".,:;)²") {
-	case "°C", "degC", "s", "us", "ohm", "mohm", "ms", "µs", "A", "V", "K", "Ω", "mΩ", "m", "mm", "m/s", "%", "%/s", "mH":
+	case "°C", "degC", "s", "us", "ohm", "mohm", "ms", "µs", "A", "V", "K", "Ω", "mΩ", "m", "mm", "m/s", "%", "%/s", "mH", "N", "Nm", "kg", "kgm", "rad":
 		return true
 	}
 	return false

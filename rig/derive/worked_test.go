@@ -243,3 +243,20 @@ func TestAHopThatBreaksALever(t *testing.T) {
 	require.Nil(t, p.High)
 	require.Contains(t, p.Notes[0], "coasts onto its stop")
 }
+
+// By hand: at the shaft the motor counts 1150² × 0.0005 = 661.25 kgm², with the boom's 170
+// 831.25. A hop is slowed by (190 + 840) Nm / 831.25 kgm² = 1.2391 rad/s², of 85° = 1.48353
+// rad. Friction holds the boom up there, until the weight is above what it holds at rest.
+func TestWhatSlowsAHop(t *testing.T) {
+	p := derive.Pull{Weight: 190, Friction: 840, Static: 900, Inertia: 170, Motor: 0.0005, Gear: 1150, Travel: 85 * math.Pi / 180}
+	d := derive.Direction{}.Thrown(p)
+	require.InEpsilon(t, 1.2391/1.48353, d.Hop, 1e-3)
+	require.Zero(t, d.Fall)
+	p.Weight = 901
+	d = d.Thrown(p)
+	require.InEpsilon(t, (901-840)/831.25/1.48353, d.Fall, 1e-3)
+	p.Weight = -841
+	d = d.Thrown(p)
+	require.Zero(t, d.Hop, "it leaves the stop by itself")
+	require.Zero(t, d.Fall)
+}
