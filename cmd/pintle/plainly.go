@@ -16,7 +16,7 @@ type plainly struct {
 // plain is how each sign that this program prints is written without it. What users
 // bring, such as letters with accents, becomes a question mark.
 var plain = strings.NewReplacer(
-	"±", "+/-", "·", "*", "×", "x", "−", "-", "–", "-", "µ", "u", "μ", "u", "²", "^2", "³", "^3", "√", "sqrt ", "°", "deg", "Ω", "ohm",
+	"±", "+/-", "·", "*", "×", "x", "−", "-", "–", "-", "—", "-", "µ", "u", "μ", "u", "²", "^2", "³", "^3", "√", "sqrt ", "°", "deg", "Ω", "ohm",
 	"≤", "<=", "≥", ">=", "≈", "~", "½", "1/2", "…", "...", "’", "'", "\u00a0", " ", "↑", "^", "↓", "v", "→", "->", "π", "pi", "τ", "tau", "ω", "omega", "θ", "theta", "φ", "phi", "α", "alpha", "δ", "delta", "∞", "inf",
 )
 
