@@ -94,7 +94,7 @@ func only(all []derive.Proposal, claims []string) ([]derive.Proposal, error) {
 	for _, name := range claims {
 		found := named(all, name)
 		if len(found) == 0 {
-			errs = append(errs, fmt.Errorf("nothing is worked out for a claim %q%s", name, suggestion(name, known)))
+			errs = append(errs, fmt.Errorf("nothing is worked out for a claim %q%s", name, then(suggestion(name, known), "pintle derive alone works out all")))
 		}
 		chosen = append(chosen, found...)
 	}

@@ -189,8 +189,12 @@ func (a *app) exportKey(o keyOptions, to string) error {
 	if err != nil {
 		return err
 	}
-	if err := writeNew(to, p.File()); err != nil {
-		return usage(fmt.Errorf("export the public key: %w", err))
+	err = writeNew(to, p.File())
+	switch {
+	case errors.Is(err, fs.ErrExist):
+		return usage(fmt.Errorf("export the public key: %w; name a file that is not there yet", err))
+	case err != nil:
+		return usage(elsewhere(fmt.Errorf("export the public key: %w", err)))
 	}
 	fmt.Fprintf(a.out, "public key %s in %s\n", p.ID(), to)
 	return nil

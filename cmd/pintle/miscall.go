@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -39,6 +40,15 @@ func miscalled(c *cobra.Command, err error) error {
 		return fmt.Errorf("the call is %s, and %s given; %s", callOf(c), givenWords(given), seeHelp(c))
 	}
 	return fmt.Errorf("%s: %w; %s", c.CommandPath(), err, seeHelp(c))
+}
+
+// nameless refuses an empty word, which a shell makes of a variable that is not set: it must
+// not stand for the demo, nor for the folder that the caller happens to be in.
+func nameless(c *cobra.Command, args []string) error {
+	if slices.Contains(args, "") {
+		return usage(fmt.Errorf("%s: a word of the call is empty, as that of a shell's variable that is not set; leave it out or put a name there", c.CommandPath()))
+	}
+	return nil
 }
 
 // then joins what may have been meant, a question or nothing, to what helps in any case.

@@ -77,7 +77,7 @@ func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
 		Use: "pintle", Short: "put the controller of an electric gate to the test", Long: about,
 		SilenceErrors: true, SilenceUsage: true, Version: version(),
-		Args: cobra.NoArgs,
+		Args: cobra.NoArgs, PersistentPreRunE: nameless,
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.SetOut(a.out)

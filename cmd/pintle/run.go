@@ -247,7 +247,7 @@ func (a *app) prepare(job *scenarios.Job, chosen []scenarios.Scenario, o runOpti
 		tells: newProgress(a.err, len(chosen)*o.trials)}
 	p.run.Began, p.run.Digest, p.run.Environment = began, programDigest(), environment()
 	if err := enter(log, p.run); err != nil {
-		return nil, errors.Join(void(fmt.Errorf("begin the run: %w", err)), first.Close(), log.Close())
+		return nil, errors.Join(usage(fmt.Errorf("begin the run: %w; nothing was performed", err)), first.Close(), log.Close())
 	}
 	p.plan = rig.Plan{Job: conducted, Trials: o.trials, Only: o.trial, Seed: o.seed, Workers: min(o.workers, most),
 		Open: reuse(first, facts, open), Sink: p.sink, Day: days(job, o.seed, o.demonstrate != ""), Course: o.shows.course()}
