@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -47,6 +48,27 @@ func miscalled(c *cobra.Command, err error) error {
 func nameless(c *cobra.Command, args []string) error {
 	if slices.Contains(args, "") {
 		return usage(fmt.Errorf("%s: a word of the call is empty, as that of a shell's variable that is not set; leave it out or put a name there", c.CommandPath()))
+	}
+	return twice(c)
+}
+
+// twice refuses one file for two flags: what is written last would overwrite the other.
+func twice(c *cobra.Command) error {
+	files, errs := map[string]string{}, []error(nil)
+	c.Flags().Visit(func(f *pflag.Flag) {
+		kind, _ := pflag.UnquoteUsage(f)
+		file := f.Value.String()
+		if kind != "FILE" || file == "" || strings.HasPrefix(file, "/dev/") {
+			return
+		}
+		file = filepath.Clean(file)
+		if other, taken := files[file]; taken {
+			errs = append(errs, fmt.Errorf("--%s and --%s are both to be %s, and one would overwrite the other: name another file for one of them", other, f.Name, file))
+		}
+		files[file] = f.Name
+	})
+	if len(errs) > 0 {
+		return usage(errors.Join(errs...))
 	}
 	return nil
 }
