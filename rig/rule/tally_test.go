@@ -66,6 +66,7 @@ func TestOfEqualsTheFirstIsTold(t *testing.T) {
 			told.add(occurrence{verdict: Pass, why: whyValue, measured: true, value: Interval{4, 5}, spans: at(i), n: 1})
 		}
 		assert.Equal(t, at(0), told.spans, "sense %d", sense)
+		assert.Zero(t, told.count, "what has passed need not be judged again")
 		assert.Equal(t, 3, told.n)
 	}
 	var unmet tally
@@ -73,6 +74,11 @@ func TestOfEqualsTheFirstIsTold(t *testing.T) {
 		unmet.add(occurrence{verdict: Fail, why: whyUnmet, value: Interval{int64(i), int64(i)}, spans: at(i), n: 1})
 	}
 	assert.Equal(t, at(0), unmet.spans, "what was not measured has no value to be compared by")
+	measured := occurrence{verdict: Fail, why: whyLate, measured: true, value: Interval{0, 0}, spans: at(9), n: 1}
+	unmet.add(measured)
+	assert.Equal(t, at(9), unmet.spans, "what was measured tells more")
+	unmet.add(occurrence{verdict: Fail, why: whyUnmet, value: Interval{7, 7}, spans: at(10), n: 1})
+	assert.Equal(t, at(9), unmet.spans)
 }
 
 // Of two tallies either of which may be the true one what is told is the one with less to
