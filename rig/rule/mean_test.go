@@ -234,3 +234,34 @@ func TestWhatComesWithRIsInNoSegment(t *testing.T) {
 		assert.Equal(t, rule.Inconclusive, f.Verdict, "nothing asked inside: %+v", f)
 	}
 }
+
+// Rules on the largest and on the smallest current do not take each other's readings.
+func TestExtremesBesideEachOther(t *testing.T) {
+	under := rule.Rule{Name: "under", Pattern: rule.CurrentUnder, Current: 9 * ampere}
+	over := rule.Rule{Name: "over", Pattern: rule.CurrentOver, Current: ampere}
+	m, err := rule.Compile([]rule.Rule{under, over}, nil)
+	require.NoError(t, err)
+	f := performWith(m, tell(9*ms).world, nil, readings(5*ampere, 7*ampere, -3*ampere, 6*ampere))
+	assert.Equal(t, rule.Interval{Least: int64(7 * ampere), Most: int64(7 * ampere)}, f[0].Value)
+	assert.Equal(t, rule.Interval{Least: int64(3 * ampere), Most: int64(3 * ampere)}, f[1].Value)
+}
+
+// A window of more readings than the tape holds at first is whole in every trial.
+func TestALongWindowInTheSecondTrial(t *testing.T) {
+	x := rule.Rule{Name: "the rule", Pattern: rule.AverageUnder, Window: 150 * ms, Current: 9 * ampere}
+	m := compile(t, x)
+	quiet, loud := steady(0, 300*ms), steady(0, 300*ms)
+	for i := range loud[:140] {
+		loud[i].Current = signal.Current(i%7) * ampere
+	}
+	worst, any := worstMean(loud, signal.Instant(x.Window), rule.AtMost)
+	require.True(t, any)
+	for _, list := range [][]signal.Sample{quiet, loud, quiet, loud} {
+		f := performWith(m, tell(time.Second).world, nil, list)[0]
+		if list[1].Current == 0 {
+			assert.Equal(t, rule.Interval{}, f.Value)
+		} else {
+			assert.Equal(t, rule.Interval{Least: worst, Most: worst}, f.Value)
+		}
+	}
+}
