@@ -23,15 +23,6 @@ type Outcome struct {
 	MostMillionths int64 `json:"most_millionths"`
 }
 
-// WrongMillionths is the probability that the decision is wrong: that the limit is
-// broken though it was passed, or kept though it was failed.
-func (o Outcome) WrongMillionths() int64 {
-	if o.Decision == Fail || o.Decision == ConditionalFail {
-		return 1_000_000 - o.BrokenMillionths
-	}
-	return o.BrokenMillionths
-}
-
 // Decide applies the rule. Whatever does not allow a decision (no rule, no limit,
 // a reading without uncertainty) gives NoDecision with the reason.
 func (r Rule) Decide(x Reading, l Limits) Outcome {

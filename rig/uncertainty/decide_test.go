@@ -16,6 +16,35 @@ import (
 
 const ms = 1_000_000
 
+// What is said of a decision, by each rule: at the guard band's ends and a unit beyond.
+func TestReasonsOfDecisions(t *testing.T) {
+	const (
+		within, beyond = "reads within the limit", "reads beyond the limit"
+		clear, unclear = "reads within the limit by the guard band or more", "does not read within the limit by the guard band"
+		kept, surely   = "reads not beyond the limit by more than the guard band", "reads beyond the limit by more than the guard band"
+		mostly, barely = "reads within the limit, by less than the guard band", "reads beyond the limit, by no more than the guard band"
+	)
+	for value, want := range map[int64]map[Rule]string{
+		1980: {Simple(): within, Guarded(): clear, RejectOnlySure(): kept, InFourWays(): clear},
+		1981: {Simple(): within, Guarded(): unclear, RejectOnlySure(): kept, InFourWays(): mostly},
+		2000: {Simple(): within, Guarded(): unclear, RejectOnlySure(): kept, InFourWays(): mostly},
+		2001: {Simple(): beyond, Guarded(): unclear, RejectOnlySure(): kept, InFourWays(): barely},
+		2020: {Simple(): beyond, Guarded(): unclear, RejectOnlySure(): kept, InFourWays(): barely},
+		2021: {Simple(): beyond, Guarded(): unclear, RejectOnlySure(): surely, InFourWays(): surely},
+	} {
+		for rule, reason := range want {
+			assert.Equal(t, reason, rule.Decide(Plain(value, 10, 20), AtMost(2000)).Reason, "%d, %v", value, rule)
+			assert.Equal(t, reason, rule.Decide(Plain(-value, 10, 20), AtLeast(-2000)).Reason, "%d, %v, mirrored", value, rule)
+		}
+	}
+	for value := range int64(11) {
+		o := Guarded().Decide(Plain(value, 10, 20), Within(0, 10))
+		assert.Equal(t, Fail, o.Decision)
+		assert.Contains(t, o.Reason, "leave no room between the limits", "%d", value)
+		assert.Zero(t, o.MostMillionths)
+	}
+}
+
 // The hand check of a timing verdict: limit 2.000 s, u = 10 ms, U = 20 ms, k = 2,
 // against ILAC-G8:09/2019's simple, guarded and four-way statements. Worked out
 // again from the normal distribution.
@@ -237,7 +266,7 @@ func TestDecisionProperties(t *testing.T) {
 			if r.Decision == Pass {
 				require.LessOrEqual(t, r.BrokenMillionths, r.MostMillionths+1)
 			}
-			require.GreaterOrEqual(t, r.WrongMillionths(), int64(0))
+			require.GreaterOrEqual(t, r.BrokenMillionths, int64(0))
 			require.Equal(t, simple.BrokenMillionths, r.BrokenMillionths, "the risk hangs on the reading, not on the rule")
 
 			// The nearer to the middle, the better: no decision gets worse by moving away from the limit.
@@ -296,7 +325,7 @@ func TestTextsForACertificate(t *testing.T) {
 	assert.Equal(t, "no decision rule", Rule{}.String())
 	o := InFourWays().Decide(Plain(1990, 10, 20), AtMost(2000))
 	assert.Equal(t, "conditional pass: reads within the limit, by less than the guard band; probability that the limit is broken 15.87 %", o.Text())
-	assert.Equal(t, int64(158_655), o.WrongMillionths())
+	assert.Equal(t, int64(158_655), o.BrokenMillionths)
 	assert.Contains(t, Simple().Decide(Reading{}, AtMost(1)).Text(), "not decided: ")
 	for millionths, want := range map[int64]string{
 		0: "under 0.0001 %", -1: "under 0.0001 %", 1: "0.0001 %", 1350: "0.135 %", 22_750: "2.28 %", 158_655: "15.87 %",
