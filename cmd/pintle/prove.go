@@ -63,6 +63,9 @@ func (a *app) prove(ctx context.Context, dir string, o proveOptions) error {
 	if o.trials < 1 {
 		return usage(fmt.Errorf("--trials takes a number from 1 up"))
 	}
+	if o.sound < 0 {
+		return usage(fmt.Errorf("--sound takes a number from 1 up, or 0 for as many as --trials says"))
+	}
 	job, err := loadJob(dir)
 	if err != nil {
 		return err

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"runtime/debug"
 	"strings"
@@ -63,6 +64,9 @@ func pintle(ctx context.Context, args []string, out, errs io.Writer) int {
 	}
 	called, err := root.ExecuteContextC(ctx)
 	var e *ended
+	if err != nil && !errors.As(err, &e) && ctx.Err() != nil {
+		err = void(fmt.Errorf("%s: %w; it was not performed to its end", called.CommandPath(), err))
+	}
 	if err != nil && !errors.As(err, &e) {
 		err = usage(miscalled(called, err)) // cobra's own: an unknown command or flag
 	}
@@ -87,6 +91,7 @@ func (a *app) root() *cobra.Command {
 	for _, verb := range verbs {
 		root.AddCommand(verb(a))
 	}
+	topics(root)
 	return root
 }
 
