@@ -113,7 +113,8 @@ func Rejudge(job *Job, s *Scenario, t *signal.Trace) ([]rule.Finding, error) {
 // unperformed says why a script was not performed to its end, by the marks of its trace;
 // empty where it was, or where every rule was settled before. That the rules it was
 // performed with were says nothing of others, which the rest of the script might have
-// shown broken; so what the mark says has to be so of those that are judged.
+// shown broken; so what the mark says has to be so of those that are judged. A trial has
+// a mark of its end unless its bench failed: a trace without one does not tell of all.
 func unperformed(s *Scenario, marks []signal.Mark, settled bool) string {
 	done, steps := 0, len(s.Script)*max(s.Repeat, 1)
 	for _, m := range marks {
@@ -132,7 +133,7 @@ func unperformed(s *Scenario, marks []signal.Mark, settled bool) string {
 	if done < steps {
 		return fmt.Sprintf("the script was followed up to its step %d of %d", done, steps)
 	}
-	return ""
+	return "the trace does not tell that its script was ended"
 }
 
 // verdict sums a trial up. A trouble of the bench makes it void, unless it is that the

@@ -73,3 +73,50 @@ func TestOutputsAreJudgedToTheMicrosecond(t *testing.T) {
 		assert.Equal(t, c.rested, o.Findings[1].Verdict, "%v: %s", c.gap, o.Findings[1].Reason)
 	}
 }
+
+// An early is a bench whose output for closing is seen at some levels before the supply
+// comes on.
+type early struct {
+	*virtual.Bench
+	seen []signal.Level
+}
+
+func (b *early) Next(until signal.Instant) (rig.Observation, error) {
+	if len(b.seen) > 0 {
+		o := rig.Observation{Kind: rig.Sensed, Line: signal.DriveClose, Level: b.seen[0], Span: signal.At(b.Now())}
+		b.seen = b.seen[1:]
+		return o, nil
+	}
+	return b.Bench.Next(until)
+}
+
+// An output that is on before the supply is, is on from the beginning: it makes no edge then.
+func TestAnOutputThatIsOnBeforeTheSupply(t *testing.T) {
+	made := rule.Condition{Text: "closing driven", Any: [][]rule.Term{{{Kind: rule.LineIs, Line: signal.DriveClose, Level: signal.Made}}}}
+	for _, c := range []struct {
+		seen  []signal.Level
+		first signal.Level
+		want  rule.Verdict
+	}{
+		{nil, signal.Broken, rule.Pass},
+		{[]signal.Level{signal.Made}, signal.Made, rule.Fail},
+		{[]signal.Level{signal.Made, signal.Broken}, signal.Broken, rule.Pass},
+		{[]signal.Level{signal.Made, signal.Broken, signal.Made}, signal.Made, rule.Fail},
+	} {
+		config := virtual.DefaultConfig()
+		config.Lines |= signal.SetOf(signal.DriveOpen) | signal.SetOf(signal.DriveClose)
+		inner, err := virtual.New(config, 1)
+		require.NoError(t, err)
+		s := cycle()
+		s.Script = s.Script[:4]
+		s.Rules = []rule.Rule{{Name: "off", Pattern: rule.Absence, P: made}}
+		job := barrier()
+		o, err := rig.NewConductor(job, &early{inner, c.seen}, inner.Facts(), nil).Perform(&s, 1, rig.Day{})
+		require.NoError(t, err)
+		assert.Equal(t, c.first, o.Trace.Initial[signal.DriveClose], "%v", c.seen)
+		assert.Equal(t, c.want, o.Verdict, "%v: %s", c.seen, o.Reason)
+		again, err := rig.NewRejudger(job).Judge(&s, &s, o.Trace, o.Troubles)
+		require.NoError(t, err)
+		assert.Equal(t, c.want, again.Verdict, "%v: %s", c.seen, again.Reason)
+	}
+}

@@ -35,6 +35,8 @@ func TestUnperformed(t *testing.T) {
 		"settled before":                         {two, []string{"a", markSettled}, true, ""},
 		"settled for other rules":                {two, []string{"a", markSettled}, false, "the trial was ended in step 1 of 2, when every rule that it was performed with was settled, and these were not"},
 		"settled in the last step":               {two, []string{"a", "b", markSettled}, false, "the trial was ended in step 2 of 2, when every rule that it was performed with was settled, and these were not"},
+		"ended in its last step":                 {two, []string{"a", "b"}, true, "the trace does not tell that its script was ended"},
+		"no script, and no end":                  {Scenario{}, nil, true, "the trace does not tell that its script was ended"},
 		"given up":                               {two, []string{"a", markAbandoned + "no answer"}, false, "no answer"},
 		"given up in its last step":              {two, []string{"a", "b", markAbandoned + "no answer"}, true, "no answer"},
 		"given up, and ended after that":         {two, []string{"a", "b", markAbandoned + "no answer", markEnd}, true, "no answer"},
