@@ -2,12 +2,15 @@ package certificate_test
 
 import (
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pintle/reports"
 	"pintle/reports/certificate"
 	"pintle/rig/rule"
 )
@@ -43,4 +46,30 @@ func TestAChartMayStandOnThePageAfterItsText(t *testing.T) {
 	assert.Equal(t, overleaf, strings.Count(strings.Join(all, ""), ", continued"))
 	assert.Equal(t, 8, told)
 	assert.Less(t, pages(t, pdf), 20)
+}
+
+// Who looks a scenario up in the list of them all is led to the page where a trial of it is
+// drawn, once, also where that is drawn for a claim.
+func TestAScenarioLeadsToItsPage(t *testing.T) {
+	run := longest(t)
+	run.Scenarios = slices.DeleteFunc(run.Scenarios, func(s reports.Scenario) bool { return s.Verdict != rule.Pass })
+	for i := range run.Scenarios { // with so many requirements those that passed are not listed
+		for s := &run.Scenarios[i]; len(s.Rules) < 4; {
+			s.Rules = append(s.Rules, s.Rules[len(s.Rules)-1])
+		}
+	}
+	pdf := paper(t, run, everyTrace{}, certificate.Options{})
+	all := strings.Split(tool(t, pdf, "pdftotext", "poppler-utils", "-layout", "FILE", "-"), "\f")
+	row := regexp.MustCompile(`(?m)^pass .* 59 +(\S.*)$`)
+	led := 0
+	for _, page := range all {
+		_, scenarios, _ := strings.Cut(page, "tightest: measured")
+		for _, m := range row.FindAllStringSubmatch(scenarios, -1) {
+			n, err := strconv.Atoi(m[1])
+			require.NoError(t, err)
+			require.LessOrEqual(t, n, len(all), "two numbers in one place")
+			led++
+		}
+	}
+	require.NotZero(t, led)
 }

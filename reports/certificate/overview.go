@@ -102,13 +102,13 @@ func scenarioKey(i int) string { return fmt.Sprintf("scenario %d", i) }
 
 func claimKey(i int) string { return fmt.Sprintf("claim %d", i) }
 
-// number writes this page into the tables beside what is told on it.
+// number writes this page into the tables beside what is told on it first.
 func (s *sheet) number(keys ...string) {
 	here, x, y := s.PageNo(), s.GetX(), s.GetY()
 	link := s.AddLink()
 	s.SetLink(link, y, here)
 	for _, at := range s.begins {
-		if !slices.Contains(keys, at.key) {
+		if !slices.Contains(keys, at.key) || s.numbered[at.key] {
 			continue
 		}
 		s.page(at.page)
@@ -116,6 +116,9 @@ func (s *sheet) number(keys ...string) {
 		s.right(at.x, at.y, fmt.Sprint(here))
 		s.Link(margin, at.y-3, s.width, 4, link)
 		s.page(here)
+	}
+	for _, key := range keys {
+		s.numbered[key] = true
 	}
 	s.SetXY(x, y)
 }

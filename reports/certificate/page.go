@@ -43,16 +43,17 @@ type sheet struct {
 	told       Options
 	id         string // of the certificate
 	traces     reports.TraceSource
-	digest     string        // of the run
-	width      float64       // of the text
-	bottom     float64       // of the text
-	ruler      *fpdf.Fpdf    // a document without pages, to measure on
-	dry        bool          // nothing is drawn: a text is only measured
-	cites      []cited       // what became of each claim
-	shown      map[shot]bool // which trials have a chart
-	claimsDone bool          // page one has all of them
-	brevity    int           // how far page one is shortened
-	begins     []begin       // where the tables have room for page numbers
+	digest     string          // of the run
+	width      float64         // of the text
+	bottom     float64         // of the text
+	ruler      *fpdf.Fpdf      // a document without pages, to measure on
+	dry        bool            // nothing is drawn: a text is only measured
+	cites      []cited         // what became of each claim
+	shown      map[shot]bool   // which trials have a chart
+	claimsDone bool            // page one has all of them
+	brevity    int             // how far page one is shortened
+	begins     []begin         // where the tables have room for page numbers
+	numbered   map[string]bool // what has its page number
 }
 
 // A place is somewhere in the document.
@@ -77,7 +78,7 @@ func newSheet(run *reports.Run, o Options) *sheet {
 	doc.SetSubject(typeface.Plain(run.Job), true)
 	doc.SetLang("en-GB")
 	wide, high := doc.GetPageSize()
-	return &sheet{cites: cite(run), shown: map[shot]bool{}, Fpdf: doc, run: run, told: o, id: identify(run, o), ruler: blank(size), width: wide - 2*margin, bottom: high - foot}
+	return &sheet{cites: cite(run), shown: map[shot]bool{}, numbered: map[string]bool{}, Fpdf: doc, run: run, told: o, id: identify(run, o), ruler: blank(size), width: wide - 2*margin, bottom: high - foot}
 }
 
 // blank is a document with its typeface and nothing in it.

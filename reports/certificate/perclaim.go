@@ -67,7 +67,7 @@ func (s *sheet) shotOf(c cited) (shot, bool) {
 
 func (s *sheet) claimEntry(c cited, at shot) *entry {
 	sc := &s.run.Scenarios[c.Scenario]
-	e := &entry{title: c.Name, keys: []string{claimKey(c.index)}, strip: s.strip(sc, at.trial, at.finding)}
+	e := &entry{title: c.Name, keys: []string{claimKey(c.index), scenarioKey(c.Scenario)}, strip: s.strip(sc, at.trial, at.finding)}
 	j := c.Judged
 	e.write = func() {
 		y := s.GetY()
