@@ -10,6 +10,7 @@ import (
 
 	"pintle/drivers/virtual"
 	"pintle/rig"
+	"pintle/rig/rule"
 	"pintle/rig/signal"
 )
 
@@ -80,4 +81,33 @@ func TestABenchThatCannotBeMadeSafeIsTold(t *testing.T) {
 			require.Equal(t, stopped, errors.Is(err, context.Canceled))
 		})
 	}
+}
+
+// A slow is a bench that cannot be made safe the first time that it is asked.
+type slow struct {
+	*virtual.Bench
+	asked int
+}
+
+func (s *slow) Safe() error {
+	if s.asked++; s.asked == 1 {
+		return errors.New("the relay sticks")
+	}
+	return s.Bench.Safe()
+}
+
+// A guard that tripped and could not take the supply off tells that, even where it went off
+// when asked again.
+func TestAGuardThatCouldNotTakeTheSupplyOffIsTold(t *testing.T) {
+	inner, err := virtual.New(virtual.DefaultConfig(), 1)
+	require.NoError(t, err)
+	job, s, b := barrier(), cycle(), &slow{Bench: inner}
+	job.Guard.MostCurrent = signal.Ampere
+	o, err := rig.NewConductor(job, b, inner.Facts(), nil).Perform(&s, 7, rig.Day{})
+	require.NoError(t, err)
+	assert.Equal(t, rule.Void, o.Verdict)
+	require.NotEmpty(t, o.Troubles)
+	assert.Equal(t, "bench-failed", o.Troubles[0].Code)
+	assert.Contains(t, o.Troubles[0].Text, "the relay sticks")
+	assert.Equal(t, 2, b.asked, "once by the guard, and once at the end")
 }
