@@ -76,6 +76,7 @@ func (a *app) certify(log *logbook.Logbook, run *reports.Run, o certifying, how 
 			return usage(fmt.Errorf("write %s: it is a folder; name a file in it", file))
 		}
 	}
+	a.doubtReplaced(log, o.replaces)
 	head, err := a.keep(log, run, o.keep)
 	if err != nil {
 		return err
@@ -89,4 +90,16 @@ func (a *app) certify(log *logbook.Logbook, run *reports.Run, o certifying, how 
 	}
 	fmt.Fprintf(a.out, "certificate %s: %v\n", out, run.Verdict)
 	return nil
+}
+
+// doubtReplaced says so where the logbook does not know the certificate that is to be
+// replaced. It may have been issued from another one.
+func (a *app) doubtReplaced(log *logbook.Logbook, id string) {
+	run, _, _ := strings.Cut(id, "-amended-") // the ID of a certificate is that of its run, with this where it was amended
+	if id == "" {
+		return
+	}
+	if all, err := log.Certificates(run); err != nil || len(all) == 0 || all[0].Run != run {
+		fmt.Fprintf(a.err, "pintle: this logbook knows no certificate %s: see that --replaces is the ID on the one that is replaced\n", id)
+	}
 }
