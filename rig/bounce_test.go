@@ -69,23 +69,24 @@ func TestDriftDoesNotCountBounces(t *testing.T) {
 	}
 }
 
-// A gate that is a machine moves more slowly on a sagging supply: its limit comes
-// later. The kinematic one knows nothing of a supply.
+// A gate that is a machine moves more slowly on a sagging supply, and on a dip: its limit
+// comes later. Where the job does not tell how low it is, it moves as on the full one. The
+// kinematic one knows nothing of a supply.
 func TestASaggingSupplySlowsTheGate(t *testing.T) {
-	opened := func(sag bool) signal.Instant {
+	opened := func(sag, dip float64, lines ...signal.Line) signal.Instant {
 		job, s := barrier(), cycle()
 		require.NoError(t, job.Gate.Fit(&gate.Machine{Travel: 1.5, Gear: 1150, Inertia: 170,
 			Friction: gate.Friction{Static: 900, Coulomb: 840, Viscous: 60},
 			Motor:    gate.Motor{Resistance: 0.8, Inductance: 1.2e-3, Constant: 0.08, Inertia: 5e-4},
 			Battery:  gate.Battery{Volts: 25.6, Ohms: 0.06}}))
-		job.Sag = 0.7
+		job.Sag, job.Dip = sag, dip
 		s.Script = s.Script[:3]
 		s.Script[2].Within = 25 * time.Second
-		if sag {
-			s.Script = append([]rig.Step{{Kind: rig.Drive, Line: signal.SupplySag, Level: signal.Made, Text: "sag"}}, s.Script...)
+		for _, l := range lines {
+			s.Script = append([]rig.Step{{Kind: rig.Drive, Line: l, Level: signal.Made, Text: l.String()}}, s.Script...)
 		}
 		s.Rules = s.Rules[:1]
-		o := perform(t, job, s, func(c *virtual.Config) { c.Lines |= signal.SetOf(signal.SupplySag) })
+		o := perform(t, job, s, func(c *virtual.Config) { c.Lines |= signal.SetOf(signal.SupplySag) | signal.SetOf(signal.SupplyDip) })
 		for _, e := range o.Trace.Edges {
 			if e.Line == signal.OpenLimit && e.Level == signal.Made {
 				return e.Span.Early
@@ -94,5 +95,13 @@ func TestASaggingSupplySlowsTheGate(t *testing.T) {
 		t.Fatal("the open limit did not make")
 		return 0
 	}
-	assert.Greater(t, opened(true).Sub(opened(false)), 2*time.Second)
+	full := opened(0.7, 0.8)
+	sagging, dipping := opened(0.7, 0.8, signal.SupplySag).Sub(full), opened(0.7, 0.8, signal.SupplyDip).Sub(full)
+	assert.Greater(t, sagging, 2*time.Second)
+	assert.Greater(t, dipping, time.Second)
+	assert.Less(t, dipping, sagging)
+	assert.InDelta(t, float64(dipping), float64(opened(0.7, 0.8, signal.SupplySag, signal.SupplyDip).Sub(full)), float64(50*ms), "a dip comes in the place of a sag")
+	for _, untold := range []time.Duration{opened(0, 0.8, signal.SupplySag).Sub(full), opened(0.7, 0, signal.SupplyDip).Sub(full)} {
+		assert.Less(t, untold, 50*ms, "not told how low it is")
+	}
 }
