@@ -57,7 +57,8 @@ func (s *session) delay(h *shot) (Range, bool) {
 	share := func(r reading) float64 {
 		return min(1, max(0, float64(r.current-h.before)/float64(after-h.before)))
 	}
-	noise := max(h.noise, float64(m.Resolution)) / float64((after - h.before).Abs())
+	// Of the few readings before a step the deviation may happen to be far too small.
+	noise := max(h.noise, float64(m.Noise), float64(m.Resolution)) / float64((after - h.before).Abs())
 	i := 0
 	for i < len(h.readings) && (h.readings[i].at <= h.edge.Early || share(h.readings[i]) < 0.5) {
 		i++

@@ -128,6 +128,39 @@ func TestNoFalseWordOnLatency(t *testing.T) {
 	})
 }
 
+// Of a slow meter few readings come before a step, and their deviation may happen to be far
+// less than the noise that is stated: one in seven thousand sound benches was failed for it.
+func TestNoiseOfFewReadings(t *testing.T) {
+	for _, c := range []struct {
+		interval time.Duration
+		noise    signal.Current
+		lead     bool
+		seed     uint64
+	}{{8441 * time.Microsecond, 5967, true, 0x202}, {18_513 * time.Microsecond, 7847, false, 0}} {
+		v := config()
+		m := &v.Meter
+		m.Interval, m.Window, m.Jitter, m.Spread, m.Latency = c.interval, 0, 0, 0, 0
+		m.Noise, m.Resolution = c.noise, 1
+		if !c.lead {
+			v.Lines &^= signal.SetOf(signal.LeadCut)
+		}
+		b, err := virtual.New(v, c.seed)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := fitness.Setup{Facts: b.Facts(), Lateness: 50 * ms, Bursts: 1, Rest: 300 * m.Interval, Steps: 5, Drops: 1, Guard: conductors(b)}
+		s.Step.Follows.Most = ms / 2 // against the diodes
+		r, err := fitness.Run(t.Context(), b, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if failed := r.Failed(); failed != nil {
+			part, _ := r.Result(failed[0])
+			t.Fatalf("%v: %+v", failed, part)
+		}
+	}
+}
+
 // A bench that is as it says is never failed, whatever its meter is like.
 func TestNoFalseAlarm(t *testing.T) {
 	outer := t
