@@ -52,9 +52,9 @@ func nameless(c *cobra.Command, args []string) error {
 	return twice(c)
 }
 
-// twice refuses one file for two flags: what is written last would overwrite the other.
+// twice refuses one file for two flags of which one writes it: the other's would be gone.
 func twice(c *cobra.Command) error {
-	files, errs := map[string]string{}, []error(nil)
+	files, errs := map[string]*pflag.Flag{}, []error(nil)
 	c.Flags().Visit(func(f *pflag.Flag) {
 		kind, _ := pflag.UnquoteUsage(f)
 		file := f.Value.String()
@@ -62,16 +62,19 @@ func twice(c *cobra.Command) error {
 			return
 		}
 		file = filepath.Clean(file)
-		if other, taken := files[file]; taken {
-			errs = append(errs, fmt.Errorf("--%s and --%s are both to be %s, and one would overwrite the other: name another file for one of them", other, f.Name, file))
+		if other := files[file]; other != nil && (writes(f) || writes(other)) {
+			errs = append(errs, fmt.Errorf("--%s and --%s are both to be %s, and one would overwrite the other: name another file for one of them", other.Name, f.Name, file))
 		}
-		files[file] = f.Name
+		files[file] = f
 	})
 	if len(errs) > 0 {
 		return usage(errors.Join(errs...))
 	}
 	return nil
 }
+
+// writes says that a flag names a file to write, as its usage tells.
+func writes(f *pflag.Flag) bool { return strings.Contains(f.Usage, "write") }
 
 // then joins what may have been meant, a question or nothing, to what helps in any case.
 func then(question, help string) string {
