@@ -50,25 +50,53 @@ func Contract(t *testing.T, open func(t *testing.T) (rig.Bench, rig.Facts)) {
 }
 
 // Patiently is Contract for a bench that keeps real time on a machine which may itself
-// stand still. A clause that was broken is tried again, on a fresh bench: one that breaks
-// its promise breaks it each time.
+// stand still. A clause that was broken while the machine was seen to is tried again, on a
+// fresh bench: one that breaks its promise breaks it each time.
 func Patiently(t *testing.T, open func(t *testing.T) (rig.Bench, rig.Facts)) {
+	patiently(t, open, stood)
+}
+
+// still is how long a machine keeps somebody waiting who is to run that stands still.
+const still = 5 * time.Millisecond
+
+func patiently(t *testing.T, open func(t *testing.T) (rig.Bench, rig.Facts), watch func() (longest func() time.Duration)) {
 	const tries = 3
 	for _, c := range clauses {
 		t.Run(c.name, func(t *testing.T) {
-			said := ""
-			for range tries {
+			for n := 1; ; n++ {
 				bench, facts := open(t)
-				said = tried(c, bench, facts)
+				longest := watch()
+				said := tried(c, bench, facts)
+				waited := longest()
 				require.NoError(t, bench.Close(), "close at the end of the clause")
 				if said == "" {
 					return
 				}
-				t.Log(said)
+				t.Logf("while the machine stood still for %v: %s", waited, said)
+				require.True(t, n < tries && waited >= still, "the clause is broken, at try %d", n)
 			}
-			require.Empty(t, said, "%d times", tries)
 		})
 	}
+}
+
+// stood watches how long this machine keeps somebody waiting who is to run each millisecond.
+func stood() (longest func() time.Duration) {
+	stop, most := make(chan struct{}), make(chan time.Duration)
+	go func() {
+		tick := time.NewTicker(time.Millisecond)
+		defer tick.Stop()
+		last, worst := time.Now(), time.Duration(0)
+		for {
+			select {
+			case <-stop:
+				most <- max(worst, time.Since(last))
+				return
+			case <-tick.C:
+				worst, last = max(worst, time.Since(last)), time.Now()
+			}
+		}
+	}()
+	return func() time.Duration { close(stop); return <-most }
 }
 
 // tried puts a bench to a clause and gives what it said of it; nothing where it holds.

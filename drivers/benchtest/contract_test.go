@@ -20,13 +20,14 @@ func TestFakeKeepsTheContract(t *testing.T) {
 // A clause that was broken because the machine stood still holds when it is tried again.
 func TestAClauseIsTriedAgain(t *testing.T) {
 	opened := map[string]int{}
-	Patiently(t, func(t *testing.T) (rig.Bench, rig.Facts) {
+	stoodStill := func() func() time.Duration { return func() time.Duration { return still } }
+	patiently(t, func(t *testing.T) (rig.Bench, rig.Facts) {
 		b := &broken{Fake: NewFake()}
 		if opened[t.Name()]++; opened[t.Name()] == 1 {
 			b.next = when(rig.Emitted, func(f *Fake, o *rig.Observation) { f.now++; o.Span = signal.At(f.now) })
 		}
 		return b, b.About
-	})
+	}, stoodStill)
 	require.Equal(t, 2, opened[t.Name()+"/edges_come_in_order_and_on_time"])
 }
 
